@@ -1,0 +1,146 @@
+//! Exposure by ISO 2720, for a hole without a lens.
+//!
+//! EV = log2(N²/t). Reflected light: N²/t = L S/K; incident light: N²/t = E S/C. The time for a
+//! hole follows the lens tables as they stand; that a hole loses no light in glass
+//! ([`lens_free_gain_stops`], 0.27 stop) is left aside beside the other errors, and never counted
+//! twice.
+
+use std::f64::consts::{FRAC_PI_4, PI};
+
+use crate::calc::quantity::{
+    Ev100, ExposureIndex, FNumber, Illuminance, Luminance, MeterConstantC, MeterConstantK,
+    Reflectance, Seconds,
+};
+use crate::calc::working::{Working, figures, plain, seconds_text};
+
+/// Meter constant C of a flat receptor, lx s (ISO 2720 as commonly tabulated).
+pub const METER_CONSTANT_C: f64 = 250.0;
+/// Meter constant K of most hand-held meters (ISO 2720 allows 10.6 to 13.4).
+pub const METER_CONSTANT_K: f64 = 12.5;
+
+/// Light value from a luminance: `EV100 = log2(100 L / K)`.
+pub fn light_value_of_luminance(luminance: Luminance, k: MeterConstantK) -> Ev100 {
+    Ev100::computed((100.0 * luminance.as_cd_m2() / k.as_number()).log2())
+}
+
+/// Light value from an illuminance: `EV100 = log2(100 E / C)`.
+pub fn light_value_of_illuminance(illuminance: Illuminance, c: MeterConstantC) -> Ev100 {
+    Ev100::computed((100.0 * illuminance.as_lx() / c.as_number()).log2())
+}
+
+/// Light value from what a meter answers: "1/125 at f/16, ISO 100". May lie outside the range of
+/// [`Ev100`]; pass it through [`Ev100::new`].
+pub fn light_value_of_meter(
+    f_number: FNumber,
+    time: impl Into<Seconds>,
+    iso: ExposureIndex,
+) -> f64 {
+    exposure_value(f_number, time) - (iso.as_number() / 100.0).log2()
+}
+
+/// The exposure value of an aperture and a time: `log2(N² / t)`.
+pub fn exposure_value(f_number: FNumber, time: impl Into<Seconds>) -> f64 {
+    (f_number.as_number().powi(2) / time.into().as_s()).log2()
+}
+
+/// The metered time, before any reciprocity: `t = 100 N² / (2^EV100 EI)`.
+pub fn exposure_time(f_number: FNumber, index: ExposureIndex, light: Ev100) -> Seconds {
+    Seconds::computed(
+        f_number.as_number().powi(2) * 100.0 / (light.as_ev().exp2() * index.as_number()),
+    )
+}
+
+/// Luminance of a matte subject in cd/m²: `L = R E / pi` (Lambertian reflector).
+pub fn subject_luminance_cd_m2(illuminance: Illuminance, reflectance: Reflectance) -> f64 {
+    illuminance.as_lx() * reflectance.as_share() / PI
+}
+
+/// Exposure on the film in lux seconds: `H = (pi/4) L t / N²`, no lens in the way.
+pub fn film_exposure_lx_s(
+    luminance: Luminance,
+    f_number: FNumber,
+    time: impl Into<Seconds>,
+) -> f64 {
+    FRAC_PI_4 * luminance.as_cd_m2() * time.into().as_s() / f_number.as_number().powi(2)
+}
+
+/// The q of a camera with a lens: `(pi/4) T v cos^4(theta)` (ISO 2721, ISO 12232; from memory,
+/// arithmetic checked). `transmittance` and `vignetting` from 0 to 1, the angle in degrees.
+pub fn lens_q(transmittance: f64, vignetting: f64, axis_angle_deg: f64) -> f64 {
+    FRAC_PI_4 * transmittance * vignetting * axis_angle_deg.to_radians().cos().powi(4)
+}
+
+/// How many stops more light a hole gives than such a lens: its own q is pi/4.
+pub fn lens_free_gain_stops(q_lens: f64) -> f64 {
+    (FRAC_PI_4 / q_lens).log2()
+}
+
+/// [`exposure_value`] with its working.
+pub fn exposure_value_working(f_number: FNumber, time: impl Into<Seconds>) -> Working {
+    let t = time.into();
+    let ev = exposure_value(f_number, t);
+    Working {
+        name: "exposure value",
+        value: format!("EV {}", figures(ev, 3)),
+        formula: format!(
+            "EV = log2(N² / t) = log2({}² / {} s) = {}",
+            plain(f_number.as_number()),
+            plain(t.as_s()),
+            figures(ev, 3)
+        ),
+        source: "definition of the exposure value",
+        interval: None,
+    }
+}
+
+/// [`exposure_time`] with its working.
+pub fn exposure_time_working(f_number: FNumber, index: ExposureIndex, light: Ev100) -> Working {
+    let t = exposure_time(f_number, index, light);
+    Working {
+        name: "metered time",
+        value: seconds_text(t.as_s()),
+        formula: format!(
+            "t = 100 N² / (2^EV × EI) = 100 × {}² / (2^{} × {}) = {} s",
+            figures(f_number.as_number(), 3),
+            figures(light.as_ev(), 3),
+            plain(index.as_number()),
+            figures(t.as_s(), 3)
+        ),
+        source: "ISO 2720, reflected light with K = 12.5 (incident C = 250)",
+        interval: None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calc::quantity::ExposureTime;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_meter_that_says_a_hundredth_at_f16_means_ev_14_64() {
+        let ev = light_value_of_meter(
+            FNumber::new(16.0).unwrap(),
+            ExposureTime::new(0.01).unwrap(),
+            ExposureIndex::new(100.0).unwrap(),
+        );
+        assert!((ev - 14.643_86).abs() < 1e-5, "{ev}");
+    }
+
+    proptest! {
+        #[test]
+        fn more_light_never_means_a_longer_time(
+            n in FNumber::MIN..=FNumber::MAX,
+            ei in ExposureIndex::MIN..=ExposureIndex::MAX,
+            ev in Ev100::MIN..Ev100::MAX - 1.0,
+        ) {
+            let (n, ei) = (FNumber::new(n).unwrap(), ExposureIndex::new(ei).unwrap());
+            let t = exposure_time(n, ei, Ev100::new(ev).unwrap());
+            let brighter = exposure_time(n, ei, Ev100::new(ev + 1.0).unwrap());
+            prop_assert!(t.as_s().is_finite() && t.as_s() > 0.0);
+            prop_assert!((t.stops_over(brighter) - 1.0).abs() < 1e-9);
+            let back = light_value_of_meter(n, t, ei);
+            prop_assert!((back - ev).abs() < 1e-9, "{back} {ev}");
+        }
+    }
+}

@@ -1,0 +1,8 @@
+//! The camera: its hole, its field and how the light falls off over the film.
+
+pub mod fall_off;
+pub mod field;
+pub mod gauges;
+pub mod hole_formula;
+pub mod micrometer;
+pub mod readings;
