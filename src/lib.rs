@@ -3,3 +3,10 @@
 //! Dependencies run one way: `calc <- domain <- store, export <- web, cli`.
 
 pub mod calc;
+pub mod cli;
+pub mod clock;
+pub mod domain;
+pub mod export;
+pub mod secrets;
+pub mod store;
+pub mod web;

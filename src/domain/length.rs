@@ -1,0 +1,191 @@
+//! A length as somebody typed it, kept exactly.
+
+use std::fmt;
+
+/// The unit a person works in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LengthUnit {
+    /// Millimetres.
+    Millimetre,
+    /// Inches, 25.4 mm exactly.
+    Inch,
+}
+
+impl LengthUnit {
+    /// The sign written after a number.
+    pub fn sign(self) -> &'static str {
+        match self {
+            Self::Millimetre => "mm",
+            Self::Inch => "in",
+        }
+    }
+
+    fn nanometres(self) -> i64 {
+        match self {
+            Self::Millimetre => 1_000_000,
+            Self::Inch => 25_400_000,
+        }
+    }
+}
+
+/// A length in whole nanometres, in which both millimetres and inches are exact.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Length(i64);
+
+/// A typed length could not be read.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum LengthError {
+    /// Nothing was typed.
+    #[error("type a length, for example 120 or 4 3/4 in")]
+    Empty,
+    /// It is not a number with an optional unit.
+    #[error("“{0}” is not a length: type a number such as 120, 4.75 in or 4 3/4 in")]
+    NotALength(String),
+    /// It lies outside what this field accepts.
+    #[error("must be from {low} to {high}")]
+    OutOfRange {
+        /// Smallest allowed, in words.
+        low: String,
+        /// Largest allowed, in words.
+        high: String,
+    },
+}
+
+impl Length {
+    /// From nanometres.
+    pub fn from_nm(nanometres: i64) -> Self {
+        Self(nanometres)
+    }
+
+    /// In nanometres.
+    pub fn as_nm(self) -> i64 {
+        self.0
+    }
+
+    /// From millimetres, rounded to the nanometre.
+    pub fn from_mm(millimetres: f64) -> Self {
+        Self((millimetres * 1e6).round() as i64)
+    }
+
+    /// In millimetres.
+    pub fn as_mm(self) -> f64 {
+        self.0 as f64 / 1e6
+    }
+
+    /// In inches.
+    pub fn as_inches(self) -> f64 {
+        self.0 as f64 / 25.4e6
+    }
+
+    /// Reads what was typed: a decimal number (comma or point), a fraction or a whole number with a
+    /// fraction, and a unit (mm, cm, in, "); without one it is in `unit`.
+    ///
+    /// # Errors
+    /// When nothing was typed, or it is not a length, or it is not within `low..=high`.
+    pub fn parse(text: &str, unit: LengthUnit, low: Self, high: Self) -> Result<Self, LengthError> {
+        let typed = text.trim();
+        if typed.is_empty() {
+            return Err(LengthError::Empty);
+        }
+        let wrong = || LengthError::NotALength(typed.chars().take(40).collect());
+        let lower = typed.to_lowercase();
+        let (number, nanometres) = split_unit(&lower).unwrap_or((&lower, unit.nanometres()));
+        let value = parse_number(number.trim()).ok_or_else(wrong)?;
+        let scaled = value * nanometres as f64;
+        if !scaled.is_finite() || scaled.abs() > 1e15 {
+            return Err(wrong());
+        }
+        let length = Self(scaled.round() as i64);
+        if length < low || length > high {
+            return Err(LengthError::OutOfRange { low: low.in_words(unit), high: high.in_words(unit) });
+        }
+        Ok(length)
+    }
+
+    /// In the unit somebody works in, trimmed: `120 mm`, `4.724 in`.
+    pub fn in_words(self, unit: LengthUnit) -> String {
+        format!("{} {}", self.number(unit), unit.sign())
+    }
+
+    /// The bare number in a unit: three decimals of a millimetre, four of an inch, no trailing zeros.
+    pub fn number(self, unit: LengthUnit) -> String {
+        let text = match unit {
+            LengthUnit::Millimetre => format!("{:.3}", self.as_mm()),
+            LengthUnit::Inch => format!("{:.4}", self.as_inches()),
+        };
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    }
+}
+
+impl fmt::Display for Length {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.in_words(LengthUnit::Millimetre))
+    }
+}
+
+/// The number's text and the nanometres of the unit written after it.
+fn split_unit(lower: &str) -> Option<(&str, i64)> {
+    const UNITS: [(&str, i64); 9] = [
+        ("millimetres", 1_000_000),
+        ("millimeters", 1_000_000),
+        ("mm", 1_000_000),
+        ("cm", 10_000_000),
+        ("inches", 25_400_000),
+        ("inch", 25_400_000),
+        ("in", 25_400_000),
+        ("”", 25_400_000),
+        ("\"", 25_400_000),
+    ];
+    UNITS.iter().find_map(|(sign, nm)| lower.strip_suffix(sign).map(|number| (number, *nm)))
+}
+
+/// `12`, `4.75`, `4,75`, `3/4`, `4 3/4`; nothing else, no sign, no exponent.
+fn parse_number(text: &str) -> Option<f64> {
+    let decimal = |part: &str| -> Option<f64> {
+        let plain =
+            !part.is_empty() && part.len() <= 18 && part.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',');
+        plain.then(|| part.replace(',', ".").parse().ok())?
+    };
+    let fraction = |part: &str| -> Option<f64> {
+        let (top, bottom) = part.split_once('/')?;
+        let (top, bottom) = (decimal(top.trim())?, decimal(bottom.trim())?);
+        (bottom > 0.0).then_some(top / bottom)
+    };
+    match text.split_once(' ') {
+        Some((whole, rest)) if rest.contains('/') => Some(decimal(whole)? + fraction(rest.trim())?),
+        Some(_) => None,
+        None if text.contains('/') => fraction(text),
+        None => decimal(text),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Result<Length, LengthError> {
+        Length::parse(text, LengthUnit::Millimetre, Length::from_mm(1.0), Length::from_mm(5000.0))
+    }
+
+    #[test]
+    fn inches_and_millimetres_are_exact() {
+        assert_eq!(read("4 3/4 in").map(Length::as_nm), Ok(120_650_000));
+        assert_eq!(read("120").map(Length::as_nm), Ok(120_000_000));
+        assert_eq!(read("12,5 cm").map(Length::as_nm), Ok(125_000_000));
+        assert_eq!(read("7/8\"").map(Length::as_nm), Ok(22_225_000));
+    }
+
+    #[test]
+    fn what_is_no_length_is_refused_with_what_was_typed() {
+        for bad in ["about a hand", "-5", "1e9", "NaN", "inf", "4 3", "3/0", "1 2/3/4", "mm"] {
+            assert!(matches!(read(bad), Err(LengthError::NotALength(_))), "{bad}");
+        }
+        assert_eq!(read("  "), Err(LengthError::Empty));
+    }
+
+    #[test]
+    fn the_range_is_said_in_the_unit_of_the_person() {
+        let error = Length::parse("0.1", LengthUnit::Inch, Length::from_mm(5.0), Length::from_mm(5000.0));
+        assert_eq!(error.expect_err("too short").to_string(), "must be from 0.1969 in to 196.8504 in");
+    }
+}

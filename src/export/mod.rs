@@ -1,0 +1,1 @@
+//! CSV files from domain values.

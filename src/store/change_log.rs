@@ -1,0 +1,77 @@
+//! Who changed what. Person ids, never names.
+
+use sqlx::SqliteConnection;
+
+use crate::domain::{actor::Actor, ids::Id, instant::Instant};
+
+use super::Error;
+
+/// One line of the change log.
+#[derive(Clone, Debug)]
+pub struct Change {
+    /// When.
+    pub at: Instant,
+    /// What was done, in a few words: `camera registered`.
+    pub what: String,
+    /// More, without names of people: `exposure 3, 12 s`.
+    pub detail: String,
+}
+
+/// Adds a line: `actor` did `what` to the `subject` (a table's name) called `id`.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn insert<T: Id>(
+    tx: &mut SqliteConnection,
+    at: Instant,
+    actor: Actor,
+    what: &str,
+    subject: &str,
+    id: T,
+    detail: &str,
+) -> Result<(), Error> {
+    let (kind, person, subject_id) = (actor.kind(), actor.person(), id.as_uuid());
+    sqlx::query!(
+        "INSERT INTO change_log (at, actor_kind, actor_id, what, subject, subject_id, detail)
+         VALUES (?, ?, ?, ?, ?, ?, ?)",
+        at,
+        kind,
+        person,
+        what,
+        subject,
+        subject_id,
+        detail
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
+/// The newest line that this person wrote: the answer to “was my last entry saved?”.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_last_by(conn: &mut SqliteConnection, actor: Actor) -> Result<Option<Change>, Error> {
+    let person = actor.person();
+    let row = sqlx::query_as!(
+        Change,
+        "SELECT at, what, detail FROM change_log WHERE actor_id = ? ORDER BY id DESC LIMIT 1",
+        person
+    )
+    .fetch_optional(conn)
+    .await?;
+    Ok(row)
+}
+
+/// Everything that happened to one record, oldest first.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_of<T: Id>(conn: &mut SqliteConnection, id: T) -> Result<Vec<Change>, Error> {
+    let subject_id = id.as_uuid();
+    let rows =
+        sqlx::query_as!(Change, "SELECT at, what, detail FROM change_log WHERE subject_id = ? ORDER BY id", subject_id)
+            .fetch_all(conn)
+            .await?;
+    Ok(rows)
+}

@@ -1,0 +1,27 @@
+//! Everything that touches the database: the only place with SQL.
+//!
+//! Reading functions take a connection; writing functions take the connection of the one writer,
+//! inside the closure given to [`Store::write`].
+
+pub mod accounts;
+pub mod change_log;
+mod encoding;
+mod error;
+pub mod lab_sessions;
+mod open;
+pub mod papers;
+pub mod products;
+mod receipts;
+pub mod sections;
+pub mod sign_ins;
+pub mod sites;
+pub mod students;
+pub mod tray_lines;
+mod writer;
+
+pub use error::{Error, Stale, WriteError};
+pub use open::{OpenError, Store};
+pub use writer::{Stamp, Work};
+
+/// Where a write led: the path of the page that shows what was saved.
+pub type Landing = String;

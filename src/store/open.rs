@@ -1,0 +1,233 @@
+//! Opening the database file: schema, connections, backup.
+
+use std::{
+    path::{Path, PathBuf},
+    time::Duration,
+};
+
+use sqlx::{
+    Connection, SqliteConnection, SqlitePool,
+    migrate::{MigrateError, Migrator},
+    pool::PoolConnection,
+    sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous},
+};
+use tokio::sync::{mpsc, oneshot};
+
+use crate::domain::instant::Instant;
+
+use super::{
+    Error, Landing, Stamp, Work, WriteError, receipts,
+    writer::{self, Job},
+};
+
+/// The migrations this program knows, embedded.
+pub static MIGRATIONS: Migrator = sqlx::migrate!();
+
+/// How many pages can be read at the same time.
+const READERS: u32 = 4;
+
+/// How many writes may wait before a further one waits for a place.
+const QUEUE: usize = 1024;
+
+/// Why the database could not be opened.
+#[derive(Debug, thiserror::Error)]
+pub enum OpenError {
+    /// The file was written by a newer Shimlight.
+    #[error("{path} was written by a newer Shimlight (schema {version}); this one will not touch it")]
+    Newer {
+        /// The file.
+        path: PathBuf,
+        /// The schema's version.
+        version: i64,
+    },
+    /// A released migration is not the one that was applied.
+    #[error("the schema of {path} is not one that this Shimlight made: {source}")]
+    Schema {
+        /// The file.
+        path: PathBuf,
+        /// What the migrator says.
+        source: MigrateError,
+    },
+    /// References broken after a migration.
+    #[error("after migrating, {path} has {count} broken references; the copy made before it is beside it")]
+    References {
+        /// The file.
+        path: PathBuf,
+        /// How many.
+        count: usize,
+    },
+    /// The file cannot be opened or written.
+    #[error("{path} cannot be opened: {source}")]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// What SQLite says.
+        source: sqlx::Error,
+    },
+}
+
+/// The database: a few readers that never wait, and one writer.
+#[derive(Clone, Debug)]
+pub struct Store {
+    readers: SqlitePool,
+    jobs: mpsc::Sender<Job>,
+    path: PathBuf,
+}
+
+impl Store {
+    /// Opens the file, making it if it is not there, and brings its schema up to date (after a copy
+    /// of the file as it was).
+    ///
+    /// # Errors
+    /// When the file cannot be used or its schema is not ours; see [`OpenError`].
+    pub async fn open(path: &Path) -> Result<Self, OpenError> {
+        let file = |source| OpenError::File { path: path.to_owned(), source };
+        migrate(path).await?;
+        let conn = writing_connection(path).await.map_err(file)?;
+        let readers = SqlitePoolOptions::new()
+            .max_connections(READERS)
+            .acquire_timeout(Duration::from_secs(10))
+            .connect_with(options(path).pragma("query_only", "ON"))
+            .await
+            .map_err(file)?;
+        let (jobs, queue) = mpsc::channel(QUEUE);
+        tokio::spawn(writer::run(path.to_owned(), Some(conn), queue));
+        Ok(Self { readers, jobs, path: path.to_owned() })
+    }
+
+    /// The database file.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// A connection to read with; it cannot write.
+    ///
+    /// # Errors
+    /// When the database cannot be used.
+    pub async fn read(&self) -> Result<PoolConnection<sqlx::Sqlite>, Error> {
+        self.readers.acquire().await.map_err(Error::from)
+    }
+
+    /// Does one write, as a whole or not at all, and answers when it is on disk.
+    ///
+    /// Inside the closure: load, check the version, decide, write. It awaits only the connection:
+    /// slow work (hashing, decoding) comes before. It gives back the path of the page that shows
+    /// what was saved; a form sent twice is answered with that path without acting again.
+    ///
+    /// # Errors
+    /// Whatever the closure refuses with; [`WriteError::SentBefore`]; [`WriteError::Storage`] when
+    /// the database cannot take it, in which case nothing was stored.
+    pub async fn write<F>(&self, stamp: Stamp, work: F) -> Result<Landing, WriteError>
+    where
+        F: for<'c> FnOnce(&'c mut SqliteConnection) -> Work<'c> + Send + 'static,
+    {
+        let (answer, answered) = oneshot::channel();
+        let job = Job::Write { stamp: Box::new(stamp), work: Box::new(work), answer };
+        let gone = || WriteError::Storage("the writer has stopped".to_owned());
+        self.jobs.send(job).await.map_err(|_| gone())?;
+        answered.await.map_err(|_| gone())?
+    }
+
+    /// Asks the writer whether it is there; writes nothing.
+    pub async fn writer_answers(&self) -> bool {
+        let (answer, answered) = oneshot::channel();
+        let asked = tokio::time::timeout(Duration::from_secs(5), async {
+            self.jobs.send(Job::Ping { answer }).await.is_ok() && answered.await.is_ok()
+        });
+        asked.await.unwrap_or(false)
+    }
+
+    /// How many writes wait.
+    pub fn queue_depth(&self) -> usize {
+        self.jobs.max_capacity() - self.jobs.capacity()
+    }
+
+    /// Writes a consistent copy to `to`, which must not exist yet, while serving.
+    ///
+    /// # Errors
+    /// When the copy cannot be written.
+    pub async fn backup(&self, to: &Path) -> Result<(), Error> {
+        let mut conn = SqliteConnection::connect_with(&options(&self.path)).await?;
+        let target = to.to_string_lossy().into_owned();
+        sqlx::query("VACUUM INTO ?").bind(target).execute(&mut conn).await?;
+        conn.close().await?;
+        Ok(())
+    }
+
+    /// Drops what is past keeping: old receipts.
+    ///
+    /// # Errors
+    /// When the database cannot be used.
+    pub async fn tidy(&self, stamp: Stamp) -> Result<(), WriteError> {
+        let now: Instant = stamp.at;
+        self.write(stamp, move |tx| {
+            Box::pin(async move {
+                receipts::delete_old(tx, now).await?;
+                Ok("/".to_owned())
+            })
+        })
+        .await
+        .map(drop)
+    }
+
+    /// Finishes what waits, then closes the file.
+    pub async fn close(&self) {
+        let (answer, answered) = oneshot::channel();
+        if self.jobs.send(Job::Close { answer }).await.is_ok() {
+            drop(answered.await);
+        }
+        self.readers.close().await;
+    }
+}
+
+fn options(path: &Path) -> SqliteConnectOptions {
+    SqliteConnectOptions::new()
+        .filename(path)
+        .create_if_missing(true)
+        .journal_mode(SqliteJournalMode::Wal)
+        // acknowledged means on disk
+        .synchronous(SqliteSynchronous::Full)
+        .foreign_keys(true)
+        .busy_timeout(Duration::from_secs(5))
+        .pragma("trusted_schema", "OFF")
+        .pragma("temp_store", "MEMORY")
+        // what is deleted is overwritten
+        .pragma("secure_delete", "ON")
+}
+
+/// The connection of the one writer.
+pub(super) async fn writing_connection(path: &Path) -> Result<SqliteConnection, sqlx::Error> {
+    SqliteConnection::connect_with(&options(path)).await
+}
+
+/// Brings the schema up to date. Foreign keys are off while it runs and checked afterwards.
+async fn migrate(path: &Path) -> Result<(), OpenError> {
+    let file = |source| OpenError::File { path: path.to_owned(), source };
+    let mut conn = SqliteConnection::connect_with(&options(path).foreign_keys(false)).await.map_err(file)?;
+    let applied = applied_versions(&mut conn).await.map_err(file)?;
+    if let Some(&version) = applied.iter().find(|version| !MIGRATIONS.version_exists(**version)) {
+        return Err(OpenError::Newer { path: path.to_owned(), version });
+    }
+    let newest = MIGRATIONS.iter().map(|migration| migration.version).max().unwrap_or(0);
+    let stale = applied.last().is_some_and(|last| *last < newest);
+    if stale {
+        let copy = format!("{}.before-{newest}", path.display());
+        sqlx::query("VACUUM INTO ?").bind(copy).execute(&mut conn).await.map_err(file)?;
+    }
+    MIGRATIONS.run(&mut conn).await.map_err(|source| OpenError::Schema { path: path.to_owned(), source })?;
+    let broken = sqlx::query("PRAGMA foreign_key_check").fetch_all(&mut conn).await.map_err(file)?;
+    if !broken.is_empty() {
+        return Err(OpenError::References { path: path.to_owned(), count: broken.len() });
+    }
+    conn.close().await.map_err(file)
+}
+
+async fn applied_versions(conn: &mut SqliteConnection) -> Result<Vec<i64>, sqlx::Error> {
+    let known: i64 = sqlx::query_scalar("SELECT count(*) FROM sqlite_schema WHERE name = '_sqlx_migrations'")
+        .fetch_one(&mut *conn)
+        .await?;
+    if known == 0 {
+        return Ok(Vec::new());
+    }
+    sqlx::query_scalar("SELECT version FROM _sqlx_migrations ORDER BY version").fetch_all(conn).await
+}

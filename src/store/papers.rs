@@ -1,0 +1,160 @@
+//! Papers and films of the stockroom.
+
+use sqlx::SqliteConnection;
+
+use crate::domain::{
+    ids::{PaperId, SiteId},
+    instant::Instant,
+    paper::{Paper, PaperKind},
+};
+
+use super::Error;
+
+struct PaperRow {
+    id: PaperId,
+    site_id: SiteId,
+    kind: String,
+    name: String,
+    exposure_index_milli: i64,
+    reciprocity_milli: i64,
+    reciprocity_threshold_ms: i64,
+    silver_ug_per_m2: i64,
+    silver_low_ug_per_m2: i64,
+    silver_high_ug_per_m2: i64,
+    silver_source: String,
+    carry_over_ul_per_m2: i64,
+    remark: String,
+    version: i64,
+}
+
+impl TryFrom<PaperRow> for Paper {
+    type Error = Error;
+    fn try_from(row: PaperRow) -> Result<Self, Error> {
+        let kind = PaperKind::from_word(&row.kind).ok_or_else(|| Error::Inconsistent {
+            table: "paper",
+            column: "kind",
+            id: row.id.to_string(),
+        })?;
+        Ok(Self {
+            id: row.id,
+            site: row.site_id,
+            kind,
+            name: row.name,
+            exposure_index_milli: row.exposure_index_milli,
+            reciprocity_milli: row.reciprocity_milli,
+            reciprocity_threshold_ms: row.reciprocity_threshold_ms,
+            silver_ug_per_m2: row.silver_ug_per_m2,
+            silver_low_ug_per_m2: row.silver_low_ug_per_m2,
+            silver_high_ug_per_m2: row.silver_high_ug_per_m2,
+            silver_source: row.silver_source,
+            carry_over_ul_per_m2: row.carry_over_ul_per_m2,
+            remark: row.remark,
+            version: row.version,
+        })
+    }
+}
+
+/// One paper, put away or not.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find(conn: &mut SqliteConnection, id: PaperId) -> Result<Option<Paper>, Error> {
+    let row = sqlx::query_as!(
+        PaperRow,
+        "SELECT id, site_id, kind, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
+                silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
+                carry_over_ul_per_m2, remark, version
+         FROM paper WHERE id = ?",
+        id
+    )
+    .fetch_optional(conn)
+    .await?;
+    row.map(Paper::try_from).transpose()
+}
+
+/// The papers on the shelf, by name.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Error> {
+    let rows = sqlx::query_as!(
+        PaperRow,
+        "SELECT id, site_id, kind, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
+                silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
+                carry_over_ul_per_m2, remark, version
+         FROM paper WHERE put_away_at IS NULL ORDER BY kind DESC, name, id"
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Paper::try_from).collect()
+}
+
+/// Stores a new paper.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn insert(tx: &mut SqliteConnection, paper: &Paper) -> Result<(), Error> {
+    let kind = paper.kind.as_str();
+    sqlx::query!(
+        "INSERT INTO paper (id, site_id, kind, name, exposure_index_milli, reciprocity_milli,
+             reciprocity_threshold_ms, silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2,
+             silver_source, carry_over_ul_per_m2, remark)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        paper.id,
+        paper.site,
+        kind,
+        paper.name,
+        paper.exposure_index_milli,
+        paper.reciprocity_milli,
+        paper.reciprocity_threshold_ms,
+        paper.silver_ug_per_m2,
+        paper.silver_low_ug_per_m2,
+        paper.silver_high_ug_per_m2,
+        paper.silver_source,
+        paper.carry_over_ul_per_m2,
+        paper.remark
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
+/// Stores an edited paper if its version still stands; gives whether it did.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update(tx: &mut SqliteConnection, paper: &Paper) -> Result<bool, Error> {
+    let kind = paper.kind.as_str();
+    let done = sqlx::query!(
+        "UPDATE paper SET kind = ?, name = ?, exposure_index_milli = ?, reciprocity_milli = ?,
+             reciprocity_threshold_ms = ?, silver_ug_per_m2 = ?, silver_low_ug_per_m2 = ?,
+             silver_high_ug_per_m2 = ?, silver_source = ?, carry_over_ul_per_m2 = ?, remark = ?,
+             version = version + 1
+         WHERE id = ? AND version = ?",
+        kind,
+        paper.name,
+        paper.exposure_index_milli,
+        paper.reciprocity_milli,
+        paper.reciprocity_threshold_ms,
+        paper.silver_ug_per_m2,
+        paper.silver_low_ug_per_m2,
+        paper.silver_high_ug_per_m2,
+        paper.silver_source,
+        paper.carry_over_ul_per_m2,
+        paper.remark,
+        paper.id,
+        paper.version
+    )
+    .execute(tx)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// Puts a paper away: no longer offered, still named by records.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn put_away(tx: &mut SqliteConnection, id: PaperId, at: Instant) -> Result<(), Error> {
+    sqlx::query!("UPDATE paper SET put_away_at = ?, version = version + 1 WHERE id = ?", at, id).execute(tx).await?;
+    Ok(())
+}

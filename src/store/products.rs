@@ -1,0 +1,157 @@
+//! Chemical products of the stockroom.
+
+use sqlx::SqliteConnection;
+
+use crate::domain::{
+    ids::{ProductId, SiteId},
+    instant::Instant,
+    product::{Product, ProductKind},
+};
+
+use super::Error;
+
+struct ProductRow {
+    id: ProductId,
+    site_id: SiteId,
+    kind: String,
+    name: String,
+    parts_concentrate: i64,
+    parts_water: i64,
+    distilled_water: i64,
+    capacity_mm2_per_l: Option<i64>,
+    tray_life_ms: Option<i64>,
+    silver_limit_ug_per_l: Option<i64>,
+    hazards: String,
+    data_sheet: String,
+    figures_from: String,
+    version: i64,
+}
+
+impl TryFrom<ProductRow> for Product {
+    type Error = Error;
+    fn try_from(row: ProductRow) -> Result<Self, Error> {
+        let kind = ProductKind::from_word(&row.kind).ok_or_else(|| Error::Inconsistent {
+            table: "product",
+            column: "kind",
+            id: row.id.to_string(),
+        })?;
+        Ok(Self {
+            id: row.id,
+            site: row.site_id,
+            kind,
+            name: row.name,
+            parts_concentrate: row.parts_concentrate,
+            parts_water: row.parts_water,
+            distilled_water: row.distilled_water != 0,
+            capacity_mm2_per_l: row.capacity_mm2_per_l,
+            tray_life_ms: row.tray_life_ms,
+            silver_limit_ug_per_l: row.silver_limit_ug_per_l,
+            hazards: row.hazards,
+            data_sheet: row.data_sheet,
+            figures_from: row.figures_from,
+            version: row.version,
+        })
+    }
+}
+
+/// One product, put away or not.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find(conn: &mut SqliteConnection, id: ProductId) -> Result<Option<Product>, Error> {
+    let row = sqlx::query_as!(
+        ProductRow,
+        "SELECT id, site_id, kind, name, parts_concentrate, parts_water, distilled_water, capacity_mm2_per_l,
+                tray_life_ms, silver_limit_ug_per_l, hazards, data_sheet, figures_from, version
+         FROM product WHERE id = ?",
+        id
+    )
+    .fetch_optional(conn)
+    .await?;
+    row.map(Product::try_from).transpose()
+}
+
+/// The products on the shelf, in the order of the trays.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Product>, Error> {
+    let rows = sqlx::query_as!(
+        ProductRow,
+        "SELECT id, site_id, kind, name, parts_concentrate, parts_water, distilled_water, capacity_mm2_per_l,
+                tray_life_ms, silver_limit_ug_per_l, hazards, data_sheet, figures_from, version
+         FROM product WHERE put_away_at IS NULL
+         ORDER BY CASE kind WHEN 'developer' THEN 1 WHEN 'stop bath' THEN 2 WHEN 'fixer' THEN 3 ELSE 4 END, name, id"
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Product::try_from).collect()
+}
+
+/// Stores a new product.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn insert(tx: &mut SqliteConnection, product: &Product) -> Result<(), Error> {
+    let kind = product.kind.as_str();
+    sqlx::query!(
+        "INSERT INTO product (id, site_id, kind, name, parts_concentrate, parts_water, distilled_water,
+             capacity_mm2_per_l, tray_life_ms, silver_limit_ug_per_l, hazards, data_sheet, figures_from)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        product.id,
+        product.site,
+        kind,
+        product.name,
+        product.parts_concentrate,
+        product.parts_water,
+        product.distilled_water,
+        product.capacity_mm2_per_l,
+        product.tray_life_ms,
+        product.silver_limit_ug_per_l,
+        product.hazards,
+        product.data_sheet,
+        product.figures_from
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
+/// Stores an edited product if its version still stands; gives whether it did.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update(tx: &mut SqliteConnection, product: &Product) -> Result<bool, Error> {
+    let kind = product.kind.as_str();
+    let done = sqlx::query!(
+        "UPDATE product SET kind = ?, name = ?, parts_concentrate = ?, parts_water = ?, distilled_water = ?,
+             capacity_mm2_per_l = ?, tray_life_ms = ?, silver_limit_ug_per_l = ?, hazards = ?, data_sheet = ?,
+             figures_from = ?, version = version + 1
+         WHERE id = ? AND version = ?",
+        kind,
+        product.name,
+        product.parts_concentrate,
+        product.parts_water,
+        product.distilled_water,
+        product.capacity_mm2_per_l,
+        product.tray_life_ms,
+        product.silver_limit_ug_per_l,
+        product.hazards,
+        product.data_sheet,
+        product.figures_from,
+        product.id,
+        product.version
+    )
+    .execute(tx)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// Puts a product away: no longer offered, still named by records.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn put_away(tx: &mut SqliteConnection, id: ProductId, at: Instant) -> Result<(), Error> {
+    sqlx::query!("UPDATE product SET put_away_at = ?, version = version + 1 WHERE id = ?", at, id).execute(tx).await?;
+    Ok(())
+}

@@ -1,0 +1,139 @@
+//! Students.
+
+use sqlx::SqliteConnection;
+
+use crate::domain::{
+    ids::{SectionId, StudentId},
+    instant::Instant,
+    student::Student,
+};
+
+use super::Error;
+
+struct StudentRow {
+    id: StudentId,
+    section_id: SectionId,
+    roster_number: String,
+    name: String,
+    email: String,
+    walk_in: i64,
+    joined_at: Option<Instant>,
+    left_at: Option<Instant>,
+    units: String,
+    version: i64,
+}
+
+impl From<StudentRow> for Student {
+    fn from(row: StudentRow) -> Self {
+        Self {
+            id: row.id,
+            section: row.section_id,
+            roster_number: row.roster_number,
+            name: row.name,
+            email: row.email,
+            walk_in: row.walk_in != 0,
+            joined_at: row.joined_at,
+            left_at: row.left_at,
+            inches: row.units == "inch",
+            version: row.version,
+        }
+    }
+}
+
+/// One student.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find(conn: &mut SqliteConnection, id: StudentId) -> Result<Option<Student>, Error> {
+    let row = sqlx::query_as!(
+        StudentRow,
+        "SELECT id, section_id, roster_number, name, email, walk_in, joined_at, left_at, units, version
+         FROM student WHERE id = ?",
+        id
+    )
+    .fetch_optional(conn)
+    .await?;
+    Ok(row.map(Student::from))
+}
+
+/// The student of that roster number in a section.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_on_roster(
+    conn: &mut SqliteConnection,
+    section: SectionId,
+    roster_number: &str,
+) -> Result<Option<Student>, Error> {
+    let row = sqlx::query_as!(
+        StudentRow,
+        "SELECT id, section_id, roster_number, name, email, walk_in, joined_at, left_at, units, version
+         FROM student WHERE section_id = ? AND roster_number = ?",
+        section,
+        roster_number
+    )
+    .fetch_optional(conn)
+    .await?;
+    Ok(row.map(Student::from))
+}
+
+/// A section's students (not those struck off), by name.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list(conn: &mut SqliteConnection, section: SectionId) -> Result<Vec<Student>, Error> {
+    let rows = sqlx::query_as!(
+        StudentRow,
+        "SELECT id, section_id, roster_number, name, email, walk_in, joined_at, left_at, units, version
+         FROM student WHERE section_id = ? AND left_at IS NULL ORDER BY name, roster_number",
+        section
+    )
+    .fetch_all(conn)
+    .await?;
+    Ok(rows.into_iter().map(Student::from).collect())
+}
+
+/// Stores a student on the roster, not joined yet.
+///
+/// # Errors
+/// [`Error::Constraint`] when the roster number is taken in this section.
+pub async fn insert(tx: &mut SqliteConnection, student: &Student, at: Instant) -> Result<(), Error> {
+    let units = if student.inches { "inch" } else { "metric" };
+    sqlx::query!(
+        "INSERT INTO student (id, section_id, roster_number, name, email, walk_in, units, created_at)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        student.id,
+        student.section,
+        student.roster_number,
+        student.name,
+        student.email,
+        student.walk_in,
+        units,
+        at
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
+/// Sets the seat key's hash (joining, or a reissue); an earlier key ends with it.
+///
+/// # Errors
+/// [`Error::Constraint`] when another student on this server has the same key: draw another.
+pub async fn update_seat_key(
+    tx: &mut SqliteConnection,
+    id: StudentId,
+    seat_key_hash: &[u8; 32],
+    at: Instant,
+) -> Result<(), Error> {
+    let hash = seat_key_hash.as_slice();
+    sqlx::query!(
+        "UPDATE student SET seat_key_hash = ?, joined_at = coalesce(joined_at, ?), version = version + 1 WHERE id = ?",
+        hash,
+        at,
+        id
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}

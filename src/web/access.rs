@@ -1,0 +1,191 @@
+//! Who may come in: each route names it, and handlers take the proof as an argument.
+
+use axum::{
+    extract::{FromRequestParts, Request, State},
+    http::request::Parts,
+    middleware::Next,
+    response::Response,
+};
+use axum_extra::extract::CookieJar;
+
+use crate::{
+    domain::{
+        actor::{Actor, Role},
+        ids::{AccountId, SectionId, StudentId},
+    },
+    secrets,
+    store::sign_ins::{self, Person, SignIn},
+};
+
+use super::{cookies, error::WebError, state::AppState};
+
+/// Who a route is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Access {
+    /// Anybody.
+    Open,
+    /// A student at the bench.
+    Bench,
+    /// Instructors and assistants.
+    Staff,
+    /// Instructors.
+    Instructor,
+}
+
+impl Access {
+    /// Whether this person may come in.
+    pub fn admits(self, person: Option<&Person>) -> bool {
+        match (self, person) {
+            (Self::Open, _)
+            | (Self::Staff, Some(Person::Staff { .. }))
+            | (Self::Bench, Some(Person::Student { .. })) => true,
+            (Self::Instructor, Some(Person::Staff { role, .. })) => *role == Role::Instructor,
+            _ => false,
+        }
+    }
+}
+
+/// Who is behind a request: put there by [`recognise`].
+#[derive(Clone, Debug, Default)]
+pub struct Recognised(pub Option<SignIn>);
+
+impl Recognised {
+    /// The person, if signed in.
+    pub fn person(&self) -> Option<&Person> {
+        self.0.as_ref().map(|sign_in| &sign_in.person)
+    }
+}
+
+/// Middleware: finds out who is asking, and keeps a used sign-in from going idle.
+pub async fn recognise(State(state): State<AppState>, jar: CookieJar, mut request: Request, next: Next) -> Response {
+    let recognised = match jar.get(cookies::SIGN_IN) {
+        Some(cookie) => match look_up(&state, cookie.value()).await {
+            Ok(sign_in) => Recognised(sign_in),
+            Err(error) => return axum::response::IntoResponse::into_response(WebError::from(error)),
+        },
+        None => Recognised::default(),
+    };
+    request.extensions_mut().insert(recognised);
+    next.run(request).await
+}
+
+async fn look_up(state: &AppState, token: &str) -> Result<Option<SignIn>, crate::store::Error> {
+    let (hash, now) = (secrets::token_hash(token), state.now());
+    let mut conn = state.store.read().await?;
+    let found = sign_ins::find(&mut conn, &hash, now).await?;
+    drop(conn);
+    if let Some(sign_in) = &found
+        && now.micros_since(sign_in.seen_at) > 60_000_000
+    {
+        // not awaited: a page must not wait for the writer, and the worst loss is a minute of idling
+        let (store, stamp) = (state.store.clone(), state.server_stamp());
+        tokio::spawn(async move {
+            let noted = store
+                .write(stamp, move |tx| {
+                    Box::pin(async move {
+                        sign_ins::update_seen(tx, &hash, now).await?;
+                        Ok(String::new())
+                    })
+                })
+                .await;
+            if let Err(error) = noted {
+                tracing::warn!(%error, "could not note that a sign-in was used");
+            }
+        });
+    }
+    Ok(found)
+}
+
+/// Middleware of each route: lets in whom the route is for.
+pub async fn admit(access: Access, request: Request, next: Next) -> Result<Response, WebError> {
+    let person = request.extensions().get::<Recognised>().and_then(Recognised::person);
+    if access.admits(person) {
+        return Ok(next.run(request).await);
+    }
+    Err(match person {
+        None => WebError::SignedOut { reading: request.method().is_safe() },
+        Some(Person::Student { .. }) => WebError::NotForStudents,
+        Some(Person::Staff { .. }) if access == Access::Bench => WebError::NotForStaff,
+        Some(Person::Staff { .. }) => WebError::InstructorsOnly,
+    })
+}
+
+/// A student at the bench. As a handler's argument: the proof that one is asking.
+#[derive(Clone, Debug)]
+pub struct Bench {
+    /// The student.
+    pub student: StudentId,
+    /// Their section.
+    pub section: SectionId,
+    /// How they are shown.
+    pub name: String,
+    /// Whether they work in inches.
+    pub inches: bool,
+}
+
+impl Bench {
+    /// Who acts.
+    pub fn actor(&self) -> Actor {
+        Actor::Student(self.student)
+    }
+
+    /// The unit the student types lengths in.
+    pub fn unit(&self) -> crate::domain::length::LengthUnit {
+        if self.inches {
+            crate::domain::length::LengthUnit::Inch
+        } else {
+            crate::domain::length::LengthUnit::Millimetre
+        }
+    }
+}
+
+/// An instructor or assistant. As a handler's argument: the proof that one is asking.
+#[derive(Clone, Debug)]
+pub struct Staff {
+    /// The account.
+    pub account: AccountId,
+    /// What it may do.
+    pub role: Role,
+    /// How it is shown.
+    pub name: String,
+}
+
+impl Staff {
+    /// Who acts.
+    pub fn actor(&self) -> Actor {
+        Actor::Staff(self.account)
+    }
+
+    /// Whether this is an instructor.
+    pub fn is_instructor(&self) -> bool {
+        self.role == Role::Instructor
+    }
+}
+
+impl<S: Sync> FromRequestParts<S> for Bench {
+    type Rejection = WebError;
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, WebError> {
+        match person_of(parts) {
+            Some(Person::Student { id, section, name, inches }) => {
+                Ok(Self { student: *id, section: *section, name: name.clone(), inches: *inches })
+            }
+            Some(Person::Staff { .. }) => Err(WebError::NotForStaff),
+            None => Err(WebError::SignedOut { reading: parts.method.is_safe() }),
+        }
+    }
+}
+
+impl<S: Sync> FromRequestParts<S> for Staff {
+    type Rejection = WebError;
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, WebError> {
+        match person_of(parts) {
+            Some(Person::Staff { id, role, name }) => Ok(Self { account: *id, role: *role, name: name.clone() }),
+            Some(Person::Student { .. }) => Err(WebError::NotForStudents),
+            None => Err(WebError::SignedOut { reading: parts.method.is_safe() }),
+        }
+    }
+}
+
+fn person_of(parts: &Parts) -> Option<&Person> {
+    parts.extensions.get::<Recognised>().and_then(Recognised::person)
+}

@@ -1,0 +1,25 @@
+//! A student's pages.
+
+pub mod camera;
+pub mod exposures;
+pub mod hole;
+pub mod home;
+pub mod marks;
+pub mod prints;
+pub mod report;
+pub mod trays;
+use super::routes::Route;
+
+/// The routes of the bench.
+pub fn routes() -> Vec<Route> {
+    let mut routes = Vec::new();
+    routes.extend(camera::routes());
+    routes.extend(exposures::routes());
+    routes.extend(hole::routes());
+    routes.extend(home::routes());
+    routes.extend(prints::routes());
+    routes.extend(report::routes());
+    routes.extend(trays::routes());
+    routes.extend(marks::routes());
+    routes
+}

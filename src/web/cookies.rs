@@ -1,0 +1,29 @@
+//! The cookies we set: one for the sign-in, one for the theme.
+
+use axum_extra::extract::cookie::{Cookie, CookieJar, SameSite};
+
+use super::state::Reach;
+
+/// Holds the sign-in's token.
+pub const SIGN_IN: &str = "shimlight_seat";
+/// Holds `dim` when the dim theme is chosen.
+pub const THEME: &str = "shimlight_theme";
+
+/// A sign-in cookie. It lasts as long as the browser is open; the server ends it sooner when idle.
+pub fn sign_in(token: String, reach: &Reach) -> Cookie<'static> {
+    base(SIGN_IN, token, reach)
+}
+
+/// The theme cookie, as long as the browser is open.
+pub fn theme(dim: bool, reach: &Reach) -> Cookie<'static> {
+    base(THEME, if dim { "dim" } else { "light" }.to_owned(), reach)
+}
+
+/// Takes the sign-in cookie away.
+pub fn without_sign_in(jar: CookieJar, reach: &Reach) -> CookieJar {
+    jar.remove(base(SIGN_IN, String::new(), reach))
+}
+
+fn base(name: &'static str, value: String, reach: &Reach) -> Cookie<'static> {
+    Cookie::build((name, value)).path("/").http_only(true).same_site(SameSite::Lax).secure(reach.secure()).build()
+}

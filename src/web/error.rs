@@ -1,0 +1,128 @@
+//! Everything a handler can end with but a page: its status, its words and its way out.
+
+use axum::{
+    http::StatusCode,
+    response::{IntoResponse, Response},
+};
+
+use crate::{
+    domain::field_errors::FieldErrors,
+    store::{self, Stale, WriteError},
+};
+
+use super::posted::Posted;
+
+/// Why there is no page to show.
+#[derive(Debug, thiserror::Error)]
+pub enum WebError {
+    /// 404: no such page or record.
+    #[error("not found: {0}")]
+    NotFound(&'static str),
+    /// 303 to the door for a page, 401 for a form: nobody is signed in.
+    #[error("signed out")]
+    SignedOut {
+        /// Whether a page was asked for, rather than a form sent.
+        reading: bool,
+    },
+    /// 403: a student at a page of the front bench.
+    #[error("not for students")]
+    NotForStudents,
+    /// 403: staff at a student's page.
+    #[error("not for staff")]
+    NotForStaff,
+    /// 403: an assistant at an instructor's page.
+    #[error("instructors only")]
+    InstructorsOnly,
+    /// 403: this person may not do this, for the reason given.
+    #[error("not allowed: {0}")]
+    Forbidden(&'static str),
+    /// 422: a form whose page could not show the message itself.
+    #[error("refused: {0:?}")]
+    Refused(FieldErrors),
+    /// 409: the record changed since the page was loaded.
+    #[error("stale: {}", .0.what)]
+    Stale(Box<Stale>),
+    /// 409: the form was sent before with other content.
+    #[error("sent before")]
+    SentBefore {
+        /// Where the saved record is shown.
+        landing: String,
+        /// What was typed this time.
+        typed: Vec<(String, String)>,
+    },
+    /// 409: a rule of the database refused it.
+    #[error("refused by the database: {0}")]
+    Constraint(String),
+    /// 503: nothing could be stored. Carries what was typed, so that it is not lost.
+    #[error("not stored: {reason}")]
+    NotStored {
+        /// For the log.
+        reason: String,
+        /// What was typed.
+        typed: Vec<(String, String)>,
+    },
+    /// 429: too many wrong tries; wait a moment.
+    #[error("too many wrong tries")]
+    TooFast,
+    /// 413: more was sent than a form can hold.
+    #[error("too much was sent")]
+    TooLarge,
+    /// 400: what was sent is not a form.
+    #[error("not a form")]
+    NotAForm,
+    /// 500: our fault.
+    #[error("our fault: {0}")]
+    Ours(String),
+}
+
+impl WebError {
+    /// The status that goes with it.
+    pub fn status(&self) -> StatusCode {
+        match self {
+            Self::NotFound(_) => StatusCode::NOT_FOUND,
+            Self::SignedOut { reading: true } => StatusCode::SEE_OTHER,
+            Self::SignedOut { reading: false } => StatusCode::UNAUTHORIZED,
+            Self::NotForStudents | Self::NotForStaff | Self::InstructorsOnly | Self::Forbidden(_) => {
+                StatusCode::FORBIDDEN
+            }
+            Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::Stale(_) | Self::SentBefore { .. } | Self::Constraint(_) => StatusCode::CONFLICT,
+            Self::NotStored { .. } => StatusCode::SERVICE_UNAVAILABLE,
+            Self::TooFast => StatusCode::TOO_MANY_REQUESTS,
+            Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::NotAForm => StatusCode::BAD_REQUEST,
+            Self::Ours(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        }
+    }
+
+    /// A write that failed, with what was typed, so that the page can give it back.
+    pub fn from_write(error: WriteError, posted: &Posted) -> Self {
+        match error {
+            WriteError::Refused(errors) => Self::Refused(errors),
+            WriteError::Missing(what) => Self::NotFound(what),
+            WriteError::Forbidden(why) => Self::Forbidden(why),
+            WriteError::Stale(stale) => Self::Stale(stale),
+            WriteError::SentBefore(landing) => Self::SentBefore { landing, typed: posted.typed() },
+            WriteError::Constraint(message) => Self::Constraint(message),
+            WriteError::Storage(reason) => Self::NotStored { reason, typed: posted.typed() },
+        }
+    }
+}
+
+impl From<store::Error> for WebError {
+    fn from(error: store::Error) -> Self {
+        match error {
+            store::Error::Storage(error) => Self::NotStored { reason: error.to_string(), typed: Vec::new() },
+            other => Self::Ours(other.to_string()),
+        }
+    }
+}
+
+/// The response is dressed as a page by [`super::layers::error_pages`], which knows who is asking.
+impl IntoResponse for WebError {
+    fn into_response(self) -> Response {
+        let mut response = self.status().into_response();
+        response.extensions_mut().insert(std::sync::Arc::new(self));
+        response
+    }
+}

@@ -1,0 +1,289 @@
+//! A form as a page shows it: values, messages, and its controls, each with a real label.
+//!
+//! In a template: `{{ form.text("name", "Name").hint("as on the roster") }}`.
+
+use askama::Template;
+
+use crate::domain::{field_errors::FieldErrors, ids::FormId};
+
+use super::{
+    frame::Frame,
+    posted::{FORM_ID, Posted, VERSION},
+};
+
+/// Values and messages of one form.
+#[derive(Clone, Debug)]
+pub struct Form {
+    values: Vec<(String, String)>,
+    errors: FieldErrors,
+    form_id: FormId,
+    version: i64,
+    prefix: String,
+}
+
+impl Form {
+    /// An empty form.
+    pub fn empty(frame: &Frame) -> Self {
+        Self::filled(frame, 0, [])
+    }
+
+    /// A form filled from a record of that version (zero for a new one).
+    pub fn filled<'a>(frame: &Frame, version: i64, values: impl IntoIterator<Item = (&'a str, String)>) -> Self {
+        Self {
+            values: values.into_iter().map(|(name, value)| (name.to_owned(), value)).collect(),
+            errors: FieldErrors::none(),
+            form_id: frame.form_id,
+            version,
+            prefix: String::new(),
+        }
+    }
+
+    /// The form as it was sent, with what is wrong.
+    pub fn refused(posted: &Posted, errors: FieldErrors) -> Self {
+        Self {
+            values: posted.fields().to_vec(),
+            errors,
+            form_id: posted.form_id(),
+            version: posted.version(),
+            prefix: String::new(),
+        }
+    }
+
+    /// Gives the controls' ids a prefix of their own, for pages with several forms.
+    #[must_use]
+    pub fn prefixed(mut self, prefix: &str) -> Self {
+        self.prefix = format!("{prefix}-");
+        self
+    }
+
+    /// The value of a field.
+    pub fn value(&self, name: &str) -> &str {
+        self.values.iter().find(|(field, _)| field == name).map_or("", |(_, value)| value)
+    }
+
+    /// Whether a field holds this value (of several with the same name).
+    pub fn holds(&self, name: &str, value: &str) -> bool {
+        self.values.iter().any(|(field, held)| field == name && held == value)
+    }
+
+    /// The message beside a field; empty when there is none.
+    pub fn error(&self, name: &str) -> &str {
+        self.errors.of(name).unwrap_or("")
+    }
+
+    /// Whether anything is wrong.
+    pub fn is_refused(&self) -> bool {
+        !self.errors.is_empty()
+    }
+
+    /// The hidden fields every form carries. Put it first.
+    pub fn stamp(&self) -> Stamp {
+        Stamp { form_id: self.form_id.to_string(), version: self.version, form_name: FORM_ID, version_name: VERSION }
+    }
+
+    /// What is wrong, as a list of links to the fields. Put it at the top.
+    pub fn summary(&self) -> Summary {
+        let items = self
+            .errors
+            .iter()
+            .map(|(field, message)| {
+                let target = if field.is_empty() { String::new() } else { format!("{}{field}", self.prefix) };
+                (target, message.to_owned())
+            })
+            .collect();
+        Summary { items }
+    }
+
+    fn control(&self, kind: &'static str, name: &str, label: &str) -> Control {
+        Control {
+            kind,
+            id: format!("{}{name}", self.prefix),
+            name: name.to_owned(),
+            label: label.to_owned(),
+            value: self.value(name).to_owned(),
+            error: self.error(name).to_owned(),
+            hint: String::new(),
+            unit: String::new(),
+            options: Vec::new(),
+            attributes: Vec::new(),
+            checked: false,
+            required: true,
+            short: false,
+        }
+    }
+
+    /// One line of text.
+    pub fn text(&self, name: &str, label: &str) -> Control {
+        self.control("text", name, label)
+    }
+
+    /// A number, typed as text so that a comma and a unit may be typed too.
+    pub fn number(&self, name: &str, label: &str) -> Control {
+        let mut control = self.control("text", name, label).attribute("inputmode", "decimal");
+        control.short = true;
+        control
+    }
+
+    /// Several lines of text.
+    pub fn area(&self, name: &str, label: &str) -> Control {
+        self.control("area", name, label)
+    }
+
+    /// A password; never shown again.
+    pub fn password(&self, name: &str, label: &str) -> Control {
+        let mut control = self.control("password", name, label);
+        control.value.clear();
+        control
+    }
+
+    /// A date.
+    pub fn date(&self, name: &str, label: &str) -> Control {
+        let mut control = self.control("date", name, label);
+        control.short = true;
+        control
+    }
+
+    /// A date and time of day.
+    pub fn moment(&self, name: &str, label: &str) -> Control {
+        let mut control = self.control("datetime-local", name, label);
+        control.short = true;
+        control
+    }
+
+    /// A file to send. The form needs `enctype="multipart/form-data"`.
+    pub fn file(&self, name: &str, label: &str) -> Control {
+        let mut control = self.control("file", name, label);
+        control.value.clear();
+        control
+    }
+
+    /// A box to tick.
+    pub fn tick(&self, name: &str, label: &str) -> Control {
+        let mut control = self.control("checkbox", name, label);
+        control.checked = !control.value.is_empty() && control.value != "no";
+        control.value = "yes".to_owned();
+        control.required = false;
+        control
+    }
+
+    /// One of several values, as a list that opens: `(value, words)`.
+    pub fn select(&self, name: &str, label: &str, options: &[(String, String)]) -> Control {
+        let mut control = self.control("select", name, label);
+        control.options = choices(options, &control.value);
+        control
+    }
+
+    /// One of several values, all in sight: `(value, words)`.
+    pub fn radio(&self, name: &str, label: &str, options: &[(String, String)]) -> Control {
+        let mut control = self.control("radio", name, label);
+        control.options = choices(options, &control.value);
+        control
+    }
+}
+
+fn choices(options: &[(String, String)], chosen: &str) -> Vec<Choice> {
+    options
+        .iter()
+        .map(|(value, words)| Choice { value: value.clone(), words: words.clone(), chosen: value == chosen })
+        .collect()
+}
+
+/// One value of a list.
+#[derive(Clone, Debug)]
+pub struct Choice {
+    /// What is sent.
+    pub value: String,
+    /// What is read.
+    pub words: String,
+    /// Whether it is the one chosen.
+    pub chosen: bool,
+}
+
+/// The hidden fields of a form.
+#[derive(Debug, Template)]
+#[template(path = "parts/stamp.html")]
+pub struct Stamp {
+    form_id: String,
+    version: i64,
+    form_name: &'static str,
+    version_name: &'static str,
+}
+
+/// What is wrong with a form.
+#[derive(Debug, Template)]
+#[template(path = "parts/summary.html")]
+pub struct Summary {
+    items: Vec<(String, String)>,
+}
+
+/// One control with its label, hint, unit and message.
+#[derive(Clone, Debug, Template)]
+#[template(path = "parts/control.html")]
+pub struct Control {
+    kind: &'static str,
+    id: String,
+    name: String,
+    label: String,
+    value: String,
+    error: String,
+    hint: String,
+    unit: String,
+    options: Vec<Choice>,
+    attributes: Vec<(&'static str, String)>,
+    checked: bool,
+    required: bool,
+    short: bool,
+}
+
+impl Control {
+    /// A line of help under the label.
+    #[must_use]
+    pub fn hint(mut self, hint: &str) -> Self {
+        hint.clone_into(&mut self.hint);
+        self
+    }
+
+    /// The unit, shown after the control.
+    #[must_use]
+    pub fn unit(mut self, unit: &str) -> Self {
+        unit.clone_into(&mut self.unit);
+        self
+    }
+
+    /// May be left empty.
+    #[must_use]
+    pub fn optional(mut self) -> Self {
+        self.required = false;
+        self
+    }
+
+    /// A narrow control.
+    #[must_use]
+    pub fn short(mut self) -> Self {
+        self.short = true;
+        self
+    }
+
+    /// A further attribute, e.g. `autocomplete`.
+    #[must_use]
+    pub fn attribute(mut self, name: &'static str, value: &str) -> Self {
+        self.attributes.push((name, value.to_owned()));
+        self
+    }
+
+    /// What describes the control, for `aria-describedby`.
+    fn described_by(&self) -> String {
+        let mut ids = Vec::new();
+        if !self.hint.is_empty() {
+            ids.push(format!("{}-hint", self.id));
+        }
+        if !self.error.is_empty() {
+            ids.push(format!("{}-error", self.id));
+        }
+        ids.join(" ")
+    }
+}
+
+impl askama::filters::HtmlSafe for Stamp {}
+impl askama::filters::HtmlSafe for Summary {}
+impl askama::filters::HtmlSafe for Control {}

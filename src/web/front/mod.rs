@@ -1,0 +1,41 @@
+//! The front bench: the pages of instructor and assistant.
+
+pub mod accounts;
+pub mod cards;
+pub mod chemistry;
+pub mod exports;
+pub mod filled_cards;
+pub mod floor;
+pub mod home;
+pub mod marks;
+pub mod prep;
+pub mod roster;
+pub mod rubrics;
+pub mod sections;
+pub mod sessions;
+pub mod site;
+pub mod stockroom;
+pub mod waste;
+use super::routes::Route;
+
+/// The routes of the front bench.
+pub fn routes() -> Vec<Route> {
+    let mut routes = Vec::new();
+    routes.extend(accounts::routes());
+    routes.extend(cards::routes());
+    routes.extend(chemistry::routes());
+    routes.extend(exports::routes());
+    routes.extend(filled_cards::routes());
+    routes.extend(floor::routes());
+    routes.extend(home::routes());
+    routes.extend(marks::routes());
+    routes.extend(prep::routes());
+    routes.extend(roster::routes());
+    routes.extend(rubrics::routes());
+    routes.extend(sections::routes());
+    routes.extend(sessions::routes());
+    routes.extend(site::routes());
+    routes.extend(stockroom::routes());
+    routes.extend(waste::routes());
+    routes
+}

@@ -1,0 +1,216 @@
+//! What every request passes through: recognition, limits, protective headers, error pages.
+
+use std::{sync::Arc, time::Duration};
+
+use askama::Template;
+use axum::{
+    Router,
+    extract::{DefaultBodyLimit, Request, State},
+    http::{HeaderName, HeaderValue, StatusCode, header},
+    middleware::{self, Next},
+    response::{Html, IntoResponse, Redirect, Response},
+};
+use tower_http::{
+    catch_panic::CatchPanicLayer, compression::CompressionLayer, csrf::CsrfLayer, set_header::SetResponseHeaderLayer,
+    timeout::TimeoutLayer,
+};
+
+use super::{access, error::WebError, frame::Frame, state::AppState};
+
+/// The largest form: a long report or a roster file.
+const LARGEST_BODY: usize = 1024 * 1024;
+/// No page takes this long; a slow sender is let go.
+const LONGEST_REQUEST: Duration = Duration::from_secs(30);
+
+/// Nothing runs, loads or posts but what this server sent.
+const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; \
+     connect-src 'self'; font-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+/// Puts the layers round the routes.
+pub fn dress(router: Router<AppState>, state: AppState) -> Router {
+    let mut csrf = CsrfLayer::new();
+    if let Some(url) = &state.reach.public_url {
+        csrf = match csrf.clone().add_trusted_origin(url) {
+            Ok(csrf) => csrf,
+            Err(error) => {
+                tracing::warn!(%error, "the public URL is no origin; posts are checked against the Host header");
+                csrf
+            }
+        };
+    }
+    let csrf = csrf.with_rejection_response(|_error| {
+        WebError::Forbidden("the form came from another site; open the page here and send it again").into_response()
+    });
+    let fixed = |name: HeaderName, value: &'static str| {
+        SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value))
+    };
+    router
+        .layer(DefaultBodyLimit::max(LARGEST_BODY))
+        .layer(csrf)
+        .layer(middleware::from_fn_with_state(state.clone(), error_pages))
+        .layer(middleware::from_fn_with_state(state.clone(), access::recognise))
+        .layer(middleware::from_fn(log_request))
+        .layer(CatchPanicLayer::custom(|_: Box<dyn std::any::Any + Send>| {
+            tracing::error!("a handler panicked");
+            (StatusCode::INTERNAL_SERVER_ERROR, "Something broke here. What was saved before is safe.").into_response()
+        }))
+        .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, LONGEST_REQUEST))
+        .layer(CompressionLayer::new())
+        .layer(fixed(header::CONTENT_SECURITY_POLICY, CONTENT_SECURITY_POLICY))
+        .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
+        .layer(fixed(header::REFERRER_POLICY, "same-origin"))
+        .layer(fixed(header::X_FRAME_OPTIONS, "DENY"))
+        .layer(fixed(HeaderName::from_static("cross-origin-opener-policy"), "same-origin"))
+        // pages hold people's records: the next person at this computer must not find them
+        .layer(fixed(header::CACHE_CONTROL, "no-store"))
+        .with_state(state)
+}
+
+/// One line a request: method, path pattern, status, time, an id; never a name.
+async fn log_request(request: Request, next: Next) -> Response {
+    let method = request.method().clone();
+    let path = request.uri().path().to_owned();
+    let began = tokio::time::Instant::now();
+    let response = next.run(request).await;
+    tracing::info!(%method, path, status = response.status().as_u16(), ms = began.elapsed().as_millis() as u64);
+    response
+}
+
+/// Answers once the writer does.
+pub async fn health(State(state): State<AppState>) -> Response {
+    if state.store.writer_answers().await {
+        (StatusCode::OK, "well\n").into_response()
+    } else {
+        (StatusCode::SERVICE_UNAVAILABLE, "the writer does not answer\n").into_response()
+    }
+}
+
+/// For every path without a page.
+pub async fn no_such_page() -> WebError {
+    WebError::NotFound("this page")
+}
+
+/// An error as a page.
+#[derive(Template)]
+#[template(path = "error.html")]
+struct ErrorPage {
+    frame: Frame,
+    heading: String,
+    words: String,
+    messages: Vec<String>,
+    way_out: String,
+    way_out_words: String,
+    typed: Vec<(String, String)>,
+    fields: Vec<(String, String, String)>,
+}
+
+/// Middleware: an error becomes a page that says what happened and what to do next.
+async fn error_pages(State(state): State<AppState>, request: Request, next: Next) -> Response {
+    let (parts, body) = request.into_parts();
+    let frame = Frame::of(&parts, &state);
+    let here = parts.uri.path_and_query().map(|here| here.as_str().to_owned()).unwrap_or_default();
+    let response = next.run(Request::from_parts(parts, body)).await;
+    let Some(error) = response.extensions().get::<Arc<WebError>>().cloned() else {
+        return match response.status() {
+            // axum's own plain answers: a path parameter that is no id, a wrong method, a huge body
+            StatusCode::BAD_REQUEST => dressed(frame, &WebError::NotFound("this page")),
+            StatusCode::METHOD_NOT_ALLOWED => dressed(frame, &WebError::NotFound("this page")),
+            StatusCode::PAYLOAD_TOO_LARGE => dressed(frame, &WebError::TooLarge),
+            _ => response,
+        };
+    };
+    if let WebError::SignedOut { reading: true } = *error {
+        let then: String = form_urlencoded::byte_serialize(here.as_bytes()).collect();
+        return Redirect::to(&format!("/?then={then}")).into_response();
+    }
+    match &*error {
+        WebError::Ours(reason) | WebError::NotStored { reason, .. } | WebError::Constraint(reason) => {
+            tracing::error!(reason, path = here, "a request failed");
+        }
+        _ => {}
+    }
+    dressed(frame, &error)
+}
+
+fn dressed(frame: Frame, error: &WebError) -> Response {
+    let home = if frame.at_bench() {
+        ("/bench", "Go to your bench")
+    } else if frame.at_front() {
+        ("/front", "Go to the front bench")
+    } else {
+        ("/", "Go to the door")
+    };
+    let mut page = ErrorPage {
+        frame,
+        heading: String::new(),
+        words: String::new(),
+        messages: Vec::new(),
+        way_out: home.0.to_owned(),
+        way_out_words: home.1.to_owned(),
+        typed: Vec::new(),
+        fields: Vec::new(),
+    };
+    let (heading, words) = match error {
+        WebError::NotFound(what) => {
+            ("Not here", format!("There is no sign of {what}. It may have been moved, or the address mistyped."))
+        }
+        WebError::SignedOut { .. } => (
+            "Signed out",
+            "You were signed out before this was sent, so nothing was saved. Sign in again in another tab, then come back here and send it once more."
+                .to_owned(),
+        ),
+        WebError::NotForStudents => ("For staff", "This page belongs to the front bench.".to_owned()),
+        WebError::NotForStaff => ("A student's page", "This page belongs to a student at the bench.".to_owned()),
+        WebError::InstructorsOnly => ("For instructors", "An instructor can do this; ask one.".to_owned()),
+        WebError::Forbidden(why) => ("Not allowed", format!("Nothing was changed: {why}.")),
+        WebError::Refused(errors) => {
+            page.messages = errors.iter().map(|(_, message)| message.to_owned()).collect();
+            ("Not saved", "Go back: your browser still has what you typed.".to_owned())
+        }
+        WebError::Stale(stale) => {
+            page.fields.clone_from(&stale.fields);
+            page.way_out.clone_from(&stale.path);
+            page.way_out_words = "Open it as it is now".to_owned();
+            (
+                "Changed in the meantime",
+                format!("Somebody saved {} after you opened it. Nothing of yours was saved; both versions are below.", stale.what),
+            )
+        }
+        WebError::SentBefore { landing, typed } => {
+            page.typed.clone_from(typed);
+            page.way_out.clone_from(landing);
+            page.way_out_words = "Open the saved record".to_owned();
+            (
+                "Already saved once",
+                "This form was sent and saved before, with other content. Nothing was changed now. Open the saved record to change it; what you typed this time is below."
+                    .to_owned(),
+            )
+        }
+        WebError::Constraint(_) => (
+            "Not saved",
+            "This does not fit with what is already stored; perhaps somebody saved the same thing a moment ago. Nothing was changed.".to_owned(),
+        ),
+        WebError::NotStored { typed, .. } => {
+            page.typed.clone_from(typed);
+            (
+                "Could not be saved",
+                "The server's disk did not take it: it may be full or read-only. Nothing was saved; what was saved before is safe. Tell the instructor, keep your card, and try again."
+                    .to_owned(),
+            )
+        }
+        WebError::TooFast => ("One moment", "There were several wrong tries. Wait a few seconds and try again.".to_owned()),
+        WebError::TooLarge => ("Too much", "This is more than one form can hold. Send it in parts.".to_owned()),
+        WebError::NotAForm => ("Not a form", "What arrived could not be read. Open the page again and send it once more.".to_owned()),
+        WebError::Ours(_) => (
+            "Something broke here",
+            "This is not your mistake, and it was written down for whoever looks after the server. What was saved before is safe.".to_owned(),
+        ),
+    };
+    page.heading = heading.to_owned();
+    page.words = words;
+    let status = error.status();
+    match page.render() {
+        Ok(html) => (status, Html(html)).into_response(),
+        Err(_) => (status, "Something broke here.").into_response(),
+    }
+}

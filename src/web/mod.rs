@@ -1,0 +1,17 @@
+//! The web face: handlers parse, call, render.
+
+pub mod access;
+pub mod assets;
+pub mod bench;
+pub mod cookies;
+pub mod door;
+pub mod error;
+pub mod form;
+pub mod frame;
+pub mod front;
+pub mod layers;
+pub mod page;
+pub mod posted;
+pub mod routes;
+pub mod slowdown;
+pub mod state;

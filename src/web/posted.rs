@@ -1,0 +1,308 @@
+//! What a form sent: its fields, its id, and a reader that turns fields into values or messages.
+
+use std::ops::RangeInclusive;
+
+use axum::{
+    body::Bytes,
+    extract::{FromRequest, Multipart, Request},
+    http::header,
+};
+use jiff::tz::TimeZone;
+use sha2::{Digest, Sha256};
+
+use crate::{
+    domain::{
+        actor::Actor,
+        field_errors::FieldErrors,
+        ids::{FormId, Id},
+        instant::Instant,
+        length::{Length, LengthUnit},
+    },
+    store::Stamp,
+    store::sign_ins::Person,
+};
+
+use super::{access::Recognised, error::WebError, state::AppState};
+
+/// The hidden field that carries the form's id.
+pub const FORM_ID: &str = "form_id";
+/// The hidden field that carries the version of the record being edited.
+pub const VERSION: &str = "version";
+/// Fields are not accepted past this number: a pile of cards has a few hundred.
+const MOST_FIELDS: usize = 4_000;
+
+/// What a form sent.
+#[derive(Clone, Debug)]
+pub struct Posted {
+    fields: Vec<(String, String)>,
+    form_id: FormId,
+    actor: Actor,
+    route: String,
+    at: Instant,
+}
+
+impl Posted {
+    /// The first value of a field as it was sent; empty when it was not.
+    pub fn get(&self, name: &str) -> &str {
+        self.fields.iter().find(|(field, _)| field == name).map_or("", |(_, value)| value)
+    }
+
+    /// Every value of a field, e.g. ticked boxes.
+    pub fn all<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a str> {
+        self.fields.iter().filter(move |(field, _)| field == name).map(|(_, value)| value.as_str())
+    }
+
+    /// Whether a box was ticked.
+    pub fn ticked(&self, name: &str) -> bool {
+        !self.get(name).is_empty()
+    }
+
+    /// Everything that was sent, in order.
+    pub fn fields(&self) -> &[(String, String)] {
+        &self.fields
+    }
+
+    /// What a person typed, for showing it again: no ids, no secrets, nothing empty.
+    pub fn typed(&self) -> Vec<(String, String)> {
+        let hidden =
+            |name: &str| name == FORM_ID || name == VERSION || name.contains("password") || name.contains("key");
+        self.fields.iter().filter(|(name, value)| !hidden(name) && !value.is_empty()).cloned().collect()
+    }
+
+    /// The form's id.
+    pub fn form_id(&self) -> FormId {
+        self.form_id
+    }
+
+    /// The version of the record that was on the page; zero when the form edits none.
+    pub fn version(&self) -> i64 {
+        self.get(VERSION).parse().unwrap_or(0)
+    }
+
+    /// When it arrived.
+    pub fn at(&self) -> Instant {
+        self.at
+    }
+
+    /// Who sent it.
+    pub fn actor(&self) -> Actor {
+        self.actor
+    }
+
+    /// The stamp under which it is written.
+    pub fn stamp(&self) -> Stamp {
+        let mut hasher = Sha256::new();
+        for (name, value) in self.fields.iter().filter(|(name, _)| name != FORM_ID) {
+            for part in [name, value] {
+                hasher.update((part.len() as u64).to_be_bytes());
+                hasher.update(part.as_bytes());
+            }
+        }
+        Stamp {
+            form_id: self.form_id,
+            actor: self.actor,
+            route: self.route.clone(),
+            body_hash: hasher.finalize().into(),
+            at: self.at,
+            receipt: true,
+        }
+    }
+
+    /// Starts reading values out of it.
+    pub fn reader(&self) -> Reader<'_> {
+        Reader { posted: self, errors: FieldErrors::none() }
+    }
+}
+
+impl FromRequest<AppState> for Posted {
+    type Rejection = WebError;
+
+    async fn from_request(request: Request, state: &AppState) -> Result<Self, WebError> {
+        let (parts, body) = request.into_parts();
+        let recognised = Recognised::clone(parts.extensions.get::<Recognised>().unwrap_or(&Recognised(None)));
+        let actor = match recognised.person() {
+            Some(Person::Staff { id, .. }) => Actor::Staff(*id),
+            Some(Person::Student { id, .. }) => Actor::Student(*id),
+            None => Actor::Visitor,
+        };
+        let route = format!("{} {}", parts.method, parts.uri.path());
+        let kind = parts.headers.get(header::CONTENT_TYPE).and_then(|value| value.to_str().ok()).unwrap_or_default();
+        let fields = if kind.starts_with("multipart/form-data") {
+            read_multipart(Request::from_parts(parts, body), state).await?
+        } else {
+            read_urlencoded(Request::from_parts(parts, body), state).await?
+        };
+        if fields.len() > MOST_FIELDS {
+            return Err(WebError::TooLarge);
+        }
+        let carried = fields.iter().find(|(name, _)| name == FORM_ID).and_then(|(_, value)| value.parse().ok());
+        // a script that sends no id gets one of its own: it asks for no protection against repeats
+        let form_id = carried.unwrap_or_else(|| state.mint());
+        Ok(Self { fields, form_id, actor, route, at: state.now() })
+    }
+}
+
+async fn read_urlencoded(request: Request, state: &AppState) -> Result<Vec<(String, String)>, WebError> {
+    let body = Bytes::from_request(request, state).await.map_err(|_| WebError::TooLarge)?;
+    let fields = form_urlencoded::parse(&body).map(|(name, value)| (name.into_owned(), tidy(&value))).collect();
+    Ok(fields)
+}
+
+async fn read_multipart(request: Request, state: &AppState) -> Result<Vec<(String, String)>, WebError> {
+    let mut multipart = Multipart::from_request(request, state).await.map_err(|_| WebError::NotAForm)?;
+    let mut fields = Vec::new();
+    while let Some(field) = multipart.next_field().await.map_err(|_| WebError::NotAForm)? {
+        let name = field.name().unwrap_or_default().to_owned();
+        let bytes = field.bytes().await.map_err(|_| WebError::TooLarge)?;
+        // a byte-order mark is no part of the text
+        let text = String::from_utf8_lossy(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes)).into_owned();
+        fields.push((name, tidy(&text)));
+    }
+    Ok(fields)
+}
+
+/// One newline style, so that the same text gives the same receipt.
+fn tidy(value: &str) -> String {
+    value.replace("\r\n", "\n").replace('\r', "\n")
+}
+
+/// Reads fields into values; what is wrong is gathered, not thrown, so that a person sees all of
+/// it at once. Each method gives `None` after noting a message; [`Reader::finish`] ends it.
+#[derive(Debug)]
+pub struct Reader<'a> {
+    posted: &'a Posted,
+    errors: FieldErrors,
+}
+
+impl<'a> Reader<'a> {
+    /// Notes a message beside a field.
+    pub fn wrong(&mut self, field: &str, message: impl Into<String>) {
+        self.errors.add(field, message);
+    }
+
+    /// The trimmed value, as typed.
+    pub fn raw(&self, field: &str) -> &'a str {
+        self.posted.get(field).trim()
+    }
+
+    /// One line of text of so many characters.
+    pub fn text(&mut self, field: &str, length: RangeInclusive<usize>) -> Option<String> {
+        self.written(field, length, false)
+    }
+
+    /// Text that may have several lines.
+    pub fn lines(&mut self, field: &str, length: RangeInclusive<usize>) -> Option<String> {
+        self.written(field, length, true)
+    }
+
+    fn written(&mut self, field: &str, length: RangeInclusive<usize>, several: bool) -> Option<String> {
+        let text = self.raw(field);
+        let odd = |c: char| c.is_control() && !(several && (c == '\n' || c == '\t'));
+        if text.chars().any(odd) {
+            self.wrong(field, "has a character that cannot be shown; type it again");
+            return None;
+        }
+        let count = text.chars().count();
+        if count == 0 && *length.start() > 0 {
+            self.wrong(field, "must not be empty");
+            return None;
+        }
+        if !length.contains(&count) {
+            self.wrong(
+                field,
+                format!("must have from {} to {} characters; this has {count}", length.start(), length.end()),
+            );
+            return None;
+        }
+        Some(text.to_owned())
+    }
+
+    /// A whole number within a range.
+    pub fn whole(&mut self, field: &str, range: RangeInclusive<i64>) -> Option<i64> {
+        let number = self.raw(field).parse::<i64>().ok().filter(|number| range.contains(number));
+        if number.is_none() {
+            self.wrong(field, format!("must be a whole number from {} to {}", range.start(), range.end()));
+        }
+        number
+    }
+
+    /// A number within a range; a decimal comma is a point.
+    pub fn number(&mut self, field: &str, range: RangeInclusive<f64>) -> Option<f64> {
+        let plain = self.raw(field).replace(',', ".");
+        let number = plain.parse::<f64>().ok().filter(|number| number.is_finite() && range.contains(number));
+        if number.is_none() {
+            self.wrong(field, format!("must be a number from {} to {}", range.start(), range.end()));
+        }
+        number
+    }
+
+    /// As [`Reader::number`], or nothing when the field is empty: `Some(None)`.
+    pub fn optional_number(&mut self, field: &str, range: RangeInclusive<f64>) -> Option<Option<f64>> {
+        if self.raw(field).is_empty() { Some(None) } else { self.number(field, range).map(Some) }
+    }
+
+    /// A length with its unit, within a range; beside it what was typed, with the unit written out.
+    pub fn length(&mut self, field: &str, unit: LengthUnit, low_mm: f64, high_mm: f64) -> Option<(Length, String)> {
+        let typed = self.raw(field);
+        match Length::parse(typed, unit, Length::from_mm(low_mm), Length::from_mm(high_mm)) {
+            Ok(length) => {
+                let bare = typed.chars().all(|c| c.is_ascii_digit() || ".,/ ".contains(c));
+                let kept = if bare { format!("{typed} {}", unit.sign()) } else { typed.to_owned() };
+                Some((length, kept))
+            }
+            Err(error) => {
+                self.wrong(field, error.to_string());
+                None
+            }
+        }
+    }
+
+    /// A date and time of a `datetime-local` control, in the site's zone.
+    pub fn local_time(&mut self, field: &str, zone: &TimeZone) -> Option<Instant> {
+        let instant = Instant::from_local(self.raw(field), zone).ok();
+        if instant.is_none() {
+            self.wrong(field, "must be a date and time, for example 2026-03-20T14:30");
+        }
+        instant
+    }
+
+    /// A date of a `date` control.
+    pub fn date(&mut self, field: &str) -> Option<jiff::civil::Date> {
+        let date =
+            self.raw(field).parse::<jiff::civil::Date>().ok().filter(|date| (1970..=9998).contains(&date.year()));
+        if date.is_none() {
+            self.wrong(field, "must be a date, for example 2026-03-20");
+        }
+        date
+    }
+
+    /// One of the choices offered.
+    pub fn choice<T>(&mut self, field: &str, read: impl Fn(&str) -> Option<T>) -> Option<T> {
+        let value = read(self.raw(field));
+        if value.is_none() {
+            self.wrong(field, "choose one of those offered");
+        }
+        value
+    }
+
+    /// An id of the records offered.
+    pub fn id<T: Id + std::str::FromStr>(&mut self, field: &str) -> Option<T> {
+        self.choice(field, |text| text.parse().ok())
+    }
+
+    /// What was read, if nothing was wrong.
+    ///
+    /// # Errors
+    /// All messages, when there are any.
+    pub fn finish<T>(mut self, value: Option<T>) -> Result<T, FieldErrors> {
+        match value {
+            Some(value) if self.errors.is_empty() => Ok(value),
+            _ => {
+                if self.errors.is_empty() {
+                    self.errors.add("", "something in this form could not be read");
+                }
+                Err(self.errors)
+            }
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! One table of all routes: it builds the router, and the tests walk it with every role.
+
+use axum::{
+    Router,
+    extract::Request,
+    http::Method,
+    middleware::{self, Next},
+    routing::MethodRouter,
+};
+
+use super::{
+    access::{self, Access},
+    assets, bench, door, front, layers,
+    state::AppState,
+};
+
+/// One route: what is asked, who it is for, and what answers.
+#[derive(Clone)]
+pub struct Route {
+    /// GET for a page, POST for a change.
+    pub method: Method,
+    /// The path, with parameters in braces.
+    pub path: &'static str,
+    /// Who it is for.
+    pub access: Access,
+    /// What answers.
+    pub handler: MethodRouter<AppState>,
+}
+
+/// A page: GET.
+pub fn page<H, T>(path: &'static str, access: Access, handler: H) -> Route
+where
+    H: axum::handler::Handler<T, AppState>,
+    T: 'static,
+{
+    Route { method: Method::GET, path, access, handler: axum::routing::get(handler) }
+}
+
+/// A change: POST.
+pub fn change<H, T>(path: &'static str, access: Access, handler: H) -> Route
+where
+    H: axum::handler::Handler<T, AppState>,
+    T: 'static,
+{
+    Route { method: Method::POST, path, access, handler: axum::routing::post(handler) }
+}
+
+/// Every route there is.
+pub fn table() -> Vec<Route> {
+    let mut table =
+        vec![page("/static/{hash}/{name}", Access::Open, assets::show), page("/health", Access::Open, layers::health)];
+    table.extend(door::routes());
+    table.extend(bench::routes());
+    table.extend(front::routes());
+    table
+}
+
+/// The whole application.
+pub fn router(state: AppState) -> Router {
+    let mut router = Router::new();
+    for Route { path, access, handler, .. } in table() {
+        let guarded = handler
+            .layer(middleware::from_fn(move |request: Request, next: Next| access::admit(access, request, next)));
+        router = router.route(path, guarded);
+    }
+    layers::dress(router.fallback(layers::no_such_page), state)
+}

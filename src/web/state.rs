@@ -1,0 +1,71 @@
+//! What every handler can reach.
+
+use std::sync::Arc;
+
+use crate::{
+    clock::World,
+    domain::{actor::Actor, ids::Id, instant::Instant},
+    secrets::Hasher,
+    store::{Stamp, Store},
+};
+
+use super::slowdown::Slowdown;
+
+/// How the server is reached, as told on the command line.
+#[derive(Clone, Debug, Default)]
+pub struct Reach {
+    /// The address people type, e.g. `https://lab.example`; decides links, the Secure flag and the
+    /// allowed origin. Without it the Host header is used.
+    pub public_url: Option<String>,
+    /// Whether `X-Forwarded-For` is believed (only behind a proxy of one's own).
+    pub trusted_proxy: bool,
+}
+
+impl Reach {
+    /// Whether cookies may only travel over TLS.
+    pub fn secure(&self) -> bool {
+        self.public_url.as_deref().is_some_and(|url| url.starts_with("https://"))
+    }
+}
+
+/// What every handler can reach; cheap to clone.
+#[derive(Clone, Debug)]
+pub struct AppState {
+    /// The database.
+    pub store: Store,
+    /// Time and chance.
+    pub world: World,
+    /// Password and seat key hashing.
+    pub hasher: Hasher,
+    /// Slows repeated wrong tries.
+    pub slowdown: Arc<Slowdown>,
+    /// How the server is reached.
+    pub reach: Arc<Reach>,
+}
+
+impl AppState {
+    /// Puts the parts together.
+    pub fn new(store: Store, world: World, hasher: Hasher, reach: Reach) -> Self {
+        Self { store, world, hasher, slowdown: Arc::new(Slowdown::default()), reach: Arc::new(reach) }
+    }
+
+    /// The present moment.
+    pub fn now(&self) -> Instant {
+        self.world.now()
+    }
+
+    /// A new id.
+    pub fn mint<T: Id>(&self) -> T {
+        self.world.mint()
+    }
+
+    /// A stamp for a write that no form caused.
+    pub fn server_stamp(&self) -> Stamp {
+        Stamp::server(self.mint(), self.now())
+    }
+
+    /// A stamp for a write of `actor` that needs no receipt (noting that a sign-in was used).
+    pub fn quiet_stamp(&self, actor: Actor) -> Stamp {
+        Stamp { actor, ..self.server_stamp() }
+    }
+}

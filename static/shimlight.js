@@ -1,0 +1,1 @@
+// Improves pages that work without it.

@@ -1,0 +1,5 @@
+//! The story tests: the real router on a real database, driven without a socket.
+//! Folders mirror the URLs.
+
+mod app;
+mod writes;
