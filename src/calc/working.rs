@@ -33,11 +33,7 @@ pub fn figures(x: f64, figures: u32) -> String {
 /// trailing zeros.
 pub fn plain(x: f64) -> String {
     let text = figures(x, 6);
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 /// A time as one says it: `0.25 s`, `8.3 s`, `33 s`, `2 min 15 s`, `1 h 05 min`.
@@ -51,11 +47,7 @@ pub fn seconds_text(s: f64) -> String {
     }
     if whole < 3600.0 {
         let (min, sec) = ((whole / 60.0).floor(), whole % 60.0);
-        return if sec == 0.0 {
-            format!("{min} min")
-        } else {
-            format!("{min} min {sec} s")
-        };
+        return if sec == 0.0 { format!("{min} min") } else { format!("{min} min {sec} s") };
     }
     let minutes = (s / 60.0).round();
     format!("{} h {:02} min", (minutes / 60.0).floor(), minutes % 60.0)
@@ -64,11 +56,7 @@ pub fn seconds_text(s: f64) -> String {
 /// Stops with their sign, to a tenth: `+1.2`, `-0.5`, `0.0`.
 pub fn stops_text(stops: f64) -> String {
     let tenths = (stops * 10.0).round() / 10.0;
-    if tenths == 0.0 {
-        "0.0".to_owned()
-    } else {
-        format!("{tenths:+.1}")
-    }
+    if tenths == 0.0 { "0.0".to_owned() } else { format!("{tenths:+.1}") }
 }
 
 fn round_at(x: f64, decimals: i32) -> f64 {

@@ -23,10 +23,7 @@ pub fn capacity_used(area: SquareMetres, bath: Litres, capacity: Capacity) -> Ca
         (_, 0.0) => f64::INFINITY,
         (area, takes) => area / takes,
     };
-    CapacityUsed {
-        share,
-        over: share > 1.0 + ROUNDING,
-    }
+    CapacityUsed { share, over: share > 1.0 + ROUNDING }
 }
 
 /// The least volume of bath that can take an area of sheets.

@@ -39,23 +39,12 @@ mod tests {
     fn at_24(material: Material) -> f64 {
         let c = |t| Celsius::new(t).unwrap();
         let factor = TemperatureFactor::new(FACTOR_PER_10C).unwrap();
-        development_time(
-            material,
-            ExposureTime::new(600.0).unwrap(),
-            c(20.0),
-            c(24.0),
-            factor,
-        )
-        .as_s()
+        development_time(material, ExposureTime::new(600.0).unwrap(), c(20.0), c(24.0), factor).as_s()
     }
 
     #[test]
     fn a_warm_bath_shortens_film_but_never_paper() {
-        assert!(
-            (at_24(Material::Film) / 60.0 - 7.0).abs() < 0.1,
-            "{}",
-            at_24(Material::Film)
-        );
+        assert!((at_24(Material::Film) / 60.0 - 7.0).abs() < 0.1, "{}", at_24(Material::Film));
         assert_eq!(at_24(Material::Paper), 600.0);
     }
 }

@@ -51,11 +51,7 @@ impl FromStr for Parts {
         let number = |part: &str| {
             let part = part.trim();
             let plain = !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit() || b == b'.');
-            if plain {
-                part.parse().map_err(|_| NotParts)
-            } else {
-                Err(NotParts)
-            }
+            if plain { part.parse().map_err(|_| NotParts) } else { Err(NotParts) }
         };
         Self::new(number(concentrate)?, number(water)?)
     }
@@ -112,15 +108,9 @@ pub struct StrongerThanStock {
 ///
 /// # Errors
 /// [`StrongerThanStock`] when water cannot do it.
-pub fn stock_dilution(
-    stock: Percent,
-    target: Percent,
-    total: Millilitres,
-) -> Result<Dilution, StrongerThanStock> {
+pub fn stock_dilution(stock: Percent, target: Percent, total: Millilitres) -> Result<Dilution, StrongerThanStock> {
     if target > stock || stock.as_percent() == 0.0 {
-        return Err(StrongerThanStock {
-            stock_percent: stock.as_percent(),
-        });
+        return Err(StrongerThanStock { stock_percent: stock.as_percent() });
     }
     let share = target.as_percent() / stock.as_percent();
     Ok(Dilution {
@@ -136,11 +126,7 @@ pub fn dilution_working(parts: Parts, total: Millilitres) -> Working {
     let ml = |volume: Millilitres| plain((volume.as_ml() * 10.0).round() / 10.0);
     Working {
         name: "what to mix",
-        value: format!(
-            "{} mL concentrate and {} mL water",
-            ml(mixed.concentrate),
-            ml(mixed.water)
-        ),
+        value: format!("{} mL concentrate and {} mL water", ml(mixed.concentrate), ml(mixed.water)),
         formula: format!(
             "concentrate = total × {c} / ({c} + {w}) = {t} mL × {c} / {sum} = {} mL; water = {t} mL × {w} / {sum} = {} mL",
             ml(mixed.concentrate),
@@ -162,9 +148,7 @@ mod tests {
 
     #[test]
     fn a_ratio_with_a_colon_is_refused_because_it_is_read_in_two_ways() {
-        for bad in [
-            "1:9", "", "+", "1+", "+9", "0+9", "1+-9", "1+inf", "1e3+1", "1+9+1", "1+1001",
-        ] {
+        for bad in ["1:9", "", "+", "1+", "+9", "0+9", "1+-9", "1+inf", "1e3+1", "1+9+1", "1+1001"] {
             assert_eq!(bad.parse::<Parts>(), Err(NotParts), "{bad}");
         }
     }
@@ -172,15 +156,8 @@ mod tests {
     #[test]
     fn a_stock_weaker_than_wanted_is_refused() {
         let percent = |p| Percent::new(p).unwrap();
-        let refused = stock_dilution(
-            percent(5.0),
-            percent(28.0),
-            Millilitres::new(1000.0).unwrap(),
-        );
-        assert_eq!(
-            refused.unwrap_err().to_string(),
-            "target must be weaker than the stock, from 0 to 5 %"
-        );
+        let refused = stock_dilution(percent(5.0), percent(28.0), Millilitres::new(1000.0).unwrap());
+        assert_eq!(refused.unwrap_err().to_string(), "target must be weaker than the stock, from 0 to 5 %");
     }
 
     proptest! {

@@ -34,9 +34,7 @@ pub enum SheetUnit {
 
 /// Text that is not a sheet size.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-#[error(
-    "sheet size must be width x height with in, cm or mm, each side from 1 to 3000 mm, such as 8x10in or 9x12cm"
-)]
+#[error("sheet size must be width x height with in, cm or mm, each side from 1 to 3000 mm, such as 8x10in or 9x12cm")]
 pub struct NotASheet;
 
 impl SheetUnit {
@@ -66,11 +64,7 @@ impl SheetSize {
         let side = |s: f64| FilmSide::new(s * unit.mm()).map_err(|_| NotASheet);
         side(width)?;
         side(height)?;
-        Ok(Self {
-            width,
-            height,
-            unit,
-        })
+        Ok(Self { width, height, unit })
     }
 
     /// Width in mm.
@@ -94,23 +88,15 @@ impl FromStr for SheetSize {
 
     fn from_str(text: &str) -> Result<Self, NotASheet> {
         let text = text.trim().to_lowercase().replace('×', "x");
-        let (sides, unit) = [
-            SheetUnit::Inch,
-            SheetUnit::Centimetre,
-            SheetUnit::Millimetre,
-        ]
-        .into_iter()
-        .find_map(|unit| Some((text.strip_suffix(unit.label())?, unit)))
-        .ok_or(NotASheet)?;
+        let (sides, unit) = [SheetUnit::Inch, SheetUnit::Centimetre, SheetUnit::Millimetre]
+            .into_iter()
+            .find_map(|unit| Some((text.strip_suffix(unit.label())?, unit)))
+            .ok_or(NotASheet)?;
         let (width, height) = sides.split_once('x').ok_or(NotASheet)?;
         let side = |s: &str| {
             let s = s.trim();
             let plain = !s.is_empty() && s.bytes().all(|b| b.is_ascii_digit() || b == b'.');
-            if plain {
-                s.parse().map_err(|_| NotASheet)
-            } else {
-                Err(NotASheet)
-            }
+            if plain { s.parse().map_err(|_| NotASheet) } else { Err(NotASheet) }
         };
         Self::new(side(width)?, side(height)?, unit)
     }
@@ -118,24 +104,13 @@ impl FromStr for SheetSize {
 
 impl fmt::Display for SheetSize {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "{}x{}{}",
-            plain(self.width),
-            plain(self.height),
-            self.unit.label()
-        )
+        write!(f, "{}x{}{}", plain(self.width), plain(self.height), self.unit.label())
     }
 }
 
 /// Area of several kinds of sheets together.
 pub fn sheet_area(sheets: impl IntoIterator<Item = (SheetSize, u32)>) -> SquareMetres {
-    SquareMetres::computed(
-        sheets
-            .into_iter()
-            .map(|(size, count)| size.area().as_m2() * f64::from(count))
-            .sum(),
-    )
+    SquareMetres::computed(sheets.into_iter().map(|(size, count)| size.area().as_m2() * f64::from(count)).sum())
 }
 
 #[cfg(test)]
@@ -144,34 +119,18 @@ mod tests {
 
     #[test]
     fn sizes_are_read_in_the_units_people_write() {
-        for (text, area) in [
-            ("8x10in", 0.051_612_8),
-            ("4 x 5 IN", 0.012_903_2),
-            ("9×12cm", 0.0108),
-            ("100x100mm", 0.01),
-        ] {
+        for (text, area) in
+            [("8x10in", 0.051_612_8), ("4 x 5 IN", 0.012_903_2), ("9×12cm", 0.0108), ("100x100mm", 0.01)]
+        {
             let sheet: SheetSize = text.parse().unwrap();
-            assert!(
-                (sheet.area().as_m2() - area).abs() < 1e-12,
-                "{text} {sheet:?}"
-            );
+            assert!((sheet.area().as_m2() - area).abs() < 1e-12, "{text} {sheet:?}");
             assert_eq!(sheet.to_string().parse(), Ok(sheet));
         }
     }
 
     #[test]
     fn a_size_without_unit_or_with_a_strange_side_is_refused() {
-        for bad in [
-            "8x10",
-            "x10in",
-            "8xin",
-            "8in",
-            "-8x10in",
-            "0x10in",
-            "400x8in",
-            "1e1x8in",
-            "nanxnanin",
-        ] {
+        for bad in ["8x10", "x10in", "8xin", "8in", "-8x10in", "0x10in", "400x8in", "1e1x8in", "nanxnanin"] {
             assert_eq!(bad.parse::<SheetSize>(), Err(NotASheet), "{bad}");
         }
     }

@@ -29,19 +29,11 @@ pub fn countable(time: Seconds) -> Countable {
     let below = ((exact / step).floor() * step).max(1.0);
     let above = ((exact / step).ceil() * step).max(1.0);
     let off = |s: f64| (s / exact).log2();
-    let seconds = if off(below).abs() <= off(above).abs() {
-        below
-    } else {
-        above
-    };
+    let seconds = if off(below).abs() <= off(above).abs() { below } else { above };
     Countable {
         // A float beyond u64 saturates; such a time is not one that anybody waits for.
         seconds: seconds as u64,
-        text: if seconds < 60.0 {
-            format!("{seconds} s")
-        } else {
-            seconds_text(seconds)
-        },
+        text: if seconds < 60.0 { format!("{seconds} s") } else { seconds_text(seconds) },
         error_stops: off(seconds),
     }
 }

@@ -61,13 +61,7 @@ pub struct Spread {
 
 impl Default for Spread {
     fn default() -> Self {
-        Self {
-            paper: 1.0,
-            session: 0.5,
-            camera: 0.35,
-            noise_by_eye: 0.6,
-            noise_by_scan: 0.4,
-        }
+        Self { paper: 1.0, session: 0.5, camera: 0.35, noise_by_eye: 0.6, noise_by_scan: 0.4 }
     }
 }
 
@@ -151,11 +145,7 @@ pub fn experience<S: PartialEq, C: PartialEq>(
         }
     }
     let (correction_stops, variance) = posterior.sum_at(place(session, camera));
-    Experience {
-        correction_stops,
-        sd_stops: variance.sqrt(),
-        based_on: observations.len(),
-    }
+    Experience { correction_stops, sd_stops: variance.sqrt(), based_on: observations.len() }
 }
 
 const MOST_ROUNDS: usize = 2000;
@@ -174,12 +164,7 @@ struct Posterior {
 }
 
 impl Posterior {
-    fn of(
-        size: usize,
-        prior_precision: impl Fn(usize) -> f64,
-        rows: &[Row],
-        weights: &[f64],
-    ) -> Self {
+    fn of(size: usize, prior_precision: impl Fn(usize) -> f64, rows: &[Row], weights: &[f64]) -> Self {
         let mut precision = vec![vec![0.0; size]; size];
         let mut pull = vec![0.0; size];
         for (i, line) in precision.iter_mut().enumerate() {
@@ -195,10 +180,7 @@ impl Posterior {
             }
         }
         let covariance = inverse(precision);
-        let mean = covariance
-            .iter()
-            .map(|line| line.iter().zip(&pull).map(|(c, p)| c * p).sum())
-            .collect();
+        let mean = covariance.iter().map(|line| line.iter().zip(&pull).map(|(c, p)| c * p).sum()).collect();
         Self { mean, covariance }
     }
 
@@ -214,9 +196,7 @@ impl Posterior {
 /// diagonal keeps every pivot positive.
 fn inverse(mut a: Vec<Vec<f64>>) -> Vec<Vec<f64>> {
     let n = a.len();
-    let mut inv: Vec<Vec<f64>> = (0..n)
-        .map(|i| (0..n).map(|j| f64::from(u8::from(i == j))).collect())
-        .collect();
+    let mut inv: Vec<Vec<f64>> = (0..n).map(|i| (0..n).map(|j| f64::from(u8::from(i == j))).collect()).collect();
     for i in 0..n {
         let pivot = a[i][i];
         for j in 0..n {
@@ -244,12 +224,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn by_eye(stops: f64, session: u8, camera: u8) -> Observation<u8, u8> {
-        Observation {
-            stops,
-            judged: Judged::ByEye,
-            session,
-            camera,
-        }
+        Observation { stops, judged: Judged::ByEye, session, camera }
     }
 
     #[test]
@@ -265,10 +240,7 @@ mod tests {
         let calm = experience(&sheets, &1, &20, Spread::default());
         sheets.push(by_eye(-8.0, 1, 9));
         let wild = experience(&sheets, &1, &20, Spread::default());
-        assert!(
-            (calm.correction_stops - wild.correction_stops).abs() < 0.15,
-            "{calm:?} {wild:?}"
-        );
+        assert!((calm.correction_stops - wild.correction_stops).abs() < 0.15, "{calm:?} {wild:?}");
     }
 
     #[test]

@@ -8,8 +8,7 @@
 use std::f64::consts::{FRAC_PI_4, PI};
 
 use crate::calc::quantity::{
-    Ev100, ExposureIndex, FNumber, Illuminance, Luminance, MeterConstantC, MeterConstantK,
-    Reflectance, Seconds,
+    Ev100, ExposureIndex, FNumber, Illuminance, Luminance, MeterConstantC, MeterConstantK, Reflectance, Seconds,
 };
 use crate::calc::working::{Working, figures, plain, seconds_text};
 
@@ -30,11 +29,7 @@ pub fn light_value_of_illuminance(illuminance: Illuminance, c: MeterConstantC) -
 
 /// Light value from what a meter answers: "1/125 at f/16, ISO 100". May lie outside the range of
 /// [`Ev100`]; pass it through [`Ev100::new`].
-pub fn light_value_of_meter(
-    f_number: FNumber,
-    time: impl Into<Seconds>,
-    iso: ExposureIndex,
-) -> f64 {
+pub fn light_value_of_meter(f_number: FNumber, time: impl Into<Seconds>, iso: ExposureIndex) -> f64 {
     exposure_value(f_number, time) - (iso.as_number() / 100.0).log2()
 }
 
@@ -45,9 +40,7 @@ pub fn exposure_value(f_number: FNumber, time: impl Into<Seconds>) -> f64 {
 
 /// The metered time, before any reciprocity: `t = 100 N² / (2^EV100 EI)`.
 pub fn exposure_time(f_number: FNumber, index: ExposureIndex, light: Ev100) -> Seconds {
-    Seconds::computed(
-        f_number.as_number().powi(2) * 100.0 / (light.as_ev().exp2() * index.as_number()),
-    )
+    Seconds::computed(f_number.as_number().powi(2) * 100.0 / (light.as_ev().exp2() * index.as_number()))
 }
 
 /// Luminance of a matte subject in cd/m²: `L = R E / pi` (Lambertian reflector).
@@ -56,11 +49,7 @@ pub fn subject_luminance_cd_m2(illuminance: Illuminance, reflectance: Reflectanc
 }
 
 /// Exposure on the film in lux seconds: `H = (pi/4) L t / N²`, no lens in the way.
-pub fn film_exposure_lx_s(
-    luminance: Luminance,
-    f_number: FNumber,
-    time: impl Into<Seconds>,
-) -> f64 {
+pub fn film_exposure_lx_s(luminance: Luminance, f_number: FNumber, time: impl Into<Seconds>) -> f64 {
     FRAC_PI_4 * luminance.as_cd_m2() * time.into().as_s() / f_number.as_number().powi(2)
 }
 

@@ -50,9 +50,7 @@ impl Dominant {
             Self::LittleExperience => {
                 "mostly how this paper, this day and this camera behave: each judged sheet narrows it"
             }
-            Self::Light => {
-                "mostly the light: a meter reading is surer than a description of the sky"
-            }
+            Self::Light => "mostly the light: a meter reading is surer than a description of the sky",
             Self::Hole => "mostly the hole: measure it again, across and along",
         }
     }
@@ -96,17 +94,9 @@ pub const TOO_SHORT_ADVICE: &str = "under half a second: the hole is too large o
 ///
 /// The spreads of hole, light and experience are independent and combine as a root sum of squares.
 pub fn forecast(basis: Basis) -> Forecast {
-    let Basis {
-        light,
-        experience,
-        reciprocity,
-        ..
-    } = basis;
+    let Basis { light, experience, reciprocity, .. } = basis;
     let base = exposure_time(basis.f_number, basis.index, light.ev100);
-    let sd = light
-        .sd_stops
-        .hypot(experience.sd_stops)
-        .hypot(basis.hole_sd_stops);
+    let sd = light.sd_stops.hypot(experience.sd_stops).hypot(basis.hole_sd_stops);
     let interval_stops = Z_80 * sd;
     let metered = base.with_stops(experience.correction_stops);
     let given = |stops: f64| reciprocity.corrected(metered.with_stops(stops));
@@ -197,9 +187,7 @@ mod tests {
     use super::*;
     use crate::calc::light::sky::{Sky, SunFrom};
     use crate::calc::optics::{field::f_number, hole_formula::hole_diameter};
-    use crate::calc::quantity::{
-        Ev100, HoleConstant, InsideDiameter, ReciprocityExponent, Wavelength,
-    };
+    use crate::calc::quantity::{Ev100, HoleConstant, InsideDiameter, ReciprocityExponent, Wavelength};
     use proptest::prelude::*;
 
     fn can(inside_mm: f64) -> Basis {
@@ -223,10 +211,7 @@ mod tests {
         for inside in [110.0, 115.0, 120.0, 125.0, 130.0] {
             let seconds = forecast(can(inside)).time.as_s();
             let off = (seconds / 8.0).log2();
-            assert!(
-                off.abs() < 1.5,
-                "{inside} mm: {seconds} s, {off} stops from 8 s"
-            );
+            assert!(off.abs() < 1.5, "{inside} mm: {seconds} s, {off} stops from 8 s");
         }
     }
 
@@ -243,26 +228,15 @@ mod tests {
 
     #[test]
     fn a_large_hole_in_full_sun_cannot_be_timed_by_hand() {
-        let short = forecast(Basis {
-            f_number: FNumber::new(22.0).unwrap(),
-            ..can(120.0)
-        });
+        let short = forecast(Basis { f_number: FNumber::new(22.0).unwrap(), ..can(120.0) });
         assert!(short.too_short_by_hand, "{short:?}");
     }
 
     #[test]
     fn experience_moves_the_metered_time_and_reciprocity_comes_after() {
         let rule = Reciprocity::above_one_second(ReciprocityExponent::new(1.2).unwrap());
-        let experience = Experience {
-            correction_stops: 1.0,
-            sd_stops: 0.2,
-            based_on: 9,
-        };
-        let f = forecast(Basis {
-            reciprocity: rule,
-            experience,
-            ..can(120.0)
-        });
+        let experience = Experience { correction_stops: 1.0, sd_stops: 0.2, based_on: 9 };
+        let f = forecast(Basis { reciprocity: rule, experience, ..can(120.0) });
         let expected = (f.base.as_s() * 2.0).powf(1.2);
         assert!((f.time.as_s() / expected - 1.0).abs() < 1e-12);
         assert_eq!(f.dominant, Dominant::Light);

@@ -53,10 +53,7 @@ pub fn paper_range(low: PaperLogExposure, high: PaperLogExposure) -> Result<Pape
     if range <= 0.0 {
         return Err(NoRange);
     }
-    Ok(PaperRange {
-        log_exposure_range: range,
-        iso_range: (range * 10.0).round() * 10.0,
-    })
+    Ok(PaperRange { log_exposure_range: range, iso_range: (range * 10.0).round() * 10.0 })
 }
 
 #[cfg(test)]
@@ -70,10 +67,7 @@ mod tests {
             DaylightFactor::new(DaylightFactor::MAX).unwrap(),
         );
         assert!(ExposureIndex::new(most.daylight.as_number()).is_ok());
-        let least = paper_index(
-            IsoPaperSpeed::new(IsoPaperSpeed::MIN).unwrap(),
-            DaylightFactor::new(1.0).unwrap(),
-        );
+        let least = paper_index(IsoPaperSpeed::new(IsoPaperSpeed::MIN).unwrap(), DaylightFactor::new(1.0).unwrap());
         assert!(ExposureIndex::new(least.tungsten.as_number()).is_ok());
     }
 }

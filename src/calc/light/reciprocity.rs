@@ -17,17 +17,12 @@ pub struct Reciprocity {
 
 impl Reciprocity {
     /// No correction at all: exponent 1.
-    pub const NONE: Self = Self {
-        exponent: ReciprocityExponent::computed(1.0),
-        threshold: ReciprocityThreshold::computed(1.0),
-    };
+    pub const NONE: Self =
+        Self { exponent: ReciprocityExponent::computed(1.0), threshold: ReciprocityThreshold::computed(1.0) };
 
     /// A rule with an exponent above a threshold.
     pub const fn new(exponent: ReciprocityExponent, threshold: ReciprocityThreshold) -> Self {
-        Self {
-            exponent,
-            threshold,
-        }
+        Self { exponent, threshold }
     }
 
     /// The usual rule: an exponent above one second.
@@ -70,17 +65,9 @@ impl Reciprocity {
         let corrected = self.corrected(metered);
         let (threshold, p) = (self.threshold.as_s(), plain(self.exponent.as_number()));
         let formula = if metered.as_s() <= threshold {
-            format!(
-                "{} s is not above {} s: no correction",
-                figures(metered.as_s(), 3),
-                plain(threshold)
-            )
+            format!("{} s is not above {} s: no correction", figures(metered.as_s(), 3), plain(threshold))
         } else if threshold == 1.0 {
-            format!(
-                "Tc = Tm^P = {}^{p} = {} s",
-                figures(metered.as_s(), 3),
-                figures(corrected.as_s(), 3)
-            )
+            format!("Tc = Tm^P = {}^{p} = {} s", figures(metered.as_s(), 3), figures(corrected.as_s(), 3))
         } else {
             format!(
                 "Tc = t0 (Tm / t0)^P = {t0} × ({} / {t0})^{p} = {} s",
@@ -131,16 +118,10 @@ pub fn reciprocity_fit(trials: &[Trial]) -> Result<f64, NoFit> {
         return Err(NoFit::TooFew);
     }
     let n = trials.len() as f64;
-    let logs: Vec<_> = trials
-        .iter()
-        .map(|t| (t.metered.as_s().ln(), t.good.as_s().ln()))
-        .collect();
-    let (x_mean, y_mean) = logs
-        .iter()
-        .fold((0.0, 0.0), |(x, y), l| (x + l.0 / n, y + l.1 / n));
-    let (sxx, sxy) = logs.iter().fold((0.0, 0.0), |(xx, xy), (x, y)| {
-        (xx + (x - x_mean).powi(2), xy + (x - x_mean) * (y - y_mean))
-    });
+    let logs: Vec<_> = trials.iter().map(|t| (t.metered.as_s().ln(), t.good.as_s().ln())).collect();
+    let (x_mean, y_mean) = logs.iter().fold((0.0, 0.0), |(x, y), l| (x + l.0 / n, y + l.1 / n));
+    let (sxx, sxy) =
+        logs.iter().fold((0.0, 0.0), |(xx, xy), (x, y)| (xx + (x - x_mean).powi(2), xy + (x - x_mean) * (y - y_mean)));
     if sxx < 1e-12 {
         return Err(NoFit::NoSpread);
     }
@@ -153,18 +134,12 @@ mod tests {
     use proptest::prelude::*;
 
     fn rule(p: f64, t0: f64) -> Reciprocity {
-        Reciprocity::new(
-            ReciprocityExponent::new(p).unwrap(),
-            ReciprocityThreshold::new(t0).unwrap(),
-        )
+        Reciprocity::new(ReciprocityExponent::new(p).unwrap(), ReciprocityThreshold::new(t0).unwrap())
     }
 
     #[test]
     fn trials_with_one_metered_time_cannot_be_fitted() {
-        let trial = Trial {
-            metered: ExposureTime::new(10.0).unwrap(),
-            good: ExposureTime::new(20.0).unwrap(),
-        };
+        let trial = Trial { metered: ExposureTime::new(10.0).unwrap(), good: ExposureTime::new(20.0).unwrap() };
         assert_eq!(reciprocity_fit(&[trial]), Err(NoFit::TooFew));
         assert_eq!(reciprocity_fit(&[trial, trial]), Err(NoFit::NoSpread));
     }

@@ -59,17 +59,12 @@ pub fn fall_off_curved(arc_mm: f64, height_mm: f64, inside: InsideDiameter) -> C
 /// The same with the hole at a distance `hole_radius_mm` (p) from the can's axis, as when it sits
 /// in a plate outside the wall: with φ = s/R and c = cos φ,
 /// `E = (p + R c)(p c + R)(p + R)² / (p² + R² + 2pRc + h²)²`.
-pub fn fall_off_curved_from(
-    arc_mm: f64,
-    height_mm: f64,
-    inside_radius_mm: f64,
-    hole_radius_mm: f64,
-) -> CurvedPoint {
+pub fn fall_off_curved_from(arc_mm: f64, height_mm: f64, inside_radius_mm: f64, hole_radius_mm: f64) -> CurvedPoint {
     let (r, p) = (inside_radius_mm, hole_radius_mm);
     let (sin, cos) = (arc_mm / r).sin_cos();
     let level2 = p * p + r * r + 2.0 * p * r * cos;
-    let share = (p + r * cos).max(0.0) * (p * cos + r).max(0.0) * (p + r).powi(2)
-        / (level2 + height_mm * height_mm).powi(2);
+    let share =
+        (p + r * cos).max(0.0) * (p * cos + r).max(0.0) * (p + r).powi(2) / (level2 + height_mm * height_mm).powi(2);
     CurvedPoint {
         relative: RelativeIlluminance(if share.is_finite() { share } else { 0.0 }),
         azimuth_deg: (r * sin).atan2(p + r * cos).to_degrees(),

@@ -1,9 +1,7 @@
 //! What the camera sees: f-number, angles of view, image scale.
 
 use crate::calc::optics::fall_off::fall_off_flat;
-use crate::calc::quantity::{
-    FNumber, FilmSide, HoleDiameter, HoleToFilm, InsideDiameter, SubjectDistance,
-};
+use crate::calc::quantity::{FNumber, FilmSide, HoleDiameter, HoleToFilm, InsideDiameter, SubjectDistance};
 use crate::calc::working::{Working, figures, plain};
 
 /// The f-number: hole-to-film distance over hole diameter.
@@ -104,12 +102,7 @@ pub fn f_number_working(hole_to_film: HoleToFilm, hole: HoleDiameter) -> Working
 pub fn field_flat_working(width: FilmSide, height: FilmSide, hole_to_film: HoleToFilm) -> Working {
     let field = field_flat(width, height, hole_to_film);
     let side = |name: &str, mm: f64, deg: f64| {
-        format!(
-            "{name} 2 atan({} / (2 × {})) = {}°",
-            figures(mm, 4),
-            plain(hole_to_film.as_mm()),
-            figures(deg, 3)
-        )
+        format!("{name} 2 atan({} / (2 × {})) = {}°", figures(mm, 4), plain(hole_to_film.as_mm()), figures(deg, 3))
     };
     let (w, h) = (width.as_mm(), height.as_mm());
     Working {
@@ -137,11 +130,7 @@ pub fn field_disc_working(diameter: FilmSide, hole_to_film: HoleToFilm) -> Worki
     Working {
         name: "angle of view",
         value: format!("{angle}°"),
-        formula: format!(
-            "2 atan({} / (2 × {})) = {angle}°",
-            plain(diameter.as_mm()),
-            plain(hole_to_film.as_mm())
-        ),
+        formula: format!("2 atan({} / (2 × {})) = {angle}°", plain(diameter.as_mm()), plain(hole_to_film.as_mm())),
         source: "geometry of straight rays through a point",
         interval: None,
     }
@@ -150,10 +139,7 @@ pub fn field_disc_working(diameter: FilmSide, hole_to_film: HoleToFilm) -> Worki
 /// The angle of view of a curved film with its working.
 pub fn field_curved_working(arc: FilmSide, height: FilmSide, inside: InsideDiameter) -> Working {
     let field = field_curved(arc, height, inside);
-    let (across, up) = (
-        figures(field.horizontal_deg, 3),
-        figures(field.vertical_deg, 3),
-    );
+    let (across, up) = (figures(field.horizontal_deg, 3), figures(field.vertical_deg, 3));
     let d = plain(inside.as_mm());
     Working {
         name: "angle of view",

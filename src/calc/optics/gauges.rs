@@ -13,18 +13,15 @@ pub const THINNEST_WIRE: u32 = 56;
 
 /// The American wire gauge whose diameter is nearest.
 pub fn nearest_wire_gauge(diameter_mm: f64) -> u32 {
-    nearest(
-        (0..=THINNEST_WIRE).map(|n| (n, wire_gauge_mm(n))),
-        diameter_mm,
-    )
+    nearest((0..=THINNEST_WIRE).map(|n| (n, wire_gauge_mm(n))), diameter_mm)
 }
 
 /// Number drills 61 to 97 in inches (ASME B94.11M by a public-domain conversion table; the
 /// standard itself was not seen).
 const NUMBER_DRILLS_IN: [f64; 37] = [
-    0.039, 0.038, 0.037, 0.036, 0.035, 0.033, 0.032, 0.031, 0.0292, 0.028, 0.026, 0.025, 0.024,
-    0.0225, 0.021, 0.02, 0.018, 0.016, 0.0145, 0.0135, 0.013, 0.0125, 0.012, 0.0115, 0.011, 0.0105,
-    0.01, 0.0095, 0.0091, 0.0087, 0.0083, 0.0079, 0.0075, 0.0071, 0.0067, 0.0063, 0.0059,
+    0.039, 0.038, 0.037, 0.036, 0.035, 0.033, 0.032, 0.031, 0.0292, 0.028, 0.026, 0.025, 0.024, 0.0225, 0.021, 0.02,
+    0.018, 0.016, 0.0145, 0.0135, 0.013, 0.0125, 0.012, 0.0115, 0.011, 0.0105, 0.01, 0.0095, 0.0091, 0.0087, 0.0083,
+    0.0079, 0.0075, 0.0071, 0.0067, 0.0063, 0.0059,
 ];
 /// The thickest number drill in the table.
 pub const FIRST_DRILL: u32 = 61;
@@ -42,10 +39,7 @@ pub fn number_drill_mm(number: u32) -> Option<f64> {
 /// The number drill, from 61 to 80, whose diameter is nearest.
 pub fn nearest_number_drill(diameter_mm: f64) -> u32 {
     let common = FIRST_DRILL..=LAST_COMMON_DRILL;
-    nearest(
-        common.filter_map(|n| Some((n, number_drill_mm(n)?))),
-        diameter_mm,
-    )
+    nearest(common.filter_map(|n| Some((n, number_drill_mm(n)?))), diameter_mm)
 }
 
 /// Diameter of a sewing-machine needle's blade, in mm: the metric number is hundredths of a
@@ -56,8 +50,7 @@ pub fn machine_needle_mm(nm: f64) -> f64 {
 
 /// Nominal outside diameter of needle tubing in inches, gauges 20 to 32 (a public gauge chart).
 const TUBES_IN: [f64; 13] = [
-    0.03575, 0.03225, 0.02825, 0.02525, 0.02225, 0.02025, 0.01825, 0.01625, 0.01425, 0.01325,
-    0.01225, 0.01025, 0.00925,
+    0.03575, 0.03225, 0.02825, 0.02525, 0.02225, 0.02025, 0.01825, 0.01625, 0.01425, 0.01325, 0.01225, 0.01025, 0.00925,
 ];
 /// The thickest tube gauge in the table.
 pub const FIRST_TUBE: u32 = 20;
@@ -72,9 +65,7 @@ pub fn tube_gauge_mm(gauge: u32) -> Option<f64> {
 
 fn nearest(sizes: impl Iterator<Item = (u32, f64)>, diameter_mm: f64) -> u32 {
     let off = |size: &(u32, f64)| (size.1 - diameter_mm).abs();
-    sizes
-        .min_by(|a, b| off(a).total_cmp(&off(b)))
-        .map_or(0, |(number, _)| number)
+    sizes.min_by(|a, b| off(a).total_cmp(&off(b))).map_or(0, |(number, _)| number)
 }
 
 #[cfg(test)]

@@ -5,9 +5,7 @@
 //! given by Mielenz, J. Res. NIST 104, 1999) and sqrt(2) = 1.414 after Petzval (1857). Valid while
 //! the hole is much larger than the wavelength and the plate is thin.
 
-use crate::calc::quantity::{
-    FocalLength, HoleConstant, HoleDiameter, HoleToFilm, SubjectDistance, Wavelength,
-};
+use crate::calc::quantity::{FocalLength, HoleConstant, HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
 use crate::calc::working::{Working, figures, plain};
 
 const SOURCE: &str = "Rayleigh, On Pin-hole Photography, Phil. Mag. XXXI (1891): C = 1.90; \
@@ -34,11 +32,7 @@ pub fn hole_diameter(
 }
 
 /// The inverse: the focal length that belongs to a hole, `f = (d/C)^2 / lambda`.
-pub fn associated_focal_length(
-    hole: HoleDiameter,
-    wavelength: Wavelength,
-    constant: HoleConstant,
-) -> FocalLength {
+pub fn associated_focal_length(hole: HoleDiameter, wavelength: Wavelength, constant: HoleConstant) -> FocalLength {
     FocalLength::computed((hole.as_mm() / constant.as_number()).powi(2) / wavelength.as_mm())
 }
 
@@ -79,11 +73,7 @@ pub fn hole_diameter_working(
 }
 
 /// [`associated_focal_length`] with its working.
-pub fn associated_focal_length_working(
-    hole: HoleDiameter,
-    wavelength: Wavelength,
-    constant: HoleConstant,
-) -> Working {
+pub fn associated_focal_length_working(hole: HoleDiameter, wavelength: Wavelength, constant: HoleConstant) -> Working {
     let f = associated_focal_length(hole, wavelength, constant).as_mm();
     Working {
         name: "focal length that belongs to this hole",

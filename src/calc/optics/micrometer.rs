@@ -14,9 +14,7 @@ pub struct MicrometerSetting {
 impl MicrometerSetting {
     /// The setting for a hole.
     pub const fn of(hole: HoleDiameter) -> Self {
-        Self {
-            exact_mm: hole.as_mm(),
-        }
+        Self { exact_mm: hole.as_mm() }
     }
 
     /// Unrounded, in mm.
@@ -44,24 +42,16 @@ impl MicrometerSetting {
         Working {
             name: "micrometer setting",
             value: format!("{}, {}", self.metric_text(), self.thousandths_text()),
-            formula: format!(
-                "{} mm / 25.4 mm per inch = {:.4} in",
-                figures(self.exact_mm, 3),
-                self.as_inches()
-            ),
+            formula: format!("{} mm / 25.4 mm per inch = {:.4} in", figures(self.exact_mm, 3), self.as_inches()),
             source: "the inch is 25.4 mm exactly",
-            interval: Some(
-                "a metric micrometer reads to 0.01 mm, an inch one to 0.001 in".to_owned(),
-            ),
+            interval: Some("a metric micrometer reads to 0.01 mm, an inch one to 0.001 in".to_owned()),
         }
     }
 }
 
 /// The wanted hole is not between the needle's point and its shaft.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
-#[error(
-    "hole diameter must be from the needle's point ({point_mm} mm) to its shaft ({shaft_mm} mm)"
-)]
+#[error("hole diameter must be from the needle's point ({point_mm} mm) to its shaft ({shaft_mm} mm)")]
 pub struct NotOnTaper {
     /// Diameter at the point.
     pub point_mm: f64,
@@ -81,10 +71,7 @@ pub fn needle_mark_mm(
 ) -> Result<f64, NotOnTaper> {
     let (d, s, p) = (hole.as_mm(), shaft.as_mm(), point.as_mm());
     if p >= s || d < p || d > s {
-        return Err(NotOnTaper {
-            point_mm: p,
-            shaft_mm: s,
-        });
+        return Err(NotOnTaper { point_mm: p, shaft_mm: s });
     }
     Ok(taper.as_mm() * (d - p) / (s - p))
 }

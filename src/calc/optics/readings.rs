@@ -90,20 +90,12 @@ mod tests {
 
     #[test]
     fn two_crossed_readings_give_mean_ovalness_and_uncertainty() {
-        let measured = hole_readings(
-            &readings(&[0.46, 0.50]),
-            InstrumentUncertainty::new(0.01).unwrap(),
-        )
-        .unwrap();
+        let measured = hole_readings(&readings(&[0.46, 0.50]), InstrumentUncertainty::new(0.01).unwrap()).unwrap();
         assert!((measured.diameter.as_mm() - 0.48).abs() < 1e-12);
         assert!((measured.ovalness - 0.04 / 0.48).abs() < 1e-12);
         // s = 0.04/sqrt(2), s²/2 = 0.0004; with 0.0001 of the instrument: sqrt(0.0005).
         assert!((measured.uncertainty_mm - 0.0005f64.sqrt()).abs() < 1e-12);
-        assert!(
-            (measured.sd_stops() - 0.131).abs() < 0.001,
-            "{}",
-            measured.sd_stops()
-        );
+        assert!((measured.sd_stops() - 0.131).abs() < 0.001, "{}", measured.sd_stops());
     }
 
     #[test]

@@ -11,18 +11,16 @@ mod light;
 use std::fmt;
 
 pub use darkroom::{
-    Capacity, CarryOver, Celsius, DissolvedShare, GramsPerLitre, GramsPerSquareMetre, Litres,
-    MilligramsPerLitre, Millilitres, Percent, SquareMetres, TemperatureFactor,
+    Capacity, CarryOver, Celsius, DissolvedShare, GramsPerLitre, GramsPerSquareMetre, Litres, MilligramsPerLitre,
+    Millilitres, Percent, SquareMetres, TemperatureFactor,
 };
 pub use lengths::{
-    FilmSide, FocalLength, HoleConstant, HoleDiameter, HoleToFilm, InsideDiameter,
-    InstrumentUncertainty, PlateThickness, PointDiameter, ShaftDiameter, SubjectDistance,
-    TaperLength, Wavelength,
+    FilmSide, FocalLength, HoleConstant, HoleDiameter, HoleToFilm, InsideDiameter, InstrumentUncertainty,
+    PlateThickness, PointDiameter, ShaftDiameter, SubjectDistance, TaperLength, Wavelength,
 };
 pub use light::{
-    DaylightFactor, Ev100, ExposureIndex, ExposureTime, FNumber, Illuminance, IsoPaperSpeed,
-    Luminance, MeterConstantC, MeterConstantK, PaperLogExposure, ReciprocityExponent,
-    ReciprocityThreshold, Reflectance, ResultStops, Seconds,
+    DaylightFactor, Ev100, ExposureIndex, ExposureTime, FNumber, Illuminance, IsoPaperSpeed, Luminance, MeterConstantC,
+    MeterConstantK, PaperLogExposure, ReciprocityExponent, ReciprocityThreshold, Reflectance, ResultStops, Seconds,
 };
 
 /// A number with a name, a unit and a range.
@@ -77,18 +75,9 @@ impl OutOfRange {
             let step = 10f64.powf(x.abs().max(1e-12).log10().floor() - 2.0);
             let steps = x / step;
             // Rounded inwards, so that the numbers in the message are themselves accepted.
-            (if up {
-                (steps - 1e-9).ceil()
-            } else {
-                (steps + 1e-9).floor()
-            }) * step
+            (if up { (steps - 1e-9).ceil() } else { (steps + 1e-9).floor() }) * step
         };
-        Self {
-            name: self.name,
-            unit,
-            min: round_in(self.min / per, true),
-            max: round_in(self.max / per, false),
-        }
+        Self { name: self.name, unit, min: round_in(self.min / per, true), max: round_in(self.max / per, false) }
     }
 }
 
@@ -190,14 +179,8 @@ mod tests {
 
     #[test]
     fn a_refusal_says_the_range_and_the_unit() {
-        assert_eq!(
-            HoleToFilm::new(4.9).unwrap_err().to_string(),
-            "hole-to-film distance must be from 5 to 5000 mm"
-        );
-        assert_eq!(
-            ExposureIndex::new(f64::NAN).unwrap_err().to_string(),
-            "exposure index must be from 0.01 to 100000"
-        );
+        assert_eq!(HoleToFilm::new(4.9).unwrap_err().to_string(), "hole-to-film distance must be from 5 to 5000 mm");
+        assert_eq!(ExposureIndex::new(f64::NAN).unwrap_err().to_string(), "exposure index must be from 0.01 to 100000");
     }
 
     #[test]
@@ -212,10 +195,7 @@ mod tests {
     #[test]
     fn a_refusal_in_inches_names_ends_that_are_accepted() {
         let said = HoleToFilm::out_of_range().in_unit(25.4, "in");
-        assert_eq!(
-            said.to_string(),
-            "hole-to-film distance must be from 0.197 to 196 in"
-        );
+        assert_eq!(said.to_string(), "hole-to-film distance must be from 0.197 to 196 in");
         assert!(HoleToFilm::new(said.min * 25.4).is_ok());
         assert!(HoleToFilm::new(said.max * 25.4).is_ok());
     }

@@ -1,8 +1,7 @@
 //! Silver in a fixer by mass balance: area × silver delivered per area.
 
 use crate::calc::quantity::{
-    Capacity, CarryOver, DissolvedShare, GramsPerLitre, GramsPerSquareMetre, Litres, Millilitres,
-    SquareMetres,
+    Capacity, CarryOver, DissolvedShare, GramsPerLitre, GramsPerSquareMetre, Litres, Millilitres, SquareMetres,
 };
 use crate::calc::silver::units::troy_ounces;
 use crate::calc::working::{Working, figures, plain};
@@ -39,16 +38,8 @@ pub fn silver_dissolved(
     already: GramsPerLitre,
 ) -> SilverDissolved {
     let silver_g = area.as_m2() * delivered.as_g_m2();
-    let added = if silver_g == 0.0 {
-        0.0
-    } else {
-        silver_g / bath.as_l()
-    };
-    SilverDissolved {
-        silver_g,
-        g_per_l: already.as_g_per_l() + added,
-        troy_oz: troy_ounces(silver_g),
-    }
+    let added = if silver_g == 0.0 { 0.0 } else { silver_g / bath.as_l() };
+    SilverDissolved { silver_g, g_per_l: already.as_g_per_l() + added, troy_oz: troy_ounces(silver_g) }
 }
 
 /// [`silver_dissolved`] with its working.
@@ -61,11 +52,7 @@ pub fn silver_dissolved_working(
     let silver = silver_dissolved(area, delivered, bath, already);
     Working {
         name: "silver in the bath",
-        value: format!(
-            "{} g, {} g/L",
-            figures(silver.silver_g, 3),
-            figures(silver.g_per_l, 3)
-        ),
+        value: format!("{} g, {} g/L", figures(silver.silver_g, 3), figures(silver.g_per_l, 3)),
         formula: format!(
             "{} m² × {} g/m² = {} g; {} g/L + {} g / {} L = {} g/L",
             figures(area.as_m2(), 3),
@@ -104,18 +91,11 @@ pub struct Carried {
 pub fn carry_over(area: SquareMetres, rate: CarryOver, silver: GramsPerLitre) -> Carried {
     let ml = area.as_m2() * rate.as_ml_per_m2();
     // One gram per litre is one milligram per millilitre.
-    Carried {
-        volume: Millilitres::computed(ml),
-        silver_mg: ml * silver.as_g_per_l(),
-    }
+    Carried { volume: Millilitres::computed(ml), silver_mg: ml * silver.as_g_per_l() }
 }
 
 /// How much more area a fresh bath takes until it reaches a limit.
-pub fn silver_room(
-    limit: GramsPerLitre,
-    bath: Litres,
-    delivered: GramsPerSquareMetre,
-) -> SquareMetres {
+pub fn silver_room(limit: GramsPerLitre, bath: Litres, delivered: GramsPerSquareMetre) -> SquareMetres {
     SquareMetres::computed(limit.as_g_per_l() * bath.as_l() / delivered.as_g_m2())
 }
 
@@ -125,10 +105,7 @@ pub fn whole_sheets(room: SquareMetres, sheet: SquareMetres) -> f64 {
 }
 
 /// Silver delivered per area that a maker's capacity and silver limit imply together.
-pub fn silver_delivered_from_capacity(
-    capacity: Capacity,
-    limit: GramsPerLitre,
-) -> GramsPerSquareMetre {
+pub fn silver_delivered_from_capacity(capacity: Capacity, limit: GramsPerLitre) -> GramsPerSquareMetre {
     GramsPerSquareMetre::computed(limit.as_g_per_l() / capacity.as_m2_per_l())
 }
 
@@ -161,10 +138,7 @@ mod tests {
         let (area, delivered, bath, already) = quantities();
         let said = silver_dissolved_working(area, delivered, bath, already);
         assert_eq!(said.value, "2.40 g, 0.600 g/L");
-        assert_eq!(
-            said.interval.unwrap(),
-            "0.87 to 4.0 g over the range found for papers (0.35 to 1.61 g/m²)"
-        );
+        assert_eq!(said.interval.unwrap(), "0.87 to 4.0 g over the range found for papers (0.35 to 1.61 g/m²)");
     }
 
     #[test]

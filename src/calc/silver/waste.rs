@@ -18,34 +18,21 @@ pub struct Blend {
 impl Blend {
     /// Concentration of silver; 0 of nothing.
     pub fn g_per_l(self) -> f64 {
-        if self.volume_l == 0.0 {
-            0.0
-        } else {
-            self.silver_g / self.volume_l
-        }
+        if self.volume_l == 0.0 { 0.0 } else { self.silver_g / self.volume_l }
     }
 }
 
 /// Volume and silver of solutions poured together: both add up.
 pub fn waste_blend(parts: impl IntoIterator<Item = (Litres, GramsPerLitre)>) -> Blend {
-    parts.into_iter().fold(
-        Blend {
-            volume_l: 0.0,
-            silver_g: 0.0,
-        },
-        |sum, (volume, silver)| Blend {
-            volume_l: sum.volume_l + volume.as_l(),
-            silver_g: sum.silver_g + volume.as_l() * silver.as_g_per_l(),
-        },
-    )
+    parts.into_iter().fold(Blend { volume_l: 0.0, silver_g: 0.0 }, |sum, (volume, silver)| Blend {
+        volume_l: sum.volume_l + volume.as_l(),
+        silver_g: sum.silver_g + volume.as_l() * silver.as_g_per_l(),
+    })
 }
 
 /// Per cent of the silver that a recovery step keeps back: `100 (in - out) / in`. Negative when more
 /// comes out than went in, `None` when none went in.
-pub fn percent_recovered(
-    influent: MilligramsPerLitre,
-    effluent: MilligramsPerLitre,
-) -> Option<f64> {
+pub fn percent_recovered(influent: MilligramsPerLitre, effluent: MilligramsPerLitre) -> Option<f64> {
     let (before, after) = (influent.as_mg_per_l(), effluent.as_mg_per_l());
     (before > 0.0).then(|| 100.0 * (before - after) / before)
 }
@@ -72,11 +59,7 @@ pub enum AgainstLimit {
 
 /// A concentration against a toxicity limit: "equal to or greater than" counts (40 CFR 261.24(a),
 /// Table 1: silver 5.0 mg/L). An estimate never clears a waste.
-pub fn against_toxicity_limit(
-    silver: MilligramsPerLitre,
-    limit: MilligramsPerLitre,
-    basis: Basis,
-) -> AgainstLimit {
+pub fn against_toxicity_limit(silver: MilligramsPerLitre, limit: MilligramsPerLitre, basis: Basis) -> AgainstLimit {
     match (silver >= limit, basis) {
         (true, _) => AgainstLimit::AtOrAbove,
         (false, Basis::Laboratory) => AgainstLimit::Below,
