@@ -23,7 +23,9 @@
 //! [`working::figures`], [`working::plain`] and [`working::seconds_text`] format numbers alike on
 //! every page.
 
+pub mod cases;
 pub mod darkroom;
+pub mod imaging;
 pub mod light;
 pub mod optics;
 pub mod quantity;

@@ -1,9 +1,11 @@
 //! Light on the subject, the speed of paper and film, and from them the time of exposure.
 
 pub mod counting;
+pub mod daylight;
 pub mod experience;
 pub mod exposure;
 pub mod forecast;
 pub mod paper;
 pub mod reciprocity;
 pub mod sky;
+pub mod sun;

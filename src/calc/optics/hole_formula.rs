@@ -36,6 +36,19 @@ pub fn associated_focal_length(hole: HoleDiameter, wavelength: Wavelength, const
     FocalLength::computed((hole.as_mm() / constant.as_number()).powi(2) / wavelength.as_mm())
 }
 
+/// Diameter of the blur that straight rays alone would draw, in mm: `d (1 + v/u)`.
+pub fn geometric_blur_mm(hole: HoleDiameter, hole_to_film: HoleToFilm, subject: Option<SubjectDistance>) -> f64 {
+    let near = subject.map_or(0.0, |u| hole_to_film.as_mm() / u.as_mm());
+    hole.as_mm() * (1.0 + near)
+}
+
+/// Radius of the first dark ring far behind a small hole, in mm: `1.21967 lambda v / d` (Airy).
+pub fn airy_radius_mm(hole: HoleDiameter, hole_to_film: HoleToFilm, wavelength: Wavelength) -> f64 {
+    /// First zero of the Bessel function J1, over pi.
+    const FIRST_ZERO: f64 = 1.219_669_891_266_504_5;
+    FIRST_ZERO * wavelength.as_mm() * hole_to_film.as_mm() / hole.as_mm()
+}
+
 /// [`hole_diameter`] with its working.
 pub fn hole_diameter_working(
     hole_to_film: HoleToFilm,

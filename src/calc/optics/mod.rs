@@ -5,4 +5,5 @@ pub mod field;
 pub mod gauges;
 pub mod hole_formula;
 pub mod micrometer;
+pub mod plate;
 pub mod readings;

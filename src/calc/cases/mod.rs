@@ -1,0 +1,208 @@
+//! Cases: a quantity by name, its inputs as JSON, its values as JSON. The engine of `shimlight calc`.
+//!
+//! One table of definitions ([`definitions`]) checks the inputs and prints the list; each
+//! definition ends in a function of the calculation core. Text in, text out; nothing is read or
+//! written here.
+
+mod checking;
+mod darkroom;
+mod dates;
+mod definition;
+mod given;
+mod hole;
+mod light;
+mod list;
+mod silver;
+
+use std::sync::LazyLock;
+
+use serde_json::{Map, Value, json};
+
+use definition::{Definition, Refusal};
+
+pub use list::list;
+
+/// Every quantity, in the order in which the list shows them.
+fn definitions() -> &'static [Definition] {
+    static ALL: LazyLock<Vec<Definition>> = LazyLock::new(|| {
+        [
+            hole::definitions(),
+            light::definitions(),
+            darkroom::definitions(),
+            silver::definitions(),
+            dates::definitions(),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    });
+    &ALL
+}
+
+/// The answer to one line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Answer {
+    /// What to write: `{"id", "values"}` or `{"id", "error": {"field", "message"}}`.
+    pub json: Value,
+    /// Whether it carries values.
+    pub good: bool,
+}
+
+/// Answers one line of input; `None` for a blank one. `number` counts lines from 1.
+///
+/// ```
+/// use shimlight::calc::cases::answer;
+/// let line = br#"{"id": "a", "quantity": "f_number", "given": {"hole_to_film_mm": 75, "hole_diameter_mm": 0.3}}"#;
+/// assert_eq!(answer(line, 1).unwrap().json["values"]["f_number"], 250.0);
+/// ```
+pub fn answer(line: &[u8], number: usize) -> Option<Answer> {
+    if line.trim_ascii().is_empty() {
+        return None;
+    }
+    let case: Value = match serde_json::from_slice(line) {
+        Ok(case) => case,
+        Err(error) => {
+            let refusal = Refusal {
+                field: format!("line {number}"),
+                message: format!("must be one JSON object on a line: {}", cause(&error)),
+            };
+            return Some(refused(&Value::Null, refusal));
+        }
+    };
+    let Value::Object(case) = case else {
+        let refusal = Refusal {
+            field: format!("line {number}"),
+            message: "must be a JSON object with id, quantity and given".to_owned(),
+        };
+        return Some(refused(&Value::Null, refusal));
+    };
+    let id = case.get("id").cloned().unwrap_or(Value::Null);
+    Some(match values(&case) {
+        Ok(values) => Answer { json: json!({"id": id, "values": values}), good: true },
+        Err(refusal) => refused(&id, refusal),
+    })
+}
+
+/// The answer to a line that is longer than [`LONGEST_LINE`].
+pub fn answer_to_long_line(number: usize) -> Answer {
+    let refusal =
+        Refusal { field: format!("line {number}"), message: format!("must be at most {LONGEST_LINE} bytes long") };
+    refused(&Value::Null, refusal)
+}
+
+/// Longest line that is looked at, in bytes.
+pub const LONGEST_LINE: usize = 1_000_000;
+
+fn values(case: &Map<String, Value>) -> Result<Map<String, Value>, Refusal> {
+    if !case.get("id").is_some_and(Value::is_string) {
+        return Err(Refusal::of("id", "must be a text that names the case"));
+    }
+    let quantity = case
+        .get("quantity")
+        .and_then(Value::as_str)
+        .ok_or_else(|| Refusal::of("quantity", "must be the name of a quantity, as text"))?;
+    let definition = definitions()
+        .iter()
+        .find(|d| d.quantity == quantity)
+        .ok_or_else(|| Refusal::of("quantity", "is not one of the quantities that shimlight calc --list names"))?;
+    let given = case
+        .get("given")
+        .and_then(Value::as_object)
+        .ok_or_else(|| Refusal::of("given", "must be an object with the inputs"))?;
+    definition.values(given)
+}
+
+fn refused(id: &Value, refusal: Refusal) -> Answer {
+    let Refusal { field, message } = refusal;
+    Answer { json: json!({"id": id, "error": {"field": field, "message": message}}), good: false }
+}
+
+/// What was wrong with the text, without the library's own line number (always 1).
+fn cause(error: &serde_json::Error) -> String {
+    let text = error.to_string();
+    match text.split_once(" at line ") {
+        Some((cause, _)) => format!("{cause} at column {}", error.column()),
+        None => text,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn asked(line: &str) -> Value {
+        answer(line.as_bytes(), 7).unwrap().json
+    }
+
+    fn refusal(line: &str) -> (String, String) {
+        let said = asked(line);
+        assert_eq!(said.get("values"), None, "{said}");
+        let error = &said["error"];
+        (error["field"].as_str().unwrap().to_owned(), error["message"].as_str().unwrap().to_owned())
+    }
+
+    fn about(quantity: &str, given: &str) -> (String, String) {
+        refusal(&format!(r#"{{"id":"x","quantity":"{quantity}","given":{given}}}"#))
+    }
+
+    #[test]
+    fn a_blank_line_has_no_answer() {
+        assert_eq!(answer(b"  \t\r\n", 1), None);
+    }
+
+    #[test]
+    fn a_line_that_is_not_json_is_named_by_its_number() {
+        let said = asked("{oops}");
+        assert_eq!(said["id"], Value::Null);
+        assert_eq!(said["error"]["field"], "line 7");
+        assert_eq!(asked("[1]")["error"]["field"], "line 7");
+        assert_eq!(answer(b"\"\xff\"", 7).unwrap().json["error"]["field"], "line 7");
+    }
+
+    #[test]
+    fn an_unknown_quantity_or_input_is_refused() {
+        assert_eq!(about("hole_size", "{}").0, "quantity");
+        let (field, message) = about("f_number", r#"{"hole_to_film_mm": 75, "hole_mm": 1}"#);
+        assert_eq!(field, "hole_mm");
+        assert_eq!(message, "is not an input of f_number, which takes hole_to_film_mm, hole_diameter_mm");
+    }
+
+    #[test]
+    fn a_missing_or_mistyped_or_wild_input_states_the_range() {
+        let range = "must be a number from 0.01 to 20 mm";
+        let (field, message) = about("f_number", r#"{"hole_to_film_mm":75}"#);
+        assert_eq!(field, "hole_diameter_mm");
+        assert_eq!(message, format!("is missing; it {range}"));
+        for bad in ["\"0.3\"", "0", "-1", "21", "true", "[0.3]", "null"] {
+            let (field, message) = about("f_number", &format!(r#"{{"hole_to_film_mm":75,"hole_diameter_mm":{bad}}}"#));
+            assert_eq!((field.as_str(), message.as_str()), ("hole_diameter_mm", range), "{bad}");
+        }
+    }
+
+    #[test]
+    fn alternatives_given_together_are_refused() {
+        let (field, message) = about("light_value", r#"{"luminance_cd_m2": 4000, "illuminance_lx": 80000}"#);
+        assert_eq!(field, "illuminance_lx");
+        assert_eq!(message, "cannot be given together with luminance_cd_m2: give one or the other");
+        let (field, message) = about("light_value", "{}");
+        assert_eq!(field, "luminance_cd_m2");
+        assert_eq!(message, "is missing: give luminance_cd_m2 or illuminance_lx");
+    }
+
+    #[test]
+    fn a_case_without_an_id_is_refused() {
+        let (field, _) = refusal(r#"{"quantity":"f_number","given":{}}"#);
+        assert_eq!(field, "id");
+    }
+
+    #[test]
+    fn every_definition_refuses_an_unknown_input_and_is_in_the_list_once() {
+        let table = list();
+        for definition in definitions() {
+            let (field, _) = about(definition.quantity, r#"{"surprise": 1}"#);
+            assert_eq!(field, "surprise", "{}", definition.quantity);
+            let heads = table.lines().filter(|line| *line == definition.quantity).count();
+            assert_eq!(heads, 1, "{}", definition.quantity);
+        }
+    }
+}

@@ -1,0 +1,3 @@
+//! The hole from a scan: what pixel counts and ellipses mean.
+
+pub mod scan;

@@ -1,0 +1,108 @@
+//! What the plate's thickness and the film's edge cut off, and how far the image reaches.
+//!
+//! A straight bore without reflections from its wall, the film much further away than the plate is
+//! thick; derived for this project and checked by simulation.
+
+use std::f64::consts::PI;
+
+use crate::calc::quantity::{FilmSide, HoleDiameter, HoleToFilm, PlateThickness};
+
+/// The share of the hole that is open to a ray at an angle: two circles of the hole's diameter,
+/// shifted by `t tan(theta)`, overlap by `(2/pi)(acos q - q sqrt(1 - q²))`, `q = t tan(theta)/d`.
+pub fn open_share(angle_deg: f64, hole: HoleDiameter, plate: PlateThickness) -> f64 {
+    open_share_at(angle_deg.to_radians().tan(), hole, plate)
+}
+
+fn open_share_at(tangent: f64, hole: HoleDiameter, plate: PlateThickness) -> f64 {
+    let q = (plate.as_mm() * tangent / hole.as_mm()).abs().min(1.0);
+    2.0 / PI * (q.acos() - q * (1.0 - q * q).sqrt())
+}
+
+/// The angle at which the plate lets nothing through: `atan(d/t)`, in degrees.
+pub fn cut_off_angle_deg(hole: HoleDiameter, plate: PlateThickness) -> f64 {
+    (hole.as_mm() / plate.as_mm()).atan().to_degrees()
+}
+
+/// Diameter of the circle beyond which nothing arrives, in mm: `2 v d / t`.
+pub fn cut_off_circle_mm(v: HoleToFilm, hole: HoleDiameter, plate: PlateThickness) -> f64 {
+    2.0 * v.as_mm() * hole.as_mm() / plate.as_mm()
+}
+
+/// Diameter of the circle on flat film within which no more than so many stops are lost, in mm,
+/// behind a thin plate: `2 v sqrt(2^(k/2) - 1)`.
+pub fn image_circle_mm(v: HoleToFilm, loss_stops: f64) -> f64 {
+    2.0 * v.as_mm() * ((loss_stops / 2.0).exp2() - 1.0).sqrt()
+}
+
+/// The same behind a plate with a straight bore, by halving: the loss only grows outwards.
+pub fn image_circle_in_plate_mm(v: HoleToFilm, loss_stops: f64, hole: HoleDiameter, plate: PlateThickness) -> f64 {
+    let share = |tangent: f64| open_share_at(tangent, hole, plate) / (1.0 + tangent * tangent).powi(2);
+    let wanted = (-loss_stops).exp2();
+    let (mut inner, mut outer) = (0.0, hole.as_mm() / plate.as_mm());
+    for _ in 0..200 {
+        let middle = (inner + outer) / 2.0;
+        if share(middle) > wanted {
+            inner = middle;
+        } else {
+            outer = middle;
+        }
+    }
+    2.0 * v.as_mm() * inner
+}
+
+/// How much of a rectangular film an image circle centred on it covers, in mm².
+pub fn covered_area_mm2(width: FilmSide, height: FilmSide, circle_mm: f64) -> f64 {
+    let (a, b) = (width.as_mm() / 2.0, height.as_mm() / 2.0);
+    let r = circle_mm / 2.0;
+    if r >= a.hypot(b) {
+        return 4.0 * a * b;
+    }
+    // One quarter: under the circle, but not above the film's edge, which the circle crosses at c.
+    let (a, b) = (a.min(r), b.min(r));
+    let c = (r * r - b * b).max(0.0).sqrt();
+    let under = |x: f64| (x * (r * r - x * x).max(0.0).sqrt() + r * r * (x / r).min(1.0).asin()) / 2.0;
+    let quarter = if r == 0.0 { 0.0 } else { b * c + under(a) - under(c) };
+    4.0 * quarter
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn mm<Q: TryFrom<f64>>(x: f64) -> Q
+    where
+        Q::Error: std::fmt::Debug,
+    {
+        Q::try_from(x).unwrap()
+    }
+
+    #[test]
+    fn a_circle_inside_or_around_the_film_covers_the_circle_or_the_film() {
+        let (w, h) = (mm(120.0), mm(90.0));
+        assert!((covered_area_mm2(w, h, 80.0) - PI * 1600.0).abs() < 1e-9);
+        assert_eq!(covered_area_mm2(w, h, 151.0), 10_800.0);
+        assert_eq!(covered_area_mm2(w, h, 0.0), 0.0);
+    }
+
+    proptest! {
+        #[test]
+        fn a_wider_circle_covers_no_less(c in 0.1..400.0f64, w in 1.0..300.0f64, h in 1.0..300.0f64) {
+            let (w, h) = (mm(w), mm(h));
+            let area = covered_area_mm2(w, h, c);
+            prop_assert!(area <= covered_area_mm2(w, h, c * 1.01) + 1e-9);
+            prop_assert!(area <= (PI * c * c / 4.0).min(w.as_mm() * h.as_mm()) * (1.0 + 1e-12));
+        }
+
+        #[test]
+        fn a_plate_only_takes_away(angle in 0.0..89.9f64, d in 0.01..20.0f64, t in 0.001..10.0f64, k in 0.01..20.0f64) {
+            let (hole, plate) = (mm(d), mm(t));
+            let open = open_share(angle, hole, plate);
+            prop_assert!((0.0..=1.0).contains(&open), "{open}");
+            let v = mm(100.0);
+            let circle = image_circle_in_plate_mm(v, k, hole, plate);
+            prop_assert!(circle <= image_circle_mm(v, k) * (1.0 + 1e-9), "{circle}");
+            prop_assert!(circle <= cut_off_circle_mm(v, hole, plate) * (1.0 + 1e-9));
+        }
+    }
+}
