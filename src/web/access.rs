@@ -47,23 +47,40 @@ impl Access {
 
 /// Who is behind a request: put there by [`recognise`].
 #[derive(Clone, Debug, Default)]
-pub struct Recognised(pub Option<SignIn>);
+pub enum Recognised {
+    /// Nobody is signed in.
+    #[default]
+    Nobody,
+    /// A live sign-in.
+    As(SignIn),
+    /// The database could not be asked: a page that needs a person must say so, not “signed out”.
+    Unknown(String),
+}
 
 impl Recognised {
+    /// The sign-in, if there is one.
+    pub fn sign_in(&self) -> Option<&SignIn> {
+        match self {
+            Self::As(sign_in) => Some(sign_in),
+            Self::Nobody | Self::Unknown(_) => None,
+        }
+    }
+
     /// The person, if signed in.
     pub fn person(&self) -> Option<&Person> {
-        self.0.as_ref().map(|sign_in| &sign_in.person)
+        self.sign_in().map(|sign_in| &sign_in.person)
     }
 }
 
 /// Middleware: finds out who is asking, and keeps a used sign-in from going idle.
 pub async fn recognise(State(state): State<AppState>, jar: CookieJar, mut request: Request, next: Next) -> Response {
     let recognised = match jar.get(cookies::SIGN_IN) {
+        None => Recognised::Nobody,
         Some(cookie) => match look_up(&state, cookie.value()).await {
-            Ok(sign_in) => Recognised(sign_in),
-            Err(error) => return axum::response::IntoResponse::into_response(WebError::from(error)),
+            Ok(Some(sign_in)) => Recognised::As(sign_in),
+            Ok(None) => Recognised::Nobody,
+            Err(error) => Recognised::Unknown(error.to_string()),
         },
-        None => Recognised::default(),
     };
     request.extensions_mut().insert(recognised);
     next.run(request).await
@@ -98,9 +115,13 @@ async fn look_up(state: &AppState, token: &str) -> Result<Option<SignIn>, crate:
 
 /// Middleware of each route: lets in whom the route is for.
 pub async fn admit(access: Access, request: Request, next: Next) -> Result<Response, WebError> {
-    let person = request.extensions().get::<Recognised>().and_then(Recognised::person);
+    let recognised = request.extensions().get::<Recognised>();
+    let person = recognised.and_then(Recognised::person);
     if access.admits(person) {
         return Ok(next.run(request).await);
+    }
+    if let Some(Recognised::Unknown(reason)) = recognised {
+        return Err(WebError::NotStored { reason: reason.clone(), typed: Vec::new() });
     }
     Err(match person {
         None => WebError::SignedOut { reading: request.method().is_safe() },

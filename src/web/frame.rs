@@ -94,7 +94,7 @@ impl Frame {
         let jar = CookieJar::from_headers(&parts.headers);
         Self {
             whose,
-            shared: recognised.and_then(|found| found.0.as_ref()).is_some_and(|sign_in| sign_in.shared),
+            shared: recognised.and_then(Recognised::sign_in).is_some_and(|sign_in| sign_in.shared),
             dim: jar.get(cookies::THEME).is_some_and(|cookie| cookie.value() == "dim"),
             path: parts.uri.path().to_owned(),
             form_id: state.mint(),

@@ -5,7 +5,7 @@ use std::{sync::Arc, time::Duration};
 use askama::Template;
 use axum::{
     Router,
-    extract::{DefaultBodyLimit, Request, State},
+    extract::{DefaultBodyLimit, MatchedPath, Request, State},
     http::{HeaderName, HeaderValue, StatusCode, header},
     middleware::{self, Next},
     response::{Html, IntoResponse, Redirect, Response},
@@ -14,6 +14,10 @@ use tower_http::{
     catch_panic::CatchPanicLayer, compression::CompressionLayer, csrf::CsrfLayer, set_header::SetResponseHeaderLayer,
     timeout::TimeoutLayer,
 };
+
+use tracing::Instrument;
+
+use crate::domain::ids::FormId;
 
 use super::{access, error::WebError, frame::Frame, state::AppState};
 
@@ -49,7 +53,7 @@ pub fn dress(router: Router<AppState>, state: AppState) -> Router {
         .layer(csrf)
         .layer(middleware::from_fn_with_state(state.clone(), error_pages))
         .layer(middleware::from_fn_with_state(state.clone(), access::recognise))
-        .layer(middleware::from_fn(log_request))
+        .layer(middleware::from_fn_with_state(state.clone(), log_request))
         .layer(CatchPanicLayer::custom(|_: Box<dyn std::any::Any + Send>| {
             tracing::error!("a handler panicked");
             (StatusCode::INTERNAL_SERVER_ERROR, "Something broke here. What was saved before is safe.").into_response()
@@ -66,13 +70,20 @@ pub fn dress(router: Router<AppState>, state: AppState) -> Router {
         .with_state(state)
 }
 
-/// One line a request: method, path pattern, status, time, an id; never a name.
-async fn log_request(request: Request, next: Next) -> Response {
+/// One line a request: an id, method, path pattern, status, time. Never a name, and the pattern
+/// rather than the path, since a path may hold a one-time token.
+async fn log_request(State(state): State<AppState>, request: Request, next: Next) -> Response {
+    let id: FormId = state.mint();
     let method = request.method().clone();
-    let path = request.uri().path().to_owned();
+    let pattern = request.extensions().get::<MatchedPath>().map_or("(no such page)", MatchedPath::as_str).to_owned();
     let began = tokio::time::Instant::now();
-    let response = next.run(request).await;
-    tracing::info!(%method, path, status = response.status().as_u16(), ms = began.elapsed().as_millis() as u64);
+    let span = tracing::info_span!("request", %id);
+    let mut response = next.run(request).instrument(span.clone()).await;
+    let ms = u64::try_from(began.elapsed().as_millis()).unwrap_or(u64::MAX);
+    span.in_scope(|| tracing::info!(%method, pattern, status = response.status().as_u16(), ms));
+    if let Ok(value) = HeaderValue::from_str(&id.to_string()) {
+        response.headers_mut().insert("x-request-id", value);
+    }
     response
 }
 
@@ -125,7 +136,7 @@ async fn error_pages(State(state): State<AppState>, request: Request, next: Next
     }
     match &*error {
         WebError::Ours(reason) | WebError::NotStored { reason, .. } | WebError::Constraint(reason) => {
-            tracing::error!(reason, path = here, "a request failed");
+            tracing::error!(reason, "a request failed");
         }
         _ => {}
     }

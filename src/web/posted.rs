@@ -119,7 +119,7 @@ impl FromRequest<AppState> for Posted {
 
     async fn from_request(request: Request, state: &AppState) -> Result<Self, WebError> {
         let (parts, body) = request.into_parts();
-        let recognised = Recognised::clone(parts.extensions.get::<Recognised>().unwrap_or(&Recognised(None)));
+        let recognised = parts.extensions.get::<Recognised>().cloned().unwrap_or_default();
         let actor = match recognised.person() {
             Some(Person::Staff { id, .. }) => Actor::Staff(*id),
             Some(Person::Student { id, .. }) => Actor::Student(*id),

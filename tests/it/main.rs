@@ -2,4 +2,5 @@
 //! Folders mirror the URLs.
 
 mod app;
+mod pages;
 mod writes;
