@@ -96,6 +96,12 @@ pub async fn health(State(state): State<AppState>) -> Response {
     }
 }
 
+/// Says nothing: being asked is enough for [`access::recognise`] to note that the sign-in is in use.
+/// A page sends it while somebody types, so that a long report is not cut off as idle.
+pub async fn here() -> StatusCode {
+    StatusCode::NO_CONTENT
+}
+
 /// For every path without a page.
 pub async fn no_such_page() -> WebError {
     WebError::NotFound("this page")
