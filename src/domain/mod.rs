@@ -10,4 +10,5 @@ pub mod paper;
 pub mod product;
 pub mod section;
 pub mod site;
+pub mod site_rule;
 pub mod student;

@@ -14,6 +14,7 @@ pub mod products;
 mod receipts;
 pub mod sections;
 pub mod sign_ins;
+pub mod site_rules;
 pub mod sites;
 pub mod students;
 pub mod tray_lines;
