@@ -1,7 +1,9 @@
 //! Our nouns and their rules. Knows `calc`; knows nothing of SQL, HTTP or the machine.
 
 pub mod actor;
+pub mod camera;
 pub mod field_errors;
+pub mod hole;
 pub mod ids;
 pub mod instant;
 pub mod lab_session;

@@ -4,9 +4,11 @@
 //! inside the closure given to [`Store::write`].
 
 pub mod accounts;
+pub mod cameras;
 pub mod change_log;
 mod encoding;
 mod error;
+pub mod holes;
 pub mod lab_sessions;
 mod open;
 pub mod papers;
