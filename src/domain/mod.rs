@@ -2,15 +2,22 @@
 
 pub mod actor;
 pub mod camera;
+pub mod exposure;
 pub mod field_errors;
+pub mod found_light;
 pub mod hole;
 pub mod ids;
 pub mod instant;
 pub mod lab_session;
 pub mod length;
 pub mod paper;
+pub mod print;
 pub mod product;
+pub mod report;
 pub mod section;
+pub mod sheet;
 pub mod site;
 pub mod site_rule;
 pub mod student;
+pub mod typed_seconds;
+pub mod verdict;

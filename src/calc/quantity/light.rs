@@ -45,6 +45,16 @@ impl Seconds {
         self.0
     }
 
+    /// From whole milliseconds, as records keep it; one at least.
+    pub fn from_millis(millis: i64) -> Self {
+        Self(millis.max(1) as f64 / 1000.0)
+    }
+
+    /// In whole milliseconds, one at least. A time beyond what an integer holds saturates.
+    pub fn as_millis(self) -> i64 {
+        ((self.0 * 1000.0).round() as i64).max(1)
+    }
+
     /// This time made longer by so many stops (shorter when negative).
     pub fn with_stops(self, stops: f64) -> Self {
         Self(self.0 * stops.exp2())

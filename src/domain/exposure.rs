@@ -1,0 +1,152 @@
+//! An exposure: one sheet in one camera, what was forecast, what was done, how it came out.
+
+use crate::calc::{
+    light::{
+        experience::{Judged, Observation, observed_stops},
+        reciprocity::Reciprocity,
+    },
+    quantity::{ReciprocityExponent, ReciprocityThreshold, ResultStops, Seconds},
+};
+
+use super::{
+    found_light::LightSource,
+    ids::{CameraId, ExposureId, HoleId, LabSessionId, PaperId, PersonId, SectionId, StudentId},
+    instant::Instant,
+    sheet::Sheet,
+    verdict::{Fault, ResultSource, Verdict},
+};
+
+/// An exposure as it is stored.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Exposure {
+    /// Its id.
+    pub id: ExposureId,
+    /// The number on the sheet's back, counted within the section.
+    pub number: i64,
+    /// The section.
+    pub section: SectionId,
+    /// The session it was made in.
+    pub session: LabSessionId,
+    /// The camera.
+    pub camera: CameraId,
+    /// The hole as measured at the time.
+    pub hole: HoleId,
+    /// Whose sheet it is.
+    pub student: Option<StudentId>,
+    /// What was in the camera.
+    pub paper: PaperId,
+    /// Its size.
+    pub sheet: Sheet,
+    /// Where the light's value came from.
+    pub light_source: LightSource,
+    /// The light as found, in words that [`super::found_light::FoundLight::parse_words`] reads.
+    pub light_typed: String,
+    /// EV at ISO 100, thousandths.
+    pub ev100_milli: i64,
+    /// Standard deviation of the light, thousandths of a stop.
+    pub light_sd_milli: i64,
+    /// Exposure index the forecast used, thousandths.
+    pub exposure_index_milli: i64,
+    /// Reciprocity exponent it used, thousandths.
+    pub reciprocity_milli: i64,
+    /// Threshold of reciprocity it used, milliseconds.
+    pub reciprocity_threshold_ms: i64,
+    /// f-number it used, thousandths.
+    pub f_number_milli: i64,
+    /// Metered time without experience, milliseconds.
+    pub base_ms: i64,
+    /// The forecast as shown, milliseconds.
+    pub forecast_ms: i64,
+    /// Its low end.
+    pub forecast_low_ms: i64,
+    /// Its high end.
+    pub forecast_high_ms: i64,
+    /// How many sheets it rested on.
+    pub based_on: i64,
+    /// How long the shutter was open, milliseconds.
+    pub made_ms: i64,
+    /// When.
+    pub made_at: Instant,
+    /// How it came out, once judged.
+    pub judgement: Option<Judgement>,
+    /// Anything else.
+    pub remark: String,
+    /// Who typed it in.
+    pub recorded_by: PersonId,
+    /// When.
+    pub recorded_at: Instant,
+    /// Counts edits.
+    pub version: i64,
+}
+
+/// How a sheet came out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Judgement {
+    /// The word.
+    pub verdict: Verdict,
+    /// How many stops more it would have needed, thousandths, and how that was found. `None` for a
+    /// blank or solid sheet, which is only a bound.
+    pub result: Option<(i64, ResultSource)>,
+    /// What spoiled it, if anything did: then it teaches nothing.
+    pub fault: Option<Fault>,
+    /// When it was judged.
+    pub judged_at: Instant,
+}
+
+impl Exposure {
+    /// The reciprocity rule the forecast used.
+    pub fn reciprocity(&self) -> Reciprocity {
+        reciprocity_of(self.reciprocity_milli, self.reciprocity_threshold_ms)
+    }
+
+    /// Metered time without experience.
+    pub fn base(&self) -> Seconds {
+        Seconds::from_millis(self.base_ms)
+    }
+
+    /// How long the shutter was open.
+    pub fn made(&self) -> Seconds {
+        Seconds::from_millis(self.made_ms)
+    }
+
+    /// What this sheet teaches: how far, in stops, the forecast without experience was off.
+    /// `None` until it is judged, when something spoiled it, and when it is only a bound.
+    pub fn observation(&self) -> Option<Observation<LabSessionId, CameraId>> {
+        let judgement = self.judgement.filter(|judgement| judgement.fault.is_none())?;
+        let (milli, source) = judgement.result?;
+        let result = ResultStops::new(milli as f64 / 1000.0).ok()?;
+        Some(Observation {
+            stops: observed_stops(self.made(), self.base(), result, self.reciprocity()),
+            judged: match source {
+                ResultSource::Eye => Judged::ByEye,
+                ResultSource::Scan => Judged::ByScan,
+            },
+            session: self.session,
+            camera: self.camera,
+        })
+    }
+
+    /// Moves base and forecast to another light: the same hole, paper and experience.
+    pub fn with_base(&mut self, base_ms: i64) {
+        let rule = self.reciprocity();
+        let shift = Seconds::from_millis(base_ms).stops_over(self.base());
+        let moved = |ms: i64| rule.corrected(rule.metered(Seconds::from_millis(ms)).with_stops(shift)).as_millis();
+        self.forecast_low_ms = moved(self.forecast_low_ms);
+        self.forecast_ms = moved(self.forecast_ms).max(self.forecast_low_ms);
+        self.forecast_high_ms = moved(self.forecast_high_ms).max(self.forecast_ms);
+        self.base_ms = base_ms;
+    }
+}
+
+/// A reciprocity rule from stored figures, which the database keeps within range.
+pub fn reciprocity_of(exponent_milli: i64, threshold_ms: i64) -> Reciprocity {
+    let exponent = ReciprocityExponent::new(exponent_milli as f64 / 1000.0);
+    // the database takes a threshold down to a millisecond, the formula one down to ten
+    let threshold = ReciprocityThreshold::new(
+        (threshold_ms as f64 / 1000.0).clamp(ReciprocityThreshold::MIN, ReciprocityThreshold::MAX),
+    );
+    match (exponent, threshold) {
+        (Ok(exponent), Ok(threshold)) => Reciprocity::new(exponent, threshold),
+        _ => Reciprocity::NONE,
+    }
+}

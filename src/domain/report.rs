@@ -1,0 +1,115 @@
+//! A student's report on a session.
+
+use super::{
+    ids::{LabSessionId, ReportId, StudentId},
+    instant::Instant,
+};
+
+/// Where a report is in its life.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ReportState {
+    /// Being written; only its writer sees it.
+    Draft,
+    /// Handed in.
+    Submitted {
+        /// When.
+        at: Instant,
+    },
+}
+
+/// A step from one state to another that is not allowed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum WrongReportStep {
+    /// It was handed in already.
+    #[error("this report is handed in: withdraw it before you change it")]
+    SubmittedAlready,
+    /// It was not handed in.
+    #[error("this report is a draft: there is nothing to withdraw")]
+    NotSubmitted,
+    /// Somebody has given marks for it.
+    #[error("marks were given for this report: ask your instructor")]
+    Marked,
+}
+
+impl ReportState {
+    /// The word for people, which is also the stored one.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Draft => "draft",
+            Self::Submitted { .. } => "submitted",
+        }
+    }
+
+    /// Whether it was handed in.
+    pub fn is_submitted(self) -> bool {
+        matches!(self, Self::Submitted { .. })
+    }
+
+    /// Whether its text may be changed now.
+    ///
+    /// # Errors
+    /// When it is handed in.
+    pub fn rewrite(self) -> Result<Self, WrongReportStep> {
+        match self {
+            Self::Draft => Ok(self),
+            Self::Submitted { .. } => Err(WrongReportStep::SubmittedAlready),
+        }
+    }
+
+    /// Hands it in.
+    ///
+    /// # Errors
+    /// When it is handed in already.
+    pub fn submit(self, at: Instant) -> Result<Self, WrongReportStep> {
+        self.rewrite().map(|_| Self::Submitted { at })
+    }
+
+    /// Takes it back, as long as nobody has given marks.
+    ///
+    /// # Errors
+    /// When it is a draft, or marked.
+    pub fn withdraw(self, marked: bool) -> Result<Self, WrongReportStep> {
+        match self {
+            Self::Draft => Err(WrongReportStep::NotSubmitted),
+            Self::Submitted { .. } if marked => Err(WrongReportStep::Marked),
+            Self::Submitted { .. } => Ok(Self::Draft),
+        }
+    }
+}
+
+/// A report as it is stored.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Report {
+    /// Its id.
+    pub id: ReportId,
+    /// The session it is about.
+    pub session: LabSessionId,
+    /// Who writes it.
+    pub student: StudentId,
+    /// The text.
+    pub body: String,
+    /// Where it is in its life.
+    pub state: ReportState,
+    /// When it was last saved.
+    pub saved_at: Instant,
+    /// Counts edits.
+    pub version: i64,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at() -> Instant {
+        Instant::from_micros(1_774_029_600_000_000).expect("in range")
+    }
+
+    #[test]
+    fn a_report_is_handed_in_and_may_be_taken_back_until_it_is_marked() {
+        let submitted = ReportState::Draft.submit(at()).expect("drafts are handed in");
+        assert_eq!(submitted.rewrite(), Err(WrongReportStep::SubmittedAlready));
+        assert_eq!(submitted.withdraw(true), Err(WrongReportStep::Marked));
+        assert_eq!(submitted.withdraw(false), Ok(ReportState::Draft));
+        assert_eq!(ReportState::Draft.withdraw(false), Err(WrongReportStep::NotSubmitted));
+    }
+}

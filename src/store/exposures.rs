@@ -1,0 +1,345 @@
+//! Exposures: one sheet in one camera.
+
+use sqlx::SqliteConnection;
+
+use crate::domain::{
+    exposure::{Exposure, Judgement},
+    found_light::LightSource,
+    ids::{CameraId, ExposureId, HoleId, LabSessionId, PaperId, PersonId, SectionId, StudentId},
+    instant::Instant,
+    length::Length,
+    sheet::Sheet,
+    verdict::{Fault, ResultSource, Verdict},
+};
+
+use super::Error;
+
+struct ExposureRow {
+    id: ExposureId,
+    number: i64,
+    section_id: SectionId,
+    lab_session_id: LabSessionId,
+    camera_id: CameraId,
+    hole_id: HoleId,
+    student_id: Option<StudentId>,
+    paper_id: PaperId,
+    sheet_width_nm: i64,
+    sheet_height_nm: i64,
+    sheet_typed: String,
+    light_source: String,
+    light_typed: String,
+    ev100_milli: i64,
+    light_sd_milli: i64,
+    exposure_index_milli: i64,
+    reciprocity_milli: i64,
+    reciprocity_threshold_ms: i64,
+    f_number_milli: i64,
+    base_ms: i64,
+    forecast_ms: i64,
+    forecast_low_ms: i64,
+    forecast_high_ms: i64,
+    based_on: i64,
+    made_ms: i64,
+    made_at: Instant,
+    verdict: Option<String>,
+    result_stops_milli: Option<i64>,
+    result_source: Option<String>,
+    fault: Option<String>,
+    judged_at: Option<Instant>,
+    remark: String,
+    recorded_by: PersonId,
+    recorded_at: Instant,
+    version: i64,
+}
+
+impl ExposureRow {
+    fn wrong(&self, column: &'static str) -> Error {
+        Error::Inconsistent { table: "exposure", column, id: self.id.to_string() }
+    }
+
+    fn judgement(&self) -> Result<Option<Judgement>, Error> {
+        let (Some(verdict), Some(judged_at)) = (&self.verdict, self.judged_at) else {
+            return Ok(None);
+        };
+        let result = match (self.result_stops_milli, &self.result_source) {
+            (Some(milli), Some(source)) => {
+                Some((milli, ResultSource::from_word(source).ok_or_else(|| self.wrong("result_source"))?))
+            }
+            _ => None,
+        };
+        let fault = match &self.fault {
+            Some(word) => Some(Fault::from_word(word).ok_or_else(|| self.wrong("fault"))?),
+            None => None,
+        };
+        let verdict = Verdict::from_word(verdict).ok_or_else(|| self.wrong("verdict"))?;
+        Ok(Some(Judgement { verdict, result, fault, judged_at }))
+    }
+}
+
+impl TryFrom<ExposureRow> for Exposure {
+    type Error = Error;
+    fn try_from(row: ExposureRow) -> Result<Self, Error> {
+        let judgement = row.judgement()?;
+        let light_source = LightSource::from_word(&row.light_source).ok_or_else(|| row.wrong("light_source"))?;
+        Ok(Self {
+            id: row.id,
+            number: row.number,
+            section: row.section_id,
+            session: row.lab_session_id,
+            camera: row.camera_id,
+            hole: row.hole_id,
+            student: row.student_id,
+            paper: row.paper_id,
+            sheet: Sheet {
+                width: Length::from_nm(row.sheet_width_nm),
+                height: Length::from_nm(row.sheet_height_nm),
+                typed: row.sheet_typed,
+            },
+            light_source,
+            light_typed: row.light_typed,
+            ev100_milli: row.ev100_milli,
+            light_sd_milli: row.light_sd_milli,
+            exposure_index_milli: row.exposure_index_milli,
+            reciprocity_milli: row.reciprocity_milli,
+            reciprocity_threshold_ms: row.reciprocity_threshold_ms,
+            f_number_milli: row.f_number_milli,
+            base_ms: row.base_ms,
+            forecast_ms: row.forecast_ms,
+            forecast_low_ms: row.forecast_low_ms,
+            forecast_high_ms: row.forecast_high_ms,
+            based_on: row.based_on,
+            made_ms: row.made_ms,
+            made_at: row.made_at,
+            judgement,
+            remark: row.remark,
+            recorded_by: row.recorded_by,
+            recorded_at: row.recorded_at,
+            version: row.version,
+        })
+    }
+}
+
+/// One exposure.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find(conn: &mut SqliteConnection, id: ExposureId) -> Result<Option<Exposure>, Error> {
+    let row = sqlx::query_as!(ExposureRow, "SELECT * FROM exposure WHERE id = ?", id).fetch_optional(conn).await?;
+    row.map(Exposure::try_from).transpose()
+}
+
+/// A session's exposures, in the order of their numbers.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_of_session(conn: &mut SqliteConnection, session: LabSessionId) -> Result<Vec<Exposure>, Error> {
+    let rows = sqlx::query_as!(ExposureRow, "SELECT * FROM exposure WHERE lab_session_id = ? ORDER BY number", session)
+        .fetch_all(conn)
+        .await?;
+    rows.into_iter().map(Exposure::try_from).collect()
+}
+
+/// A camera's exposures, in the order they were made.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_of_camera(conn: &mut SqliteConnection, camera: CameraId) -> Result<Vec<Exposure>, Error> {
+    let rows =
+        sqlx::query_as!(ExposureRow, "SELECT * FROM exposure WHERE camera_id = ? ORDER BY made_at, number", camera)
+            .fetch_all(conn)
+            .await?;
+    rows.into_iter().map(Exposure::try_from).collect()
+}
+
+/// What a student may see: their own sheets and those of the camera they share now, newest first.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_of_student(conn: &mut SqliteConnection, student: StudentId) -> Result<Vec<Exposure>, Error> {
+    let rows = sqlx::query_as!(
+        ExposureRow,
+        "SELECT * FROM exposure
+         WHERE student_id = ?1
+            OR camera_id IN (SELECT camera_id FROM camera_student WHERE student_id = ?1 AND to_at IS NULL)
+         ORDER BY number DESC",
+        student
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Exposure::try_from).collect()
+}
+
+/// One exposure, if this student may see it: their own, or of the camera they share now.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_of_student(
+    conn: &mut SqliteConnection,
+    id: ExposureId,
+    student: StudentId,
+) -> Result<Option<Exposure>, Error> {
+    let row = sqlx::query_as!(
+        ExposureRow,
+        "SELECT * FROM exposure
+         WHERE id = ?1 AND (student_id = ?2
+            OR camera_id IN (SELECT camera_id FROM camera_student WHERE student_id = ?2 AND to_at IS NULL))",
+        id,
+        student
+    )
+    .fetch_optional(conn)
+    .await?;
+    row.map(Exposure::try_from).transpose()
+}
+
+/// The newest sheets that teach something about a paper: judged in stops, nothing spoiled.
+/// At most `most`, so that a box of years ago does not slow the page down.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_teaching(conn: &mut SqliteConnection, paper: PaperId, most: i64) -> Result<Vec<Exposure>, Error> {
+    let rows = sqlx::query_as!(
+        ExposureRow,
+        "SELECT * FROM exposure
+         WHERE paper_id = ? AND result_stops_milli IS NOT NULL AND fault IS NULL
+         ORDER BY made_at DESC, id DESC LIMIT ?",
+        paper,
+        most
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Exposure::try_from).collect()
+}
+
+/// The number the section's next sheet gets.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn next_number(conn: &mut SqliteConnection, section: SectionId) -> Result<i64, Error> {
+    let last = sqlx::query_scalar!(
+        "SELECT coalesce(max(number), 0) AS \"last!: i64\" FROM exposure WHERE section_id = ?",
+        section
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(last + 1)
+}
+
+/// Stores a new exposure.
+///
+/// # Errors
+/// [`Error::Constraint`] when the number is taken.
+pub async fn insert(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<(), Error> {
+    let (width, height) = (exposure.sheet.width.as_nm(), exposure.sheet.height.as_nm());
+    let light_source = exposure.light_source.as_str();
+    let result = ResultColumns::of(exposure.judgement);
+    sqlx::query!(
+        "INSERT INTO exposure (id, number, section_id, lab_session_id, camera_id, hole_id, student_id, paper_id,
+             sheet_width_nm, sheet_height_nm, sheet_typed, light_source, light_typed, ev100_milli, light_sd_milli,
+             exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms, f_number_milli, base_ms,
+             forecast_ms, forecast_low_ms, forecast_high_ms, based_on, made_ms, made_at, verdict,
+             result_stops_milli, result_source, fault, judged_at, remark, recorded_by, recorded_at)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        exposure.id,
+        exposure.number,
+        exposure.section,
+        exposure.session,
+        exposure.camera,
+        exposure.hole,
+        exposure.student,
+        exposure.paper,
+        width,
+        height,
+        exposure.sheet.typed,
+        light_source,
+        exposure.light_typed,
+        exposure.ev100_milli,
+        exposure.light_sd_milli,
+        exposure.exposure_index_milli,
+        exposure.reciprocity_milli,
+        exposure.reciprocity_threshold_ms,
+        exposure.f_number_milli,
+        exposure.base_ms,
+        exposure.forecast_ms,
+        exposure.forecast_low_ms,
+        exposure.forecast_high_ms,
+        exposure.based_on,
+        exposure.made_ms,
+        exposure.made_at,
+        result.verdict,
+        result.stops_milli,
+        result.source,
+        result.fault,
+        result.judged_at,
+        exposure.remark,
+        exposure.recorded_by,
+        exposure.recorded_at
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
+/// Stores a corrected or judged exposure if its version still stands; gives whether it did. Whose
+/// it is, its number and what the forecast rested on stay as they were.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<bool, Error> {
+    let (width, height) = (exposure.sheet.width.as_nm(), exposure.sheet.height.as_nm());
+    let light_source = exposure.light_source.as_str();
+    let result = ResultColumns::of(exposure.judgement);
+    let done = sqlx::query!(
+        "UPDATE exposure SET sheet_width_nm = ?, sheet_height_nm = ?, sheet_typed = ?, light_source = ?,
+             light_typed = ?, ev100_milli = ?, light_sd_milli = ?, base_ms = ?, forecast_ms = ?,
+             forecast_low_ms = ?, forecast_high_ms = ?, made_ms = ?, made_at = ?, verdict = ?,
+             result_stops_milli = ?, result_source = ?, fault = ?, judged_at = ?, remark = ?,
+             version = version + 1
+         WHERE id = ? AND version = ?",
+        width,
+        height,
+        exposure.sheet.typed,
+        light_source,
+        exposure.light_typed,
+        exposure.ev100_milli,
+        exposure.light_sd_milli,
+        exposure.base_ms,
+        exposure.forecast_ms,
+        exposure.forecast_low_ms,
+        exposure.forecast_high_ms,
+        exposure.made_ms,
+        exposure.made_at,
+        result.verdict,
+        result.stops_milli,
+        result.source,
+        result.fault,
+        result.judged_at,
+        exposure.remark,
+        exposure.id,
+        exposure.version
+    )
+    .execute(tx)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// A judgement as its columns.
+struct ResultColumns {
+    verdict: Option<&'static str>,
+    stops_milli: Option<i64>,
+    source: Option<&'static str>,
+    fault: Option<&'static str>,
+    judged_at: Option<Instant>,
+}
+
+impl ResultColumns {
+    fn of(judgement: Option<Judgement>) -> Self {
+        let result = judgement.and_then(|judgement| judgement.result);
+        Self {
+            verdict: judgement.map(|judgement| judgement.verdict.as_str()),
+            stops_milli: result.map(|(milli, _)| milli),
+            source: result.map(|(_, source)| source.as_str()),
+            fault: judgement.and_then(|judgement| judgement.fault).map(Fault::as_str),
+            judged_at: judgement.map(|judgement| judgement.judged_at),
+        }
+    }
+}
