@@ -2,6 +2,7 @@
 
 pub mod actor;
 pub mod camera;
+pub mod decimal;
 pub mod exposure;
 pub mod field_errors;
 pub mod found_light;

@@ -51,6 +51,20 @@ pub struct Stale {
     pub fields: Vec<(String, String, String)>,
 }
 
+impl Stale {
+    /// Puts two versions of a record side by side, each described field by field in the same order.
+    pub fn between(
+        what: impl Into<String>,
+        path: impl Into<Landing>,
+        sent: Vec<(&'static str, String)>,
+        stored: Vec<(&'static str, String)>,
+    ) -> Box<Self> {
+        let fields =
+            sent.into_iter().zip(stored).map(|((name, sent), (_, stored))| (name.to_owned(), sent, stored)).collect();
+        Box::new(Self { what: what.into(), path: path.into(), fields })
+    }
+}
+
 /// Why a write did not happen. Nothing of it is stored, whichever it is.
 #[derive(Debug, thiserror::Error)]
 pub enum WriteError {

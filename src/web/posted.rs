@@ -13,6 +13,7 @@ use sha2::{Digest, Sha256};
 use crate::{
     domain::{
         actor::Actor,
+        decimal,
         field_errors::FieldErrors,
         ids::{FormId, Id},
         instant::Instant,
@@ -239,6 +240,22 @@ impl<'a> Reader<'a> {
     /// As [`Reader::number`], or nothing when the field is empty: `Some(None)`.
     pub fn optional_number(&mut self, field: &str, range: RangeInclusive<f64>) -> Option<Option<f64>> {
         if self.raw(field).is_empty() { Some(None) } else { self.number(field, range).map(Some) }
+    }
+
+    /// A number kept as a whole number of its place `places` after the point, within a range given
+    /// in the same way: `decimal("index", 3, 10..=100_000_000)` reads `6.5` as 6500.
+    pub fn decimal(&mut self, field: &str, places: u32, range: RangeInclusive<i64>) -> Option<i64> {
+        let value = decimal::read(self.raw(field), places).ok().filter(|value| range.contains(value));
+        if value.is_none() {
+            let (low, high) = (decimal::written(*range.start(), places), decimal::written(*range.end(), places));
+            self.wrong(field, format!("must be a number from {low} to {high}"));
+        }
+        value
+    }
+
+    /// As [`Reader::decimal`], or nothing when the field is empty: `Some(None)`.
+    pub fn optional_decimal(&mut self, field: &str, places: u32, range: RangeInclusive<i64>) -> Option<Option<i64>> {
+        if self.raw(field).is_empty() { Some(None) } else { self.decimal(field, places, range).map(Some) }
     }
 
     /// A length with its unit, within a range; beside it what was typed, with the unit written out.

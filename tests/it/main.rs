@@ -2,5 +2,6 @@
 //! Folders mirror the URLs.
 
 mod app;
+mod front;
 mod pages;
 mod writes;

@@ -5,6 +5,7 @@ pub mod cards;
 pub mod chemistry;
 pub mod exports;
 pub mod filled_cards;
+mod first_steps;
 pub mod floor;
 pub mod home;
 pub mod marks;

@@ -1,0 +1,3 @@
+//! Stories of the front bench.
+
+mod site;
