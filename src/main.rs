@@ -1,1 +1,7 @@
-fn main() {}
+//! The program: everything is in the library, so that tests can reach it.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    shimlight::cli::main()
+}

@@ -1,9 +1,51 @@
 //! `shimlight calc`: JSON lines in, JSON lines out.
 
-use std::io::{self, BufRead, Read, Write};
+use std::fs::File;
+use std::io::{self, BufRead, BufReader, Read, Write};
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use crate::calc::cases::{LONGEST_LINE, answer, answer_to_long_line};
+use clap::Args;
+
+use crate::calc::cases::{LONGEST_LINE, answer, answer_to_long_line, list};
+
+#[derive(Debug, Args)]
+pub struct Options {
+    /// A file of cases, one JSON object a line; - reads them from standard input
+    #[arg(value_name = "FILE|-", required_unless_present = "list")]
+    cases: Option<PathBuf>,
+    /// Print the table of quantities: what each takes and gives, with units
+    #[arg(long, conflicts_with = "cases")]
+    list: bool,
+}
+
+/// Reads the cases, writes the answers to standard output. Exit code 0: every case had values; 1:
+/// some had errors; 2: the input could not be read.
+pub fn main(options: &Options) -> ExitCode {
+    let output = io::stdout().lock();
+    let outcome = match options.cases.as_deref() {
+        None => return print_list(output),
+        Some(file) if file == Path::new("-") => run(io::stdin().lock(), output),
+        Some(file) => File::open(file).and_then(|file| run(BufReader::new(file), output)),
+    };
+    match outcome {
+        Ok(outcome) => outcome.into(),
+        // whoever reads our output has seen enough
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
+        Err(error) => {
+            let name = options.cases.as_deref().unwrap_or(Path::new("-")).display();
+            eprintln!("shimlight: {name} cannot be read: {error}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn print_list(mut output: impl Write) -> ExitCode {
+    match output.write_all(list().as_bytes()) {
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => ExitCode::from(2),
+        _ => ExitCode::SUCCESS,
+    }
+}
 
 /// How it went, when the input could be read to its end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

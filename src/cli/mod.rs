@@ -1,3 +1,91 @@
 //! The command line.
 
+use std::{path::PathBuf, process::ExitCode};
+
+use clap::{Parser, Subcommand};
+
+mod addresses;
+mod backup;
 pub mod calc;
+mod check;
+mod database;
+pub mod demo;
+mod export;
+mod health;
+mod instructor;
+mod logging;
+mod restore;
+mod serve;
+
+/// Shimlight: one server for a teaching darkroom.
+///
+/// Holes, exposures, chemistry, silver, waste and marks of a hands-on pinhole-camera lab section.
+#[derive(Debug, Parser)]
+#[command(name = "shimlight", version, max_term_width = 100)]
+struct Line {
+    /// The database file
+    #[arg(long, global = true, value_name = "FILE", env = "SHIMLIGHT_DATABASE", default_value = "./shimlight.db")]
+    database: PathBuf,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Serve the pages; with nothing else given, on http://127.0.0.1:8080 from ./shimlight.db
+    Serve(serve::Options),
+    /// Make an invented section with people, cameras, exposures, chemistry and marks, and serve it
+    Demo(demo::Options),
+    /// Answer calculation cases, JSON line by JSON line
+    Calc(calc::Options),
+    /// Prove the database sound: the file, its references, and the silver book
+    Check,
+    /// Write a consistent copy of the database, also while it is being served
+    Backup(backup::Options),
+    /// Put a backup in the database's place, after checking it; keeps the old file beside it
+    Restore(restore::Options),
+    /// Write every CSV file without a browser
+    Export(export::Options),
+    /// Make an instructor's account, or a link for a forgotten password
+    #[command(subcommand)]
+    Instructor(instructor::Task),
+    /// Ask a running server whether it is well (for a container's health check)
+    #[command(hide = true)]
+    Health(health::Options),
+}
+
+/// Reads the command line and does what it says. Exit code 0: done; 1: not done, or something was
+/// found wrong; 2: the command line was not understood.
+pub fn main() -> ExitCode {
+    let Line { database, command } = Line::parse();
+    // no runtime for what needs none: calculating, and a question that is asked every half minute
+    match &command {
+        Command::Calc(options) => return calc::main(options),
+        Command::Health(options) => return health::run(options),
+        _ => {}
+    }
+    logging::start();
+    let runtime = match tokio::runtime::Builder::new_multi_thread().enable_all().build() {
+        Ok(runtime) => runtime,
+        Err(error) => {
+            eprintln!("shimlight: cannot start: {error}");
+            return ExitCode::FAILURE;
+        }
+    };
+    let done = runtime.block_on(async {
+        match command {
+            Command::Serve(options) => serve::run(&database, options).await,
+            Command::Demo(options) => demo::run(options).await,
+            Command::Check => check::run(&database).await,
+            Command::Backup(options) => backup::run(&database, &options).await,
+            Command::Restore(options) => restore::run(&database, &options).await,
+            Command::Export(options) => export::run(&database, &options).await,
+            Command::Instructor(task) => instructor::run(&database, task).await,
+            Command::Calc(_) | Command::Health(_) => Ok(ExitCode::SUCCESS),
+        }
+    });
+    done.unwrap_or_else(|error| {
+        eprintln!("shimlight: {error:#}");
+        ExitCode::FAILURE
+    })
+}

@@ -10,6 +10,7 @@ mod encoding;
 mod error;
 pub mod exposures;
 pub mod holes;
+pub mod integrity;
 pub mod lab_sessions;
 mod open;
 pub mod papers;
@@ -26,7 +27,7 @@ pub mod tray_lines;
 mod writer;
 
 pub use error::{Error, Stale, WriteError};
-pub use open::{OpenError, Store};
+pub use open::{OpenError, Store, copy, is_current, is_ours};
 pub use writer::{Stamp, Work};
 
 /// Where a write led: the path of the page that shows what was saved.

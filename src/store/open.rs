@@ -147,11 +147,7 @@ impl Store {
     /// # Errors
     /// When the copy cannot be written.
     pub async fn backup(&self, to: &Path) -> Result<(), Error> {
-        let mut conn = SqliteConnection::connect_with(&options(&self.path)).await?;
-        let target = to.to_string_lossy().into_owned();
-        sqlx::query("VACUUM INTO ?").bind(target).execute(&mut conn).await?;
-        conn.close().await?;
-        Ok(())
+        copy(&self.path, to).await
     }
 
     /// Drops what is past keeping: old receipts.
@@ -178,6 +174,46 @@ impl Store {
         }
         self.readers.close().await;
     }
+}
+
+/// Writes a consistent copy of the database at `from` to `to`, which must not exist yet; `from` may
+/// be served meanwhile.
+///
+/// # Errors
+/// When `from` is not a database or the copy cannot be written.
+pub async fn copy(from: &Path, to: &Path) -> Result<(), Error> {
+    // its journal is left as it is: a backup on a read-only disk can be copied too
+    let plain = SqliteConnectOptions::new().filename(from).busy_timeout(Duration::from_secs(5));
+    let mut conn = SqliteConnection::connect_with(&plain).await?;
+    let target = to.to_string_lossy().into_owned();
+    sqlx::query("VACUUM INTO ?").bind(target).execute(&mut conn).await?;
+    conn.close().await?;
+    Ok(())
+}
+
+/// Whether the file has exactly the schema this program knows.
+///
+/// # Errors
+/// When it is not a database.
+pub async fn is_current(path: &Path) -> Result<bool, Error> {
+    let applied = schema_of(path).await?;
+    Ok(applied.iter().copied().eq(MIGRATIONS.iter().map(|migration| migration.version)))
+}
+
+/// Whether the file was made by Shimlight, of whatever version.
+///
+/// # Errors
+/// When it is not a database.
+pub async fn is_ours(path: &Path) -> Result<bool, Error> {
+    let first = MIGRATIONS.iter().map(|migration| migration.version).min();
+    Ok(schema_of(path).await?.first().copied() == first)
+}
+
+async fn schema_of(path: &Path) -> Result<Vec<i64>, Error> {
+    let mut conn = SqliteConnection::connect_with(&SqliteConnectOptions::new().filename(path)).await?;
+    let applied = applied_versions(&mut conn).await?;
+    conn.close().await?;
+    Ok(applied)
 }
 
 fn options(path: &Path) -> SqliteConnectOptions {

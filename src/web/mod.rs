@@ -10,6 +10,7 @@ pub mod form;
 pub mod frame;
 pub mod front;
 pub mod layers;
+pub mod listen;
 pub mod page;
 pub mod posted;
 pub mod routes;

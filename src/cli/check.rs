@@ -1,0 +1,31 @@
+//! `shimlight check`
+
+use std::{path::Path, process::ExitCode};
+
+use super::database;
+use crate::store::{self, Store};
+
+pub async fn run(path: &Path) -> anyhow::Result<ExitCode> {
+    let (store, _lock) = database::open_existing(path).await?;
+    let faults = faults(&store).await?;
+    store.close().await;
+    if faults.is_empty() {
+        println!("{}: sound.", path.display());
+        return Ok(ExitCode::SUCCESS);
+    }
+    println!("{}: {} found wrong:", path.display(), faults.len());
+    for fault in faults {
+        println!("  {fault}");
+    }
+    Ok(ExitCode::FAILURE)
+}
+
+/// Everything that is wrong with a database.
+///
+/// # Errors
+/// When it cannot be read.
+pub async fn faults(store: &Store) -> anyhow::Result<Vec<String>> {
+    let mut conn = store.read().await?;
+    let faults = store::integrity::faults(&mut conn).await?;
+    Ok(faults)
+}

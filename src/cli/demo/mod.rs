@@ -1,0 +1,129 @@
+//! `shimlight demo`: an invented section to walk around in.
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
+
+use anyhow::{Context, bail};
+use clap::Args;
+
+use super::serve::{self, Reached};
+use crate::{
+    clock::{Chance, Clock, World},
+    domain::instant::Instant,
+    secrets::{Effort, Hasher},
+    store::Store,
+};
+
+mod setting;
+
+#[derive(Debug, Args)]
+pub struct Options {
+    #[command(flatten)]
+    reached: Reached,
+    /// Keep the database as DIR/shimlight.db instead of throwing it away
+    #[arg(long, value_name = "DIR")]
+    into: Option<PathBuf>,
+    /// Only write the database; serve nothing
+    #[arg(long, requires = "into")]
+    no_serve: bool,
+    /// Let it be this moment (2026-03-20T18:00:00Z) and fix every choice, so that two runs are alike
+    #[arg(long, value_name = "INSTANT", value_parser = instant)]
+    at: Option<Instant>,
+}
+
+fn instant(text: &str) -> Result<Instant, String> {
+    let timestamp: jiff::Timestamp = text.parse().map_err(|error: jiff::Error| error.to_string())?;
+    Instant::from_timestamp(timestamp).map_err(|error| error.to_string())
+}
+
+/// How to enter the demo.
+#[derive(Clone, Debug)]
+pub struct Ways {
+    /// What the instructor types to sign in.
+    pub sign_in_name: String,
+    /// Their password.
+    pub password: String,
+    /// The door code of the section.
+    pub door_code: String,
+    /// A roster number and family name nobody has joined with yet.
+    pub newcomer: (String, String),
+}
+
+pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
+    let (folder, thrown_away) = match &options.into {
+        Some(folder) => (folder.clone(), None),
+        None => {
+            let folder = new_folder()?;
+            (folder.clone(), Some(ThrownAway(folder)))
+        }
+    };
+    fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    let path = folder.join("shimlight.db");
+    if path.exists() {
+        bail!("{} is there already: name an empty folder with --into", path.display());
+    }
+    // listen first: nobody wants to wait for a section that then cannot be shown
+    let listener = if options.no_serve { None } else { Some(serve::bind(options.reached.listen).await?) };
+    let (told, served) = worlds(options.at);
+    let store = Store::open(&path).await?;
+    let ways = setting::build(&store, &told, &Hasher::new(Effort::Full)).await?;
+    println!("An invented section stands in {}.", path.display());
+    let Some(listener) = listener else {
+        print(&ways, None);
+        store.close().await;
+        return Ok(ExitCode::SUCCESS);
+    };
+    let addresses = super::addresses::to_type(listener.local_addr()?, options.reached.public_url.as_deref());
+    print(&ways, addresses.first().map(String::as_str));
+    serve::serve(listener, store, served, Effort::Full, options.reached).await?;
+    drop(thrown_away);
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The world in which the story is told (its clock is moved along) and the one it is served in.
+fn worlds(at: Option<Instant>) -> (World, World) {
+    match at {
+        Some(at) => (World::fixed(at), World::fixed(at)),
+        None => {
+            let served = World::system();
+            (World { clock: Clock::fixed(served.now()), chance: Chance::System }, served)
+        }
+    }
+}
+
+fn print(ways: &Ways, address: Option<&str>) {
+    if let Some(address) = address {
+        println!("\nOpen {address}");
+    }
+    println!("  as the instructor:  sign-in name {}, password {}", ways.sign_in_name, ways.password);
+    println!(
+        "  as a new student:   door code {}, roster number {}, family name {}",
+        ways.door_code, ways.newcomer.0, ways.newcomer.1
+    );
+    if address.is_some() {
+        println!("Ctrl-C ends it.");
+    }
+}
+
+/// A new folder among the temporary ones.
+fn new_folder() -> anyhow::Result<PathBuf> {
+    let name = Chance::System.bytes::<6>().map(|byte| format!("{byte:02x}")).concat();
+    let folder = std::env::temp_dir().join(format!("shimlight-demo-{name}"));
+    fs::create_dir(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    Ok(folder)
+}
+
+/// A folder that goes when the demo ends.
+struct ThrownAway(PathBuf);
+
+impl Drop for ThrownAway {
+    fn drop(&mut self) {
+        let folder: &Path = &self.0;
+        if let Err(error) = fs::remove_dir_all(folder) {
+            tracing::warn!(%error, folder = %folder.display(), "the demo's folder could not be removed");
+        }
+    }
+}

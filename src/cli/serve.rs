@@ -1,0 +1,168 @@
+//! `shimlight serve`
+
+use std::{
+    net::SocketAddr,
+    path::{Path, PathBuf},
+    process::ExitCode,
+    time::Duration,
+};
+
+use anyhow::{Context, bail};
+use clap::Args;
+use tokio::{net::TcpListener, signal::unix};
+
+use super::{addresses, backup, database};
+use crate::{
+    clock::World,
+    secrets::{self, Effort, Hasher},
+    store::{
+        Store,
+        accounts::{self, LinkPurpose},
+    },
+    web::{
+        listen, routes,
+        state::{AppState, Reach},
+    },
+};
+
+/// How long the link of the first start works.
+const LINK_HOURS: i64 = 48;
+/// How often old receipts are dropped and the day's backup is thought of.
+const UPKEEP_EVERY: Duration = Duration::from_secs(15 * 60);
+
+#[derive(Debug, Args)]
+pub struct Options {
+    #[command(flatten)]
+    pub reached: Reached,
+    /// Make one backup a day in this folder and keep the last ones
+    #[arg(long, value_name = "DIR", env = "SHIMLIGHT_BACKUP_INTO")]
+    backup_into: Option<PathBuf>,
+    /// How many of the daily backups are kept
+    #[arg(long, value_name = "NUMBER", env = "SHIMLIGHT_BACKUPS_KEPT", default_value_t = 14, value_parser = clap::value_parser!(u16).range(1..))]
+    backups_kept: u16,
+}
+
+/// How the server is reached.
+#[derive(Debug, Args)]
+pub struct Reached {
+    /// Where to listen; 0.0.0.0:8080 lets the lab's other computers in
+    #[arg(long, value_name = "ADDRESS", env = "SHIMLIGHT_LISTEN", default_value = "127.0.0.1:8080")]
+    pub listen: SocketAddr,
+    /// The address people type, when it is not the one listened on (https://lab.example):
+    /// decides links, QR codes, whether cookies need TLS, and which forms are let in
+    #[arg(long, value_name = "URL", env = "SHIMLIGHT_PUBLIC_URL", value_parser = public_url)]
+    pub public_url: Option<String>,
+    /// Believe X-Forwarded-For; only behind a proxy of your own that sets it
+    #[arg(long, env = "SHIMLIGHT_TRUSTED_PROXY")]
+    pub trusted_proxy: bool,
+}
+
+fn public_url(text: &str) -> Result<String, String> {
+    let uri: http::Uri = text.trim_end_matches('/').parse().map_err(|error| format!("{error}"))?;
+    match (uri.scheme_str(), uri.authority(), uri.path()) {
+        (Some("http" | "https"), Some(_), "/" | "") if uri.query().is_none() => {
+            Ok(text.trim_end_matches('/').to_owned())
+        }
+        _ => Err("must be like https://lab.example, without a path".to_owned()),
+    }
+}
+
+pub async fn run(path: &Path, options: Options) -> anyhow::Result<ExitCode> {
+    let Some(lock) = database::try_lock(path)? else {
+        bail!("{} is already being served; one server at a time", path.display());
+    };
+    let listener = bind(options.reached.listen).await?;
+    let store = Store::open(path).await?;
+    let world = World::system();
+    let addresses = addresses::to_type(listener.local_addr()?, options.reached.public_url.as_deref());
+    println!("Shimlight serves {} on:", path.display());
+    for address in &addresses {
+        println!("  {address}");
+    }
+    if let Some(link) = first_link(&store, &world, &addresses).await? {
+        println!("\nThere is no instructor yet. Open this link once to make the first account");
+        println!("(it works for {LINK_HOURS} hours; a new start gives a new one):\n  {link}");
+    }
+    let upkeep = tokio::spawn(upkeep(store.clone(), world.clone(), options.backup_into, options.backups_kept));
+    serve(listener, store, world, Effort::Full, options.reached).await?;
+    upkeep.abort();
+    drop(lock);
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Listens, with the port that was free when 0 was asked for.
+pub async fn bind(address: SocketAddr) -> anyhow::Result<TcpListener> {
+    TcpListener::bind(address).await.with_context(|| {
+        format!("cannot listen on {address}: perhaps another program does; choose another with --listen")
+    })
+}
+
+/// Serves until SIGTERM or Ctrl-C, finishes what is in flight, and closes the store.
+pub async fn serve(
+    listener: TcpListener,
+    store: Store,
+    world: World,
+    effort: Effort,
+    reached: Reached,
+) -> anyhow::Result<()> {
+    let mut terminate = unix::signal(unix::SignalKind::terminate())?;
+    let mut interrupt = unix::signal(unix::SignalKind::interrupt())?;
+    let stop = async {
+        tokio::select! {
+            _ = terminate.recv() => {}
+            _ = interrupt.recv() => {}
+        }
+        tracing::info!("stopping: finishing what is in flight");
+    };
+    let trusted_proxy = reached.trusted_proxy;
+    let reach = Reach { public_url: reached.public_url, trusted_proxy };
+    let state = AppState::new(store.clone(), world, Hasher::new(effort), reach);
+    tracing::info!(address = %listener.local_addr()?, "serving");
+    listen::serve(listener, routes::router(state), trusted_proxy, stop).await;
+    store.close().await;
+    tracing::info!("stopped; everything saved is on disk");
+    Ok(())
+}
+
+/// The link for the first instructor, when there is none yet.
+async fn first_link(store: &Store, world: &World, addresses: &[String]) -> anyhow::Result<Option<String>> {
+    let mut conn = store.read().await?;
+    if accounts::count_instructors(&mut conn).await? > 0 {
+        return Ok(None);
+    }
+    drop(conn);
+    let path = new_link(store, world, LinkPurpose::FirstInstructor, LINK_HOURS).await?;
+    Ok(Some(format!("{}{path}", addresses.first().map_or("", String::as_str))))
+}
+
+/// The path of a new link that works once, for so many hours.
+pub async fn new_link(store: &Store, world: &World, purpose: LinkPurpose, hours: i64) -> anyhow::Result<String> {
+    let token = secrets::new_token(&world.chance);
+    let (hash, now) = (secrets::token_hash(&token), world.now());
+    let stamp = crate::store::Stamp::server(world.mint(), now);
+    store
+        .write(stamp, move |tx| {
+            Box::pin(async move {
+                accounts::insert_link(tx, &hash, purpose, now.plus_minutes(hours * 60), now).await?;
+                Ok("/".to_owned())
+            })
+        })
+        .await?;
+    Ok(format!("/first/{token}"))
+}
+
+/// What the server does by itself, now and then: drops old receipts, makes the day's backup.
+async fn upkeep(store: Store, world: World, backup_into: Option<PathBuf>, keep: u16) {
+    loop {
+        let stamp = crate::store::Stamp::server(world.mint(), world.now());
+        if let Err(error) = store.tidy(stamp).await {
+            tracing::warn!(%error, "old receipts could not be dropped");
+        }
+        if let Some(folder) = &backup_into
+            && let Err(error) = backup::daily(&store, &world, folder, keep).await
+        {
+            tracing::error!(%error, folder = %folder.display(), "the day's backup failed");
+        }
+        tokio::time::sleep(UPKEEP_EVERY).await;
+    }
+}
