@@ -677,12 +677,31 @@ CREATE TABLE mark_sheet (
     comment        TEXT    NOT NULL DEFAULT '',
     released_at    INTEGER,
     released_by    BLOB,
+    -- stays when it is taken back: what the student may have seen is not changed silently
+    first_released_at INTEGER,
     marked_by      BLOB,
     marked_at      INTEGER,
+    -- counts edits of the comment; giving back is no edit
     version        INTEGER NOT NULL DEFAULT 1,
     PRIMARY KEY (lab_session_id, student_id),
-    CONSTRAINT mark_sheet_release_signed CHECK ((released_at IS NULL) = (released_by IS NULL))
+    CONSTRAINT mark_sheet_release_signed CHECK ((released_at IS NULL) = (released_by IS NULL)),
+    CONSTRAINT mark_sheet_first_release_kept CHECK (released_at IS NULL OR first_released_at IS NOT NULL)
 ) STRICT, WITHOUT ROWID;
+
+-- What was changed after the student may have seen it. criterion_id NULL is the comment on all.
+CREATE TABLE mark_change (
+    id               INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
+    lab_session_id   BLOB    NOT NULL REFERENCES lab_session (id),
+    student_id       BLOB    NOT NULL REFERENCES student (id),
+    criterion_id     BLOB    REFERENCES criterion (id),
+    was_points_milli INTEGER,
+    now_points_milli INTEGER,
+    comment_changed  INTEGER NOT NULL,
+    changed_by       BLOB    NOT NULL,
+    changed_at       INTEGER NOT NULL,
+    CONSTRAINT mark_change_comment_is_flag CHECK (comment_changed IN (0, 1))
+) STRICT;
+CREATE INDEX mark_change_by_sheet ON mark_change (lab_session_id, student_id);
 
 -- ---------------------------------------------------------------- what was sent, what was changed
 
