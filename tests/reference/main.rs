@@ -24,7 +24,6 @@ fn experience_agrees_with_general_linear_algebra() {
 }
 
 #[test]
-#[ignore = "diffraction is being written"]
 fn optics_agrees_with_theory_and_independent_computation() {
     all_good("optics.jsonl", include_str!("optics.jsonl"), 82);
 }

@@ -8,6 +8,7 @@ mod checking;
 mod darkroom;
 mod dates;
 mod definition;
+mod diffraction;
 mod given;
 mod hole;
 mod light;
@@ -27,6 +28,7 @@ fn definitions() -> &'static [Definition] {
     static ALL: LazyLock<Vec<Definition>> = LazyLock::new(|| {
         [
             hole::definitions(),
+            diffraction::definitions(),
             light::definitions(),
             darkroom::definitions(),
             silver::definitions(),

@@ -1,0 +1,159 @@
+//! Definitions: what diffraction makes of a hole.
+
+use super::definition::{Definition, Input, Kind, Need, Refusal, Values, number, of};
+use super::given::{Given, Item};
+use super::hole::{INSIDE_RADIUS, inside, within};
+use crate::calc::optics::diffraction::{BandShape, Criterion, Diffraction, Direction, Film, Spectrum, sharpest_hole};
+use crate::calc::quantity::{HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
+
+/// How far from the image point one may ask, in Lommel's V beyond the geometrical shadow: there the
+/// rest of the energy is below one part in five thousand.
+const FURTHEST_V: f64 = 5000.0;
+
+pub fn definitions() -> Vec<Definition> {
+    vec![
+        lit(Definition::new("sharpest_hole", &["hole_diameter_mm", "constant"], |g| {
+            let best = sharpest_hole(
+                g.get("hole_to_film_mm")?,
+                g.find("subject_distance_mm")?,
+                light(g)?,
+                criterion(g.choice("criterion")?),
+            );
+            Ok(Values::new().with("hole_diameter_mm", best.hole.as_mm()).with("constant", best.constant.as_number()))
+        })
+        .takes("hole_to_film_mm", of::<HoleToFilm>()))
+        .defaults("criterion", Kind::Choice(&CRITERIA), Item::Choice("edge")),
+        on_axis("fresnel_number", &["fresnel_number"], |g| {
+            Ok(Values::new().with("fresnel_number", image(g)?.fresnel_number()))
+        }),
+        on_axis("point_spread", &["relative_intensity", "density_per_mm2"], |g| {
+            let image = image(g)?;
+            let spread = image.point_spread(radius(g, &image)?);
+            Ok(Values::new()
+                .with("relative_intensity", spread.relative_intensity)
+                .with("density_per_mm2", spread.density_per_mm2))
+        })
+        .takes("radius_mm", RADIUS),
+        transfer(),
+        on_axis("contrast_limit", &["frequency_per_mm"], |g| {
+            Ok(Values::new().with("frequency_per_mm", image(g)?.contrast_limit(g.number("level")?)))
+        })
+        .takes("level", number(0.01, 0.99, "")),
+        on_axis("encircled_energy", &["share"], |g| {
+            let image = image(g)?;
+            Ok(Values::new().with("share", image.encircled_energy(radius(g, &image)?)))
+        })
+        .takes("radius_mm", RADIUS),
+        on_axis("encircled_radius", &["radius_mm"], |g| {
+            Ok(Values::new().with("radius_mm", image(g)?.encircled_radius(g.number("share")?)))
+        })
+        .takes("share", number(0.01, 0.99, "")),
+    ]
+}
+
+const RADIUS: Kind = number(0.0, 100_000.0, "mm");
+const CRITERIA: [&str; 6] = ["edge", "mtf 0.5", "mtf 0.2", "mtf 0.1", "energy 0.5", "energy 0.8"];
+
+fn criterion(name: &str) -> Criterion {
+    match name {
+        "mtf 0.5" => Criterion::Contrast(0.5),
+        "mtf 0.2" => Criterion::Contrast(0.2),
+        "mtf 0.1" => Criterion::Contrast(0.1),
+        "energy 0.5" => Criterion::Energy(0.5),
+        "energy 0.8" => Criterion::Energy(0.8),
+        _ => Criterion::Edge,
+    }
+}
+
+/// The inputs that every image on the axis has.
+fn on_axis(
+    quantity: &'static str,
+    outputs: &'static [&'static str],
+    compute: fn(&Given) -> Result<Values, Refusal>,
+) -> Definition {
+    lit(Definition::new(quantity, outputs, compute)
+        .takes("hole_diameter_mm", of::<HoleDiameter>())
+        .takes("hole_to_film_mm", of::<HoleToFilm>()))
+}
+
+/// Light and subject.
+fn lit(definition: Definition) -> Definition {
+    let band = vec![
+        Input::required("from_nm", of::<Wavelength>()),
+        Input::required("to_nm", of::<Wavelength>()),
+        Input { name: "shape", kind: Kind::Choice(&["flat", "triangular"]), need: Need::Required },
+    ];
+    definition
+        .defaults("wavelength_nm", of::<Wavelength>(), Item::Number(550.0))
+        .may_take("spectrum", Kind::Record(band))
+        .either(&[&["wavelength_nm"], &["spectrum"]])
+        .may_take("subject_distance_mm", of::<SubjectDistance>())
+}
+
+fn light(g: &Given) -> Result<Spectrum, Refusal> {
+    if !g.has("spectrum") {
+        return Ok(Spectrum::single(g.get("wavelength_nm")?));
+    }
+    let band = g.record("spectrum")?;
+    let shape = if band.choice("shape")? == "flat" { BandShape::Flat } else { BandShape::Triangular };
+    Spectrum::band(band.get("from_nm")?, band.get("to_nm")?, shape).map_err(|_| {
+        let message = format!("must be greater than from_nm, to {} nm", Wavelength::MAX);
+        Refusal::of("spectrum.to_nm", message)
+    })
+}
+
+fn image(g: &Given) -> Result<Diffraction, Refusal> {
+    Diffraction::new(g.get("hole_diameter_mm")?, g.get("hole_to_film_mm")?, g.find("subject_distance_mm")?, light(g)?)
+        .map_err(|error| Refusal::of("hole_diameter_mm", error))
+}
+
+fn radius(g: &Given, image: &Diffraction) -> Result<f64, Refusal> {
+    let radius = g.number("radius_mm")?;
+    within("radius_mm", radius, 0.0, image.radius_beyond_shadow_mm(FURTHEST_V))?;
+    Ok(radius)
+}
+
+fn transfer() -> Definition {
+    lit(Definition::new("transfer", &["otf"], |g| {
+        let angle = g.number("field_angle_deg")?;
+        let direction = match (g.has("direction"), angle) {
+            (false, 0.0) => Direction::Tangential,
+            (false, _) => {
+                let message = "is missing: away from the axis it must be one of: tangential, sagittal";
+                return Err(Refusal::of("direction", message));
+            }
+            (true, _) if g.choice("direction")? == "tangential" => Direction::Tangential,
+            (true, _) => Direction::Sagittal,
+        };
+        let image = Diffraction::off_axis(
+            g.get("hole_diameter_mm")?,
+            film(g)?,
+            g.find("subject_distance_mm")?,
+            light(g)?,
+            angle,
+            direction,
+        )
+        .map_err(|error| Refusal::of("hole_diameter_mm", error))?;
+        Ok(Values::new().with("otf", image.transfer(g.number("frequency_per_mm")?)))
+    })
+    .takes("hole_diameter_mm", of::<HoleDiameter>())
+    .takes("hole_to_film_mm", of::<HoleToFilm>())
+    .takes("inside_radius_mm", INSIDE_RADIUS)
+    .either(&[&["hole_to_film_mm"], &["inside_radius_mm"]])
+    .takes("frequency_per_mm", number(0.0, 10_000.0, "per mm"))
+    .defaults("field_angle_deg", number(0.0, 85.0, "°"), Item::Number(0.0))
+    .may_take("direction", Kind::Choice(&["tangential", "sagittal"]))
+    .defaults("film", Kind::Choice(&["flat", "curved"]), Item::Choice("flat")))
+}
+
+fn film(g: &Given) -> Result<Film, Refusal> {
+    match (g.choice("film")?, g.has("inside_radius_mm")) {
+        ("flat", false) => Ok(Film::Flat(g.get("hole_to_film_mm")?)),
+        ("flat", true) => Err(Refusal::of("film", "must be curved where inside_radius_mm is given")),
+        (_, true) => Ok(Film::Curved(inside(g)?)),
+        (_, false) => {
+            let message = "cannot be given for curved film: give inside_radius_mm";
+            Err(Refusal::of("hole_to_film_mm", message))
+        }
+    }
+}

@@ -1,0 +1,179 @@
+//! Laws that the diffraction image obeys, and the constants of the theory.
+
+use std::f64::consts::{PI, TAU};
+
+use proptest::prelude::*;
+
+use super::quadrature::integral;
+use super::*;
+use crate::calc::quantity::Wavelength;
+
+fn nm(x: f64) -> Wavelength {
+    Wavelength::new(x).unwrap()
+}
+
+fn image(d: f64, v: f64, u: Option<f64>, lambda: f64) -> Diffraction {
+    Diffraction::new(
+        HoleDiameter::new(d).unwrap(),
+        HoleToFilm::new(v).unwrap(),
+        u.map(|u| SubjectDistance::new(u).unwrap()),
+        Spectrum::single(nm(lambda)),
+    )
+    .unwrap()
+}
+
+fn band(d: f64, v: f64) -> Diffraction {
+    let light = Spectrum::band(nm(400.0), nm(520.0), BandShape::Triangular).unwrap();
+    Diffraction::new(HoleDiameter::new(d).unwrap(), HoleToFilm::new(v).unwrap(), None, light).unwrap()
+}
+
+/// A shadow without diffraction: `2 J1(x)/x`, `x = π ν d m`. Holds for N much greater than 1.
+#[test]
+fn a_large_hole_throws_a_geometrical_shadow() {
+    let wide = image(5.0, 10.0, None, 550.0);
+    for nu in [0.05, 0.1, 0.2] {
+        let x = PI * nu * 5.0;
+        let shadow = 2.0 * libm::j1(x) / x;
+        assert!((wide.transfer(nu) - shadow).abs() < 2e-3, "{nu}: {}", wide.transfer(nu));
+    }
+    // Straight rays: half of the energy within 1/sqrt 2 of the radius.
+    let half = image(2.0, 50.0, None, 550.0).encircled_radius(0.5);
+    assert!((half - 1.0 / 2f64.sqrt()).abs() < 0.01, "{half}");
+}
+
+#[test]
+fn a_hole_as_wide_as_its_camera_is_refused() {
+    let hole = HoleDiameter::new(20.0).unwrap();
+    let refused = Diffraction::new(hole, HoleToFilm::new(5.0).unwrap(), None, Spectrum::single(nm(550.0)));
+    assert_eq!(refused.unwrap_err().to_string(), "the hole is too large for its distance: at most 4.806 mm");
+}
+
+/// Airy's ring: `EE = 1 - J0² - J1²` in the far field (Rayleigh's formula, from memory).
+#[test]
+fn a_small_hole_far_away_makes_airy_rings() {
+    let airy = image(0.05, 2000.0, None, 550.0);
+    for radius in [10.0, 25.0, 60.0] {
+        let x = TAU * 0.025 * radius / (550e-6 * 2000.0);
+        let expected = 1.0 - libm::j0(x).powi(2) - libm::j1(x).powi(2);
+        let got = airy.encircled_energy(radius);
+        assert!((got - expected).abs() < 1e-4, "{radius}: {got} {expected}");
+    }
+}
+
+/// The area under the two-dimensional transfer function is the middle of the point spread.
+#[test]
+fn transfer_and_point_spread_belong_together() {
+    for image in [image(0.35, 75.0, None, 550.0), image(0.5, 100.0, Some(1000.0), 460.0), band(0.4, 80.0)] {
+        let volume: f64 = image.transfer_nodes(0.0).iter().map(|(nu, w)| TAU * nu * w).sum();
+        let middle = image.point_spread(0.0).density_per_mm2;
+        assert!((volume / middle - 1.0).abs() < 1e-4, "{volume} {middle}");
+    }
+}
+
+/// The energy within a circle is the point spread added up.
+#[test]
+fn energy_is_the_point_spread_added_up() {
+    for image in [image(0.35, 75.0, None, 550.0), band(0.4, 80.0), image(1.0, 50.0, Some(300.0), 500.0)] {
+        let radius = 0.3;
+        let added = integral(0.0, radius, 400.0, |r| TAU * r * image.point_spread(r).density_per_mm2);
+        let got = image.encircled_energy(radius);
+        assert!((got - added).abs() < 1e-5, "{got} {added}");
+    }
+}
+
+/// Constants of the theory, computed for this project by two independent methods.
+#[test]
+fn every_criterion_finds_its_constant() {
+    let v = HoleToFilm::new(100.0).unwrap();
+    let c = |light, criterion| sharpest_hole(v, None, light, criterion).constant.as_number();
+    let green = Spectrum::single(nm(550.0));
+    let blue = Spectrum::band(nm(400.0), nm(520.0), BandShape::Flat).unwrap();
+    for (criterion, single, in_band) in [
+        (Criterion::Edge, 1.6094, 1.600),
+        (Criterion::Contrast(0.5), 1.3765, 1.376),
+        (Criterion::Contrast(0.2), 1.5235, 1.518),
+        (Criterion::Contrast(0.1), 1.7785, 1.751),
+        (Criterion::Energy(0.5), 1.4944, 1.484),
+        (Criterion::Energy(0.8), 1.7935, 1.762),
+    ] {
+        let (got, got_in_band) = (c(green, criterion), c(blue, criterion));
+        assert!((got - single).abs() < 0.002, "{criterion:?}: {got}, not {single}");
+        assert!((got_in_band - in_band).abs() < 0.002, "{criterion:?}: {got_in_band}, not {in_band}");
+    }
+}
+
+/// Ten per cent of diameter either way cost less than a tenth of the sharpness.
+#[test]
+fn the_optimum_is_flat() {
+    let best = image(0.377, 100.0, None, 550.0).edge_sharpness_per_mm();
+    for d in [0.377 * 0.9, 0.377 * 1.1] {
+        assert!(image(d, 100.0, None, 550.0).edge_sharpness_per_mm() > 0.9 * best);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(100))]
+
+    #[test]
+    fn contrast_starts_at_one_never_grows_beyond_and_ends_at_the_cut_off(
+        d in 0.05..5.0f64, v in 10.0..2000.0f64, near in proptest::option::of(100.0..1e6f64),
+        lambda in 350.0..700.0f64, part in 0.001..0.999f64,
+    ) {
+        let image = image(d, v, near, lambda);
+        prop_assert!((image.transfer(1e-9) - 1.0).abs() < 1e-6);
+        let inside = image.transfer(part * image.cut_off_per_mm());
+        prop_assert!(inside.abs() <= 1.0 + 1e-12, "{inside}");
+        prop_assert_eq!(image.transfer(1.000_001 * image.cut_off_per_mm()), 0.0);
+    }
+
+    #[test]
+    fn the_middle_is_four_sine_squared(
+        d in 0.05..5.0f64, v in 10.0..2000.0f64, lambda in 350.0..700.0f64,
+    ) {
+        let image = image(d, v, None, lambda);
+        let got = image.point_spread(0.0).relative_intensity;
+        let exact = 4.0 * (PI * image.fresnel_number() / 2.0).sin().powi(2);
+        prop_assert!((got - exact).abs() < 1e-9, "{got} {exact}");
+    }
+
+    #[test]
+    fn a_near_subject_only_shortens_the_distance(
+        c in 0.5..3.0f64, v in 10.0..500.0f64, u in 100.0..5000.0f64,
+    ) {
+        // Same C at L = uv/(u+v): the same shape, spread by 1 + v/u.
+        let l = 1.0 / (1.0 / v + 1.0 / u);
+        let d = c * (550e-6 * l).sqrt();
+        prop_assume!(l >= 5.0);
+        let (near, far) = (image(d, v, Some(u), 550.0), image(d, l, None, 550.0));
+        let spread = 1.0 + v / u;
+        let nu = 0.4 / d / spread;
+        prop_assert!((near.transfer(nu) - far.transfer(nu * spread)).abs() < 1e-9);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    #[test]
+    fn a_wider_circle_holds_more_and_the_radius_is_found_again(
+        c in 0.3..8.0f64, v in 10.0..2000.0f64, share in 0.05..0.95f64,
+    ) {
+        let d = c * (550e-6 * v).sqrt();
+        prop_assume!((0.05..5.0).contains(&d));
+        let image = image(d, v, None, 550.0);
+        let radius = image.encircled_radius(share);
+        prop_assert!((image.encircled_energy(radius) - share).abs() < 1e-4);
+        prop_assert!(image.encircled_energy(radius * 1.2) >= share - 1e-6);
+        prop_assert!(image.encircled_energy(radius * 50.0) <= 1.0);
+    }
+
+    #[test]
+    fn the_contrast_limit_is_where_the_contrast_is_at_the_level(
+        d in 0.05..2.0f64, v in 10.0..2000.0f64, level in 0.02..0.95f64,
+    ) {
+        let image = image(d, v, None, 550.0);
+        let limit = image.contrast_limit(level);
+        prop_assert!((image.transfer(limit).abs() - level).abs() < 1e-6);
+        prop_assert!(image.transfer(limit * 0.98).abs() > level);
+    }
+}
