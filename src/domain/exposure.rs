@@ -9,9 +9,10 @@ use crate::calc::{
 };
 
 use super::{
-    found_light::LightSource,
+    found_light::{FoundLight, LightSource},
     ids::{CameraId, ExposureId, HoleId, LabSessionId, PaperId, PersonId, SectionId, StudentId},
     instant::Instant,
+    new_exposure::milli,
     sheet::Sheet,
     verdict::{Fault, ResultSource, Verdict},
 };
@@ -126,15 +127,23 @@ impl Exposure {
         })
     }
 
-    /// Moves base and forecast to another light: the same hole, paper and experience.
-    pub fn with_base(&mut self, base_ms: i64) {
+    /// The light was another than first recorded: base and forecast move with it, since hole, paper
+    /// and what experience said stay the same.
+    pub fn correct_light(&mut self, found: FoundLight) {
+        let light = found.light();
+        let ev100_milli = milli(light.ev100.as_ev());
+        // one EV more is one stop less
+        let shift = (self.ev100_milli - ev100_milli) as f64 / 1000.0;
         let rule = self.reciprocity();
-        let shift = Seconds::from_millis(base_ms).stops_over(self.base());
         let moved = |ms: i64| rule.corrected(rule.metered(Seconds::from_millis(ms)).with_stops(shift)).as_millis();
-        self.forecast_low_ms = moved(self.forecast_low_ms);
-        self.forecast_ms = moved(self.forecast_ms).max(self.forecast_low_ms);
+        self.forecast_ms = moved(self.forecast_ms);
+        self.forecast_low_ms = moved(self.forecast_low_ms).min(self.forecast_ms);
         self.forecast_high_ms = moved(self.forecast_high_ms).max(self.forecast_ms);
-        self.base_ms = base_ms;
+        self.base_ms = self.base().with_stops(shift).as_millis();
+        self.light_source = found.source();
+        self.light_typed = found.in_words();
+        self.ev100_milli = ev100_milli;
+        self.light_sd_milli = milli(light.sd_stops);
     }
 }
 

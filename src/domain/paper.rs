@@ -1,5 +1,7 @@
 //! A paper or film of the stockroom.
 
+use crate::calc::quantity::ExposureIndex;
+
 use super::ids::{PaperId, SiteId};
 
 /// Paper goes through the trays; film in a body cap is sent to a laboratory.
@@ -57,4 +59,13 @@ pub struct Paper {
     pub remark: String,
     /// Counts edits.
     pub version: i64,
+}
+
+impl Paper {
+    /// The exposure index as the calculations take it.
+    pub fn exposure_index(&self) -> ExposureIndex {
+        // the database keeps it within the range of its quantity
+        let index = (self.exposure_index_milli as f64 / 1000.0).clamp(ExposureIndex::MIN, ExposureIndex::MAX);
+        ExposureIndex::new(index).unwrap_or_else(|_| unreachable!("clamped into range"))
+    }
 }

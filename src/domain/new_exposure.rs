@@ -1,0 +1,91 @@
+//! A sheet that somebody says was exposed, before it is stored.
+
+use super::{
+    camera::Camera,
+    exposure::{Exposure, Judgement},
+    found_light::FoundLight,
+    ids::{ExposureId, HoleId, PersonId, StudentId},
+    instant::Instant,
+    lab_session::LabSession,
+    paper::Paper,
+    sheet::Sheet,
+    starting_exposure::StartingExposure,
+};
+
+/// What a person tells of one sheet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NewExposure {
+    /// The id it will have.
+    pub id: ExposureId,
+    /// The hole as measured.
+    pub hole: HoleId,
+    /// Whose sheet it is.
+    pub student: Option<StudentId>,
+    /// Its size.
+    pub sheet: Sheet,
+    /// The light as found.
+    pub light: FoundLight,
+    /// How long the shutter was open, milliseconds.
+    pub made_ms: i64,
+    /// When.
+    pub made_at: Instant,
+    /// How it came out, if that is known already.
+    pub judgement: Option<Judgement>,
+    /// Anything else.
+    pub remark: String,
+    /// Who typed it in.
+    pub recorded_by: PersonId,
+    /// When.
+    pub recorded_at: Instant,
+}
+
+impl NewExposure {
+    /// The record: what was told, and what the forecast for the light as found used and said.
+    pub fn recorded(
+        self,
+        number: i64,
+        camera: &Camera,
+        session: &LabSession,
+        paper: &Paper,
+        start: &StartingExposure,
+    ) -> Exposure {
+        let forecast = &start.forecast;
+        let forecast_ms = forecast.time.as_millis();
+        Exposure {
+            id: self.id,
+            number,
+            section: session.section,
+            session: session.id,
+            camera: camera.id,
+            hole: self.hole,
+            student: self.student,
+            paper: paper.id,
+            sheet: self.sheet,
+            light_source: self.light.source(),
+            light_typed: self.light.in_words(),
+            ev100_milli: milli(start.light.ev100.as_ev()),
+            light_sd_milli: milli(start.light.sd_stops),
+            exposure_index_milli: paper.exposure_index_milli,
+            reciprocity_milli: paper.reciprocity_milli,
+            reciprocity_threshold_ms: paper.reciprocity_threshold_ms,
+            f_number_milli: milli(start.setting.f_number.as_number()).max(1),
+            base_ms: forecast.base.as_millis(),
+            forecast_ms,
+            forecast_low_ms: forecast.low.as_millis().min(forecast_ms),
+            forecast_high_ms: forecast.high.as_millis().max(forecast_ms),
+            based_on: i64::try_from(start.experience.based_on).unwrap_or(i64::MAX),
+            made_ms: self.made_ms,
+            made_at: self.made_at,
+            judgement: self.judgement,
+            remark: self.remark,
+            recorded_by: self.recorded_by,
+            recorded_at: self.recorded_at,
+            version: 1,
+        }
+    }
+}
+
+/// Thousandths, as they are stored.
+pub(super) fn milli(number: f64) -> i64 {
+    (number * 1000.0).round() as i64
+}
