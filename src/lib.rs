@@ -6,6 +6,7 @@ pub mod calc;
 pub mod cli;
 pub mod clock;
 pub mod domain;
+pub mod drawing;
 pub mod export;
 pub mod secrets;
 pub mod store;

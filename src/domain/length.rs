@@ -78,7 +78,7 @@ impl Length {
     }
 
     /// Reads what was typed: a decimal number (comma or point), a fraction or a whole number with a
-    /// fraction, and a unit (mm, cm, in, "); without one it is in `unit`.
+    /// fraction, and a unit (mm, cm, m, in, ft, "); without one it is in `unit`.
     ///
     /// # Errors
     /// When nothing was typed, or it is not a length, or it is not within `low..=high`.
@@ -88,6 +88,10 @@ impl Length {
             return Err(LengthError::Empty);
         }
         let wrong = || LengthError::NotALength(typed.chars().take(40).collect());
+        // nobody needs more signs, and what was typed is kept
+        if typed.chars().count() > 40 {
+            return Err(wrong());
+        }
         let lower = typed.to_lowercase();
         let (number, nanometres) = split_unit(&lower).unwrap_or((&lower, unit.nanometres()));
         let value = parse_number(number.trim()).ok_or_else(wrong)?;
@@ -125,11 +129,20 @@ impl fmt::Display for Length {
 
 /// The number's text and the nanometres of the unit written after it.
 fn split_unit(lower: &str) -> Option<(&str, i64)> {
-    const UNITS: [(&str, i64); 9] = [
+    // longer signs first: "mm" ends in "m" as well
+    const UNITS: [(&str, i64); 17] = [
         ("millimetres", 1_000_000),
         ("millimeters", 1_000_000),
+        ("centimetres", 10_000_000),
+        ("centimeters", 10_000_000),
+        ("metres", 1_000_000_000),
+        ("meters", 1_000_000_000),
         ("mm", 1_000_000),
         ("cm", 10_000_000),
+        ("m", 1_000_000_000),
+        ("feet", 304_800_000),
+        ("foot", 304_800_000),
+        ("ft", 304_800_000),
         ("inches", 25_400_000),
         ("inch", 25_400_000),
         ("in", 25_400_000),
@@ -173,6 +186,8 @@ mod tests {
         assert_eq!(read("120").map(Length::as_nm), Ok(120_000_000));
         assert_eq!(read("12,5 cm").map(Length::as_nm), Ok(125_000_000));
         assert_eq!(read("7/8\"").map(Length::as_nm), Ok(22_225_000));
+        assert_eq!(read("2 m").map(Length::as_nm), Ok(2_000_000_000));
+        assert_eq!(read("6 ft").map(Length::as_nm), Ok(1_828_800_000));
     }
 
     #[test]

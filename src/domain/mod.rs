@@ -25,5 +25,6 @@ pub mod site;
 pub mod site_rule;
 pub mod starting_exposure;
 pub mod student;
+pub mod target;
 pub mod typed_seconds;
 pub mod verdict;

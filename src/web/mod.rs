@@ -13,6 +13,7 @@ pub mod layers;
 pub mod listen;
 pub mod page;
 pub mod posted;
+pub mod reading;
 pub mod routes;
 pub mod slowdown;
 pub mod state;

@@ -2,6 +2,7 @@
 //! Folders mirror the URLs.
 
 mod app;
+mod bench;
 mod front;
 mod pages;
 mod writes;

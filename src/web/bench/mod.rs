@@ -1,5 +1,6 @@
 //! A student's pages.
 
+pub mod at_bench;
 pub mod camera;
 pub mod exposures;
 pub mod hole;

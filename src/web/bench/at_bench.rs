@@ -1,0 +1,97 @@
+//! What several pages of the bench need to know about the evening: the session, its hole formula,
+//! the site's clock, and what this student saved last.
+
+use jiff::tz::TimeZone;
+use sqlx::SqliteConnection;
+
+use crate::{
+    domain::{
+        actor::Actor,
+        ids::{CameraId, SectionId, StudentId},
+        lab_session::{LabSession, SessionState},
+        target::HoleFormula,
+    },
+    store::{cameras, change_log, lab_sessions, sites},
+    web::error::WebError,
+};
+
+/// The session students work in: the open one, or else the newest that was held or planned.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn session_for_students(
+    conn: &mut SqliteConnection,
+    section: SectionId,
+) -> Result<Option<LabSession>, WebError> {
+    if let Some(open) = lab_sessions::find_open(conn, section).await? {
+        return Ok(Some(open));
+    }
+    let all = lab_sessions::list(conn, section).await?;
+    let held = all.iter().find(|session| session.state != SessionState::Planned);
+    Ok(held.or(all.first()).cloned())
+}
+
+/// The hole formula that counts at this bench, and where it is from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FormulaHere {
+    /// Constant and wavelength.
+    pub formula: HoleFormula,
+    /// In words: `the write-up of First light`.
+    pub from: String,
+}
+
+/// The hole formula of the section's session.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn formula_here(conn: &mut SqliteConnection, section: SectionId) -> Result<FormulaHere, WebError> {
+    let ours = |error: crate::calc::quantity::OutOfRange| WebError::Ours(error.to_string());
+    Ok(match session_for_students(conn, section).await? {
+        Some(session) => {
+            let from = match session.state {
+                // a planned session is not students' business yet, its constant is the lab's
+                SessionState::Planned => "the lab's write-up".to_owned(),
+                _ => format!("the write-up of “{}”", session.title),
+            };
+            FormulaHere { formula: HoleFormula::of(&session).map_err(ours)?, from }
+        }
+        None => FormulaHere {
+            formula: HoleFormula::usual().map_err(ours)?,
+            from: "the usual figures, since no session is planned yet".to_owned(),
+        },
+    })
+}
+
+/// The site's zone; UTC until a site is set up.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn zone(conn: &mut SqliteConnection) -> Result<TimeZone, WebError> {
+    Ok(sites::find(conn).await?.map_or(TimeZone::UTC, |site| site.zone))
+}
+
+/// What this student saved last, in words; empty when nothing yet.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn last_saved(conn: &mut SqliteConnection, actor: Actor) -> Result<String, WebError> {
+    let Some(change) = change_log::find_last_by(conn, actor).await? else {
+        return Ok(String::new());
+    };
+    let zone = zone(conn).await?;
+    let detail = if change.detail.is_empty() { String::new() } else { format!(" ({})", change.detail) };
+    Ok(format!("Last saved at {}: {}{detail}", change.at.as_time(&zone), change.what))
+}
+
+/// The names of the others who have this camera.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn partners(
+    conn: &mut SqliteConnection,
+    camera: CameraId,
+    student: StudentId,
+) -> Result<Vec<String>, WebError> {
+    let students = cameras::students_of(conn, camera).await?;
+    Ok(students.into_iter().filter(|other| other.id != student).map(|other| other.name).collect())
+}

@@ -1,0 +1,171 @@
+//! The page of a camera: one target, what follows from it, and the camera drawn to scale.
+
+use askama::Template;
+use sqlx::SqliteConnection;
+
+use crate::{
+    calc::{
+        optics::gauges::{machine_needle_mm, nearest_number_drill, nearest_wire_gauge, number_drill_mm, wire_gauge_mm},
+        quantity::{HoleDiameter, SubjectDistance},
+        working::{figures, plain},
+    },
+    domain::{
+        camera::Camera,
+        hole::Hole,
+        target::{Target, aperture_working, edge_loss_working, picture_working, view_working},
+    },
+    drawing::{camera_section::CameraSection, hole_plate::HolePlate},
+    store::holes,
+    web::{access::Bench, error::WebError, frame::Frame, reading::Reading},
+};
+
+use super::{at_bench, dimensions};
+
+/// The page of a camera.
+#[derive(Template)]
+#[template(path = "bench/camera.html")]
+pub struct CameraPage {
+    frame: Frame,
+    number: i64,
+    edit: String,
+    saved: String,
+    skips_trays: bool,
+    partners: Vec<String>,
+    formula_from: String,
+    target: Vec<Reading>,
+    follows: Vec<Reading>,
+    measured: bool,
+    facts: Vec<(&'static str, String)>,
+    remark: String,
+    section: CameraSection,
+    plate: HolePlate,
+    gauges: Vec<Gauge>,
+}
+
+/// A tool whose size is near the target.
+struct Gauge {
+    kind: &'static str,
+    number: String,
+    diameter: String,
+    off: String,
+    standard: &'static str,
+}
+
+/// A tool further off than this share of the target is of no use.
+const USEFUL: f64 = 0.2;
+
+/// Puts the page together.
+pub async fn page(
+    conn: &mut SqliteConnection,
+    frame: Frame,
+    bench: &Bench,
+    camera: Camera,
+) -> Result<CameraPage, WebError> {
+    let here = at_bench::formula_here(conn, bench.section).await?;
+    let hole = holes::find_latest(conn, camera.id).await?;
+    let target = Target::of(&camera, here.formula);
+    Ok(CameraPage {
+        number: camera.number,
+        edit: format!("/bench/camera/{}/edit", camera.id),
+        saved: at_bench::last_saved(conn, bench.actor()).await?,
+        skips_trays: !camera.uses_trays(),
+        partners: at_bench::partners(conn, camera.id, bench.student).await?,
+        formula_from: here.from,
+        target: vec![
+            Reading::of(target.hole_working(&camera)).named("Hole diameter to make"),
+            Reading::of(target.setting().working()),
+        ],
+        follows: follows(&camera, target, hole.as_ref(), bench)?,
+        measured: hole.is_some(),
+        facts: dimensions::facts(&camera.body, camera.subject.as_ref()),
+        remark: camera.remark.clone(),
+        section: CameraSection::of(&camera.body, "camera"),
+        plate: HolePlate::of(
+            "plate",
+            Some(target.hole),
+            hole.as_ref().map_or(&[][..], |hole| hole.measurement.diameters()),
+        ),
+        gauges: gauges(target.hole),
+        frame,
+    })
+}
+
+/// What follows from the target, or from the hole as measured once there is one.
+fn follows(camera: &Camera, target: Target, hole: Option<&Hole>, bench: &Bench) -> Result<Vec<Reading>, WebError> {
+    let v = plain(camera.hole_to_film().as_mm());
+    let (belongs_to, remark) = match hole {
+        Some(hole) => (hole.diameter(), format!("for the hole as measured; your camera is {v} mm")),
+        None => (
+            target.settable(),
+            format!(
+                "for a hole of {} mm, the nearest a micrometer sets; your camera is {v} mm",
+                plain(target.settable().as_mm())
+            ),
+        ),
+    };
+    let mut readings = Vec::new();
+    if let Some(hole) = hole {
+        readings.push(Reading::of(aperture_working(&camera.body, hole.diameter())).named("f-number as measured"));
+    }
+    readings.push(Reading::of(aperture_working(&camera.body, target.hole)).named("f-number of the target"));
+    readings.push(
+        Reading::of(target.focal_length_working(belongs_to))
+            .remark(format!("{remark}. A longer camera needs a larger hole.")),
+    );
+    readings.push(Reading::of(view_working(&camera.body)));
+    let (subject, example) = match camera.subject_distance() {
+        Some(subject) => (subject, "at your subject's distance".to_owned()),
+        None => {
+            let (mm, words) = if bench.inches { (4572.0, "15 ft") } else { (5000.0, "5 m") };
+            let subject = SubjectDistance::new(mm).map_err(|error| WebError::Ours(error.to_string()))?;
+            (subject, format!("of a scene {words} away, for example"))
+        }
+    };
+    readings.push(Reading::of(picture_working(&camera.body, subject, bench.unit())).remark(example));
+    readings.push(
+        Reading::of(edge_loss_working(&camera.body))
+            .remark("darker than the middle in the print, paler in the negative"),
+    );
+    Ok(readings)
+}
+
+fn gauges(hole: HoleDiameter) -> Vec<Gauge> {
+    let target = hole.as_mm();
+    let wire = nearest_wire_gauge(target);
+    let drill = nearest_number_drill(target);
+    // machine needles come in steps of five hundredths from 60 to 140
+    let needle = ((target * 20.0).round() * 5.0).clamp(60.0, 140.0);
+    let rows = [
+        ("Wire, American wire gauge", format!("no. {wire}"), Some(wire_gauge_mm(wire)), "ASTM B258"),
+        ("Number drill", format!("no. {drill}"), number_drill_mm(drill), "ASME B94.11M"),
+        ("Machine needle", format!("NM {needle}"), Some(machine_needle_mm(needle)), "DIN 5325"),
+    ];
+    rows.into_iter()
+        .filter_map(|(kind, number, mm, standard)| {
+            let mm = mm?;
+            let off = mm / target - 1.0;
+            (off.abs() <= USEFUL).then(|| Gauge {
+                kind,
+                number,
+                diameter: figures(mm, 3),
+                off: format!("{:+.0} %", off * 100.0),
+                standard,
+            })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_tools_are_shown_and_those_far_off_are_not() {
+        // 0.488 mm: wire no. 24 is 0.511 mm, drill no. 76 is 0.020 in = 0.508 mm, needles begin at 0.6 mm
+        let near = gauges(HoleDiameter::new(0.488).expect("in range"));
+        let said: Vec<_> = near.iter().map(|gauge| (gauge.number.as_str(), gauge.diameter.as_str())).collect();
+        assert_eq!(said, [("no. 24", "0.511"), ("no. 76", "0.508")]);
+        let wide = gauges(HoleDiameter::new(0.9).expect("in range"));
+        assert!(wide.iter().any(|gauge| gauge.number == "NM 90"));
+    }
+}

@@ -1,0 +1,3 @@
+//! Stories at the bench.
+
+mod camera;
