@@ -98,8 +98,10 @@ pub struct Given {
 pub struct CriterionRow {
     /// Its number on the page, from one; messages are put beside `name-1`, `max-1`, `place-1`, `remove-1`.
     pub row: usize,
-    /// The criterion it edits; a row of an id that is not the rubric's own adds one.
+    /// The criterion it edits or adds.
     pub id: CriterionId,
+    /// Whether it adds one.
+    pub added: bool,
     /// What it is called.
     pub name: String,
     /// What the marker looks for.
@@ -118,6 +120,7 @@ impl CriterionRow {
         Self {
             row,
             id: criterion.id,
+            added: false,
             name: criterion.name.clone(),
             description: criterion.description.clone(),
             max: criterion.max,
@@ -154,6 +157,9 @@ impl RubricEdit {
         let mut names = HashSet::new();
         for row in &self.rows {
             let before = current.criteria.iter().find(|criterion| criterion.id == row.id);
+            if before.is_none() && !row.added {
+                errors.add("", "a criterion on this page is not one of this rubric");
+            }
             if !row.remove && !names.insert(row.name.to_lowercase()) {
                 errors.add(format!("name-{}", row.row), "another criterion of this rubric has this name");
             }
@@ -266,6 +272,7 @@ mod tests {
         wanted.rows.push(CriterionRow {
             row: 4,
             id: world.mint(),
+            added: true,
             name: "Log".to_owned(),
             description: String::new(),
             max: Points::from_milli(2_500),

@@ -1,3 +1,4 @@
 //! Stories of the front bench.
 
+mod rubrics;
 mod site;

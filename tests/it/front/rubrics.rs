@@ -1,0 +1,219 @@
+//! An instructor begins a rubric, changes it, and is told what may no longer change.
+
+use axum::http::StatusCode;
+use shimlight::{
+    domain::{
+        actor::Role,
+        ids::{PersonId, RubricId, SiteId},
+        mark::Mark,
+        points::Points,
+        rubric::Rubric,
+    },
+    store,
+};
+
+use crate::app::{Client, TestApp};
+
+async fn the_rubric(app: &TestApp) -> Rubric {
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let site: SiteId = store::sites::find(&mut conn).await.expect("sites").expect("a site").id;
+    store::rubrics::list(&mut conn, site).await.expect("rubrics").pop().expect("one rubric")
+}
+
+/// The page's own values, as a browser would send them back.
+fn as_shown(rubric: &Rubric) -> Vec<(String, String)> {
+    let mut fields = vec![("version".to_owned(), rubric.version.to_string()), ("name".to_owned(), rubric.name.clone())];
+    for (criterion, row) in rubric.criteria.iter().zip(1..) {
+        fields.push((format!("criterion-{row}"), criterion.id.to_string()));
+        fields.push((format!("name-{row}"), criterion.name.clone()));
+        fields.push((format!("description-{row}"), criterion.description.clone()));
+        fields.push((format!("max-{row}"), criterion.max.to_string()));
+        fields.push((format!("place-{row}"), row.to_string()));
+    }
+    fields
+}
+
+fn with<'a>(shown: &'a [(String, String)], typed: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
+    let mut fields: Vec<(&str, &str)> = shown
+        .iter()
+        .map(|(name, value)| (name.as_str(), value.as_str()))
+        .filter(|(name, _)| typed.iter().all(|(other, _)| other != name))
+        .collect();
+    fields.extend(typed);
+    fields
+}
+
+async fn begin(instructor: &Client, name: &str) -> String {
+    let page = instructor.saves("/front/rubrics", &[("name", name), ("begin_with", "ours")]).await;
+    assert_eq!(page.text("h1"), name);
+    page.attribute("form[action^='/front/rubrics/']", "action").expect("a form")
+}
+
+#[tokio::test]
+async fn an_instructor_begins_with_our_set_and_makes_it_their_own() {
+    let (app, _, instructor, _) = TestApp::with_open_session().await;
+    let path = begin(&instructor, "First light").await;
+    let rubric = the_rubric(&app).await;
+    assert_eq!((rubric.criteria.len(), rubric.out_of()), (6, Points::from_milli(20_000)));
+
+    let shown = as_shown(&rubric);
+    let page = instructor
+        .saves(
+            &path,
+            &with(
+                &shown,
+                &[("max-3", "4,5"), ("place-6", "1"), ("remove-5", "yes"), ("name-7", "Picture"), ("max-7", "2.5")],
+            ),
+        )
+        .await;
+    assert_eq!(page.attribute("#name-1", "value").as_deref(), Some("Report"));
+    let after = the_rubric(&app).await;
+    let names: Vec<&str> = after.criteria.iter().map(|it| it.name.as_str()).collect();
+    assert_eq!(
+        names,
+        ["Report", "Camera light-tight and worked out", "Log of exposures", "Negative", "Contact print", "Picture"]
+    );
+    assert_eq!(after.out_of(), Points::from_milli(21_000));
+}
+
+#[tokio::test]
+async fn two_criteria_may_swap_their_names() {
+    let (app, _, instructor, _) = TestApp::with_open_session().await;
+    let path = begin(&instructor, "First light").await;
+    let shown = as_shown(&the_rubric(&app).await);
+    instructor.saves(&path, &with(&shown, &[("name-3", "Contact print"), ("name-4", "Negative")])).await;
+    let after = the_rubric(&app).await;
+    assert_eq!((after.criteria[2].name.as_str(), after.criteria[3].name.as_str()), ("Contact print", "Negative"));
+}
+
+#[tokio::test]
+async fn mistakes_get_a_message_beside_the_field_and_nothing_typed_is_lost() {
+    let (app, _, instructor, _) = TestApp::with_open_session().await;
+    let path = begin(&instructor, "First light").await;
+    let rubric = the_rubric(&app).await;
+    let shown = as_shown(&rubric);
+    let typed =
+        [("name-1", "Negative"), ("max-2", "many"), ("max-4", "0"), ("place-6", "x"), ("name-7", "<b>Tone</b>")];
+    let answer = instructor.post(&path, &with(&shown, &typed)).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+    for field in ["max-2", "max-4", "max-7"] {
+        assert_eq!(
+            answer.error_beside(field),
+            "must be a number from 0.25 to 1000, with at most two decimals (4 or 3.5)",
+            "{field}"
+        );
+    }
+    assert!(answer.error_beside("place-6").contains("whole number"));
+    assert_eq!(answer.attribute("#max-2", "value").as_deref(), Some("many"));
+    assert_eq!(answer.attribute("#name-7", "value").as_deref(), Some("<b>Tone</b>"));
+    assert_eq!(the_rubric(&app).await, rubric);
+
+    let twice = instructor.post(&path, &with(&shown, &[("name-1", "negative")])).await;
+    assert_eq!(twice.error_beside("name-3"), "another criterion of this rubric has this name");
+}
+
+#[tokio::test]
+async fn two_rubrics_do_not_share_a_name_whatever_the_case() {
+    let (_, _, instructor, _) = TestApp::with_open_session().await;
+    begin(&instructor, "Écran").await;
+    let answer = instructor.post("/front/rubrics", &[("name", "écran"), ("begin_with", "nothing")]).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(answer.error_beside("name"), "another rubric has this name");
+    assert_eq!(answer.attribute("option[selected]", "value").as_deref(), Some("nothing"));
+}
+
+#[tokio::test]
+async fn a_rubric_begun_from_another_has_its_criteria_but_not_its_life() {
+    let (app, _, instructor, _) = TestApp::with_open_session().await;
+    begin(&instructor, "First light").await;
+    let first = the_rubric(&app).await;
+    let id = first.id.to_string();
+    let page = instructor.saves("/front/rubrics", &[("name", "Second light"), ("begin_with", &id)]).await;
+    assert_eq!(page.attribute("#name-3", "value").as_deref(), Some("Negative"));
+    let second = the_rubric(&app).await;
+    assert_eq!(second.name, "Second light");
+    assert!(second.criteria.iter().all(|it| first.criteria.iter().all(|other| other.id != it.id)));
+}
+
+#[tokio::test]
+async fn an_edit_from_a_page_that_is_no_longer_true_shows_both_versions() {
+    let (app, _, instructor, _) = TestApp::with_open_session().await;
+    let path = begin(&instructor, "First light").await;
+    let shown = as_shown(&the_rubric(&app).await);
+    instructor.saves(&path, &with(&shown, &[("max-6", "5")])).await;
+    let answer = instructor.post(&path, &with(&shown, &[("max-6", "6")])).await;
+    assert_eq!(answer.status, StatusCode::CONFLICT);
+    let differing = answer.text("tr.differs");
+    assert!(differing.contains("Report, 6 points") && differing.contains("Report, 5 points"), "{differing}");
+}
+
+#[tokio::test]
+async fn points_below_a_mark_already_given_are_refused_with_the_reason() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    let path = begin(&instructor, "First light").await;
+    let rubric = the_rubric(&app).await;
+    let (session, student) = (app.the_evening().await.session, student.student.expect("a student"));
+    let (criterion, marked_by, marked_at): (_, PersonId, _) =
+        (rubric.criteria[2].id, app.state.mint(), app.state.now());
+    app.write(move |tx| {
+        Box::pin(async move {
+            let points = Some(Points::from_milli(3_500));
+            let mark = Mark { points, comment: String::new(), marked_by, marked_at, version: 1 };
+            store::marks::put_mark(tx, session, student, criterion, &mark).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+    let shown = as_shown(&rubric);
+    let answer = instructor.post(&path, &with(&shown, &[("max-3", "3"), ("remove-3", "")])).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(answer.error_beside("max-3"), "a mark of 3.5 was already given here; the points cannot be fewer");
+    let answer = instructor.post(&path, &with(&shown, &[("remove-3", "yes")])).await;
+    assert!(answer.error_beside("remove-3").starts_with("it has marks or comments already"));
+    let answer = instructor.post(&format!("{path}/discard"), &[]).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+}
+
+#[tokio::test]
+async fn a_criterion_of_another_rubric_cannot_be_edited_through_this_one() {
+    let (app, _, instructor, _) = TestApp::with_open_session().await;
+    begin(&instructor, "A").await;
+    let other = the_rubric(&app).await.criteria[0].id.to_string();
+    let path = begin(&instructor, "B").await;
+    let shown = as_shown(&the_rubric(&app).await);
+    let answer = instructor.post(&path, &with(&shown, &[("criterion-1", &other), ("name-1", "Taken over")])).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+}
+
+#[tokio::test]
+async fn an_unused_rubric_is_discarded() {
+    let (_, _, instructor, _) = TestApp::with_open_session().await;
+    let path = begin(&instructor, "First light").await;
+    let page = instructor.saves(&format!("{path}/discard"), &[]).await;
+    assert!(page.text(".empty").starts_with("No rubric yet."));
+    assert_eq!(instructor.get(&path).await.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn an_assistant_reads_rubrics_and_cannot_change_them() {
+    let (app, anon, instructor, student) = TestApp::with_open_session().await;
+    let path = begin(&instructor, "First light").await;
+    let assistant = app.staff(Role::Assistant, "Bo Tarn").await;
+    let page = assistant.get(&path).await;
+    assert_eq!(page.status, StatusCode::OK);
+    assert_eq!(page.texts("tbody th").len(), 6);
+    assert!(page.attribute(&format!("form[action='{path}']"), "method").is_none());
+    assert_eq!(assistant.post(&path, &[("name", "Mine")]).await.status, StatusCode::FORBIDDEN);
+    assert_eq!(student.get(&path).await.status, StatusCode::FORBIDDEN);
+    assert_eq!(anon.get(&path).await.status, StatusCode::SEE_OTHER);
+    let unknown: RubricId = app.state.mint();
+    assert_eq!(assistant.get(&format!("/front/rubrics/{unknown}")).await.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn without_a_site_the_page_says_where_to_begin() {
+    let app = TestApp::new().await;
+    let instructor = app.staff(Role::Instructor, "Ines Quarry").await;
+    let page = instructor.get("/front/rubrics").await;
+    assert_eq!(page.attribute(".empty a", "href").as_deref(), Some("/front/site"));
+}
