@@ -27,4 +27,5 @@ pub mod starting_exposure;
 pub mod student;
 pub mod target;
 pub mod typed_seconds;
+pub mod usual_stock;
 pub mod verdict;

@@ -89,6 +89,23 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Error> {
     rows.into_iter().map(Paper::try_from).collect()
 }
 
+/// The papers put away, by name.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Error> {
+    let rows = sqlx::query_as!(
+        PaperRow,
+        "SELECT id, site_id, kind, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
+                silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
+                carry_over_ul_per_m2, remark, version
+         FROM paper WHERE put_away_at IS NOT NULL ORDER BY kind DESC, name, id"
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Paper::try_from).collect()
+}
+
 /// Stores a new paper.
 ///
 /// # Errors
@@ -156,5 +173,14 @@ pub async fn update(tx: &mut SqliteConnection, paper: &Paper) -> Result<bool, Er
 /// When the database cannot be used.
 pub async fn put_away(tx: &mut SqliteConnection, id: PaperId, at: Instant) -> Result<(), Error> {
     sqlx::query!("UPDATE paper SET put_away_at = ?, version = version + 1 WHERE id = ?", at, id).execute(tx).await?;
+    Ok(())
+}
+
+/// Puts a paper back on the shelf.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn take_out(tx: &mut SqliteConnection, id: PaperId) -> Result<(), Error> {
+    sqlx::query!("UPDATE paper SET put_away_at = NULL, version = version + 1 WHERE id = ?", id).execute(tx).await?;
     Ok(())
 }

@@ -88,6 +88,22 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Product>, Error> {
     rows.into_iter().map(Product::try_from).collect()
 }
 
+/// The products put away, by name.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<Product>, Error> {
+    let rows = sqlx::query_as!(
+        ProductRow,
+        "SELECT id, site_id, kind, name, parts_concentrate, parts_water, distilled_water, capacity_mm2_per_l,
+                tray_life_ms, silver_limit_ug_per_l, hazards, data_sheet, figures_from, version
+         FROM product WHERE put_away_at IS NOT NULL ORDER BY name, id"
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Product::try_from).collect()
+}
+
 /// Stores a new product.
 ///
 /// # Errors
@@ -153,5 +169,14 @@ pub async fn update(tx: &mut SqliteConnection, product: &Product) -> Result<bool
 /// When the database cannot be used.
 pub async fn put_away(tx: &mut SqliteConnection, id: ProductId, at: Instant) -> Result<(), Error> {
     sqlx::query!("UPDATE product SET put_away_at = ?, version = version + 1 WHERE id = ?", at, id).execute(tx).await?;
+    Ok(())
+}
+
+/// Puts a product back on the shelf.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn take_out(tx: &mut SqliteConnection, id: ProductId) -> Result<(), Error> {
+    sqlx::query!("UPDATE product SET put_away_at = NULL, version = version + 1 WHERE id = ?", id).execute(tx).await?;
     Ok(())
 }

@@ -2,7 +2,10 @@
 
 use sqlx::SqliteConnection;
 
-use crate::domain::ids::{SiteId, TrayLineId};
+use crate::domain::{
+    ids::{SiteId, TrayLineId},
+    instant::Instant,
+};
 
 use super::Error;
 
@@ -42,4 +45,59 @@ pub async fn find(conn: &mut SqliteConnection, id: TrayLineId) -> Result<Option<
 pub async fn insert(tx: &mut SqliteConnection, id: TrayLineId, site: SiteId, name: &str) -> Result<(), Error> {
     sqlx::query!("INSERT INTO tray_line (id, site_id, name) VALUES (?, ?, ?)", id, site, name).execute(tx).await?;
     Ok(())
+}
+
+/// The tray lines put away, by name.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<TrayLine>, Error> {
+    let rows =
+        sqlx::query_as!(TrayLine, "SELECT id, name FROM tray_line WHERE put_away_at IS NOT NULL ORDER BY name, id")
+            .fetch_all(conn)
+            .await?;
+    Ok(rows)
+}
+
+/// Renames a tray line.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn rename(tx: &mut SqliteConnection, id: TrayLineId, name: &str) -> Result<(), Error> {
+    sqlx::query!("UPDATE tray_line SET name = ?, version = version + 1 WHERE id = ?", name, id).execute(tx).await?;
+    Ok(())
+}
+
+/// Puts a tray line away: no longer offered, still named by records.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn put_away(tx: &mut SqliteConnection, id: TrayLineId, at: Instant) -> Result<(), Error> {
+    sqlx::query!("UPDATE tray_line SET put_away_at = ?, version = version + 1 WHERE id = ?", at, id)
+        .execute(tx)
+        .await?;
+    Ok(())
+}
+
+/// Puts a tray line back into use.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn take_out(tx: &mut SqliteConnection, id: TrayLineId) -> Result<(), Error> {
+    sqlx::query!("UPDATE tray_line SET put_away_at = NULL, version = version + 1 WHERE id = ?", id).execute(tx).await?;
+    Ok(())
+}
+
+/// How many batches stand in its trays now.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn count_standing(conn: &mut SqliteConnection, id: TrayLineId) -> Result<i64, Error> {
+    let count = sqlx::query_scalar!(
+        r#"SELECT count(*) AS "n!: i64" FROM tray_slot WHERE tray_line_id = ? AND to_at IS NULL"#,
+        id
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(count)
 }

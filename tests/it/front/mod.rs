@@ -2,3 +2,4 @@
 
 mod rubrics;
 mod site;
+mod stockroom;

@@ -1,0 +1,185 @@
+//! What a stockroom usually holds: generic papers and products with starting figures, so that a
+//! first session can be planned before every bottle has been read. Each says where its figures
+//! come from; the bottle, the box and the safety data sheet stand above all of them.
+
+use super::{
+    ids::{PaperId, ProductId, SiteId},
+    paper::{Paper, PaperKind},
+    product::{Product, ProductKind},
+};
+
+/// One hour in milliseconds.
+const HOUR_MS: i64 = 3_600_000;
+
+/// Silver that fibre paper delivers to the fixer: a fixer maker's data sheet, quoted second-hand,
+/// gives 2 g/L after 40 sheets of 8 × 10 in per litre and 0.5 g/L after 10, both 0.969 g/m². The
+/// range is that of coating weights (0.54 to 1.61 g/m²), from 65 % dissolved to all of it.
+const PAPER_SILVER: [i64; 3] = [350_000, 969_000, 1_610_000];
+const PAPER_SILVER_SOURCE: &str = "0.969 g/m²: worked out from a fixer maker's capacities for fibre paper, seen second-hand \
+     (2 g/L after 40 sheets of 8 × 10 in a litre). Range: coating weights of 0.54 to 1.61 g/m², 65 % to all of it \
+     dissolved, from one writer, no data sheet. A reading with silver estimating paper is better.";
+
+/// The usual papers and films.
+pub fn papers(site: SiteId, mut mint: impl FnMut() -> PaperId) -> Vec<Paper> {
+    let [low, best, high] = PAPER_SILVER;
+    let mut paper = |name: &str, carry_over_ul_per_m2, remark: &str| Paper {
+        id: mint(),
+        site,
+        kind: PaperKind::Paper,
+        name: name.to_owned(),
+        exposure_index_milli: 6_000,
+        reciprocity_milli: 1_000,
+        reciprocity_threshold_ms: 1_000,
+        silver_ug_per_m2: best,
+        silver_low_ug_per_m2: low,
+        silver_high_ug_per_m2: high,
+        silver_source: PAPER_SILVER_SOURCE.to_owned(),
+        carry_over_ul_per_m2,
+        remark: remark.to_owned(),
+        version: 1,
+    };
+    let resin = paper(
+        "Resin-coated paper",
+        35_000,
+        "EI 6 is a value to start from: practitioners report 2 to 10 in daylight. No exponent is published for paper, so \
+         reciprocity is left out. Carry-over 20 to 50 mL/m²: from memory, unverified. Your own judged sheets correct the \
+         exposure; check the box.",
+    );
+    let fibre = paper(
+        "Fibre-based paper",
+        250_000,
+        "EI 6 is a value to start from: practitioners report 2 to 10 in daylight. No exponent is published for paper, so \
+         reciprocity is left out. Carry-over 200 to 300 mL/m²: from memory, unverified. Your own judged sheets correct \
+         the exposure; check the box.",
+    );
+    let film = Paper {
+        id: mint(),
+        site,
+        kind: PaperKind::Film,
+        name: "Film, ISO 100".to_owned(),
+        exposure_index_milli: 100_000,
+        reciprocity_milli: 1_260,
+        reciprocity_threshold_ms: 1_000,
+        silver_ug_per_m2: 1_560_000,
+        silver_low_ug_per_m2: 800_000,
+        silver_high_ug_per_m2: 3_200_000,
+        silver_source: "Coating weights of film, 1.6 to 3.2 g/m², from one writer, no data sheet; 50 % to all of it \
+             dissolved: from memory, unverified. Film sent to a laboratory leaves no silver here."
+            .to_owned(),
+        carry_over_ul_per_m2: 40_000,
+        remark:
+            "For a body cap; sent to a laboratory. Reciprocity exponent 1.26: what one maker publishes for its films \
+             of ISO 100 and 125; look up yours. Carry-over 25 to 60 mL/m²: from memory, unverified."
+                .to_owned(),
+        version: 1,
+    };
+    vec![resin, fibre, film]
+}
+
+/// The usual products. No glacial acetic acid: a stop bath is bought dilute.
+pub fn products(site: SiteId, mut mint: impl FnMut() -> ProductId) -> Vec<Product> {
+    let mut product = |kind, name: &str, parts: (i64, i64)| Product {
+        id: mint(),
+        site,
+        kind,
+        name: name.to_owned(),
+        parts_concentrate: parts.0,
+        parts_water: parts.1,
+        distilled_water: false,
+        capacity_mm2_per_l: None,
+        tray_life_ms: None,
+        silver_limit_ug_per_l: None,
+        hazards: String::new(),
+        data_sheet: String::new(),
+        figures_from: String::new(),
+        version: 1,
+    };
+    let developer = Product {
+        capacity_mm2_per_l: Some(2_580_000),
+        tray_life_ms: Some(8 * HOUR_MS),
+        hazards:
+            "Usual of its kind: irritates skin and eyes, may cause an allergic skin reaction, harmful to water life. \
+             Tongs or gloves; goggles when mixing. The bottle's label and safety data sheet decide."
+                .to_owned(),
+        figures_from:
+            "From memory, unverified: 50 sheets of fibre paper 8 × 10 in a litre (twice that of resin-coated), \
+             one working day in an open tray. Check your bottle."
+                .to_owned(),
+        ..product(ProductKind::Developer, "Paper developer, liquid", (1, 9))
+    };
+    let stop_bath = Product {
+        capacity_mm2_per_l: Some(1_030_000),
+        hazards: "Usual of its kind: a weak acid that irritates eyes, skin and airways. Buy it as a dilute concentrate, \
+             never as glacial acetic acid. Acid into water, never water into acid. Keep it apart from developer and fixer. \
+             The bottle's label and safety data sheet decide."
+            .to_owned(),
+        figures_from: "From memory, unverified: about 20 sheets of 8 × 10 in a litre, or until the indicator changes \
+             colour. Check your bottle."
+            .to_owned(),
+        ..product(ProductKind::StopBath, "Stop bath with indicator", (1, 19))
+    };
+    let fixer = Product {
+        capacity_mm2_per_l: Some(2_060_000),
+        tray_life_ms: Some(7 * 24 * HOUR_MS),
+        silver_limit_ug_per_l: Some(2_000_000),
+        hazards: "Usual of its kind: gives off a sharp smell, so put it nearest the extractor; with acid it gives off \
+             sulphur dioxide. Irritates eyes and airways. Once used it holds silver and goes into the waste container. \
+             The bottle's label and safety data sheet decide."
+            .to_owned(),
+        figures_from:
+            "A maker's data sheet, seen second-hand: 40 sheets of 8 × 10 in a litre up to 2 g/L of silver (for \
+             prints meant to last, 10 sheets up to 0.5 g/L), 7 days in an open tray. Check your bottle."
+                .to_owned(),
+        ..product(ProductKind::Fixer, "Rapid fixer", (1, 4))
+    };
+    let washing_aid = Product {
+        hazards: "Usual of its kind: mild irritant. The bottle's label and safety data sheet decide.".to_owned(),
+        figures_from: "Dilution from memory, unverified; for fibre paper only. Check your bottle.".to_owned(),
+        ..product(ProductKind::WashingAid, "Washing aid", (1, 4))
+    };
+    vec![developer, stop_bath, fixer, washing_aid]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{clock::World, domain::instant::Instant};
+
+    fn world() -> World {
+        World::fixed(Instant::from_micros(1_774_029_600_000_000).expect("in range"))
+    }
+
+    /// Two capacities of the same fixer, quoted from its maker's data sheet: 40 sheets of 8 × 10 in
+    /// a litre at 2 g/L, 10 at 0.5 g/L. Both must give the silver we ship, and the capacity.
+    #[test]
+    fn the_silver_of_paper_is_the_makers_two_capacities() {
+        let sheet_m2 = 8.0 * 10.0 * 0.0254 * 0.0254;
+        for (grams, sheets) in [(2.0, 40.0), (0.5, 10.0)] {
+            let delivered = grams / (sheets * sheet_m2);
+            assert!((delivered - PAPER_SILVER[1] as f64 / 1e6).abs() < 0.001, "{delivered}");
+        }
+        let world = world();
+        let fixer =
+            products(world.mint(), || world.mint()).into_iter().find(|p| p.kind == ProductKind::Fixer).expect("one");
+        let capacity = fixer.capacity_mm2_per_l.expect("given") as f64 / 1e6;
+        assert!((capacity - 40.0 * sheet_m2).abs() < 0.01, "{capacity}");
+    }
+
+    #[test]
+    fn every_figure_says_where_it_comes_from_and_asks_to_check_it() {
+        let world = world();
+        for product in products(world.mint(), || world.mint()) {
+            assert!(product.figures_from.contains("Check your bottle"), "{}", product.name);
+            assert!(!product.hazards.is_empty(), "{}", product.name);
+            assert!(!product.hazards.contains("drain"), "{}", product.name);
+        }
+        for paper in papers(world.mint(), || world.mint()) {
+            assert!(
+                !paper.silver_source.is_empty() && paper.remark.contains("from memory, unverified"),
+                "{}",
+                paper.name
+            );
+            assert!(paper.silver_low_ug_per_m2 < paper.silver_ug_per_m2, "{}", paper.name);
+        }
+    }
+}
