@@ -1,7 +1,10 @@
 //! Our nouns and their rules. Knows `calc`; knows nothing of SQL, HTTP or the machine.
 
 pub mod actor;
+pub mod batch;
+pub mod book;
 pub mod camera;
+pub mod container;
 pub mod decimal;
 pub mod exposure;
 pub mod field_errors;
@@ -21,6 +24,7 @@ pub mod report;
 pub mod rubric;
 pub mod section;
 pub mod sheet;
+pub mod sheet_run;
 pub mod site;
 pub mod site_rule;
 pub mod starting_exposure;

@@ -4,8 +4,11 @@
 //! inside the closure given to [`Store::write`].
 
 pub mod accounts;
+pub mod batches;
+pub mod book;
 pub mod cameras;
 pub mod change_log;
+pub mod containers;
 mod encoding;
 mod error;
 pub mod exposures;
@@ -13,19 +16,23 @@ pub mod holes;
 pub mod integrity;
 pub mod lab_sessions;
 pub mod marks;
+pub mod movements;
 mod open;
 pub mod papers;
 pub mod prints;
 pub mod products;
 mod receipts;
 pub mod reports;
+mod reversals;
 pub mod rubrics;
 pub mod sections;
+pub mod sheet_runs;
 pub mod sign_ins;
 pub mod site_rules;
 pub mod sites;
 pub mod students;
 pub mod tray_lines;
+pub mod tray_slots;
 mod writer;
 
 pub use error::{Error, Stale, WriteError};

@@ -5,4 +5,5 @@ mod app;
 mod bench;
 mod front;
 mod pages;
+mod silver_book;
 mod writes;

@@ -1,0 +1,130 @@
+//! The entries of each kind of movement, planned from what stood in the vessels before it.
+
+use super::{Account, Amount, Basis, Draft, Entry, MovementKind, Silver, Vessel, share};
+
+/// One entry without a reversal.
+fn draft(kind: MovementKind, from: Account, to: Account, amount: Amount, basis: Basis) -> Draft {
+    Draft { kind, from, to, amount, basis, reverses: None }
+}
+
+/// Silver and carried-off liquid of sheets of so many square millimetres: paper figures are per
+/// square metre, so a million of them make one.
+pub fn per_area(area_mm2: i64, per_m2: i64) -> i64 {
+    share(per_m2, area_mm2, 1_000_000)
+}
+
+/// A batch is mixed, or solution made like it is added.
+pub fn mixed(kind: MovementKind, vessel: Vessel, volume_ul: i64) -> Draft {
+    draft(kind, Account::Mixed, vessel.into(), Amount::volume(volume_ul), Basis::Volume)
+}
+
+/// Water is added.
+pub fn watered(kind: MovementKind, vessel: Vessel, volume_ul: i64) -> Draft {
+    draft(kind, Account::Water, vessel.into(), Amount::volume(volume_ul), Basis::Volume)
+}
+
+/// What was there when the book was begun.
+pub fn opened(vessel: Vessel, amount: Amount, basis: Basis) -> Draft {
+    draft(MovementKind::Opening, Account::Opening, vessel.into(), amount, basis)
+}
+
+/// Sheets through one fixer, or through two: the silver goes into the first; the liquid the sheets
+/// carry off goes, with its share of the silver, from the first into the second and from there into
+/// the wash. Carry-in is not booked. A tray that the book thinks holds no more than would be
+/// carried off gives none: its volume wants measuring, and no sheet takes a bath's last silver.
+pub fn sheets(
+    delivered: Silver,
+    carried_ul: i64,
+    first: (Vessel, Amount),
+    second: Option<(Vessel, Amount)>,
+) -> Vec<Draft> {
+    let into = |vessel: Vessel| {
+        draft(MovementKind::Sheet, Account::Paper, vessel.into(), Amount::silver(delivered), Basis::Area)
+    };
+    let mut entries = vec![into(first.0)];
+    let mut bath = (first.0, first.1 + Amount::silver(delivered));
+    if let Some((vessel, holds)) = second {
+        let carried = carried_off(bath.1, carried_ul);
+        entries.extend(carried.map(|part| draft(MovementKind::Sheet, bath.0.into(), vessel.into(), part, Basis::Area)));
+        bath = (vessel, holds + carried.unwrap_or_default());
+    }
+    entries.extend(
+        carried_off(bath.1, carried_ul)
+            .map(|part| draft(MovementKind::Sheet, bath.0.into(), Account::Wash, part, Basis::Area)),
+    );
+    entries
+}
+
+fn carried_off(bath: Amount, carried_ul: i64) -> Option<Amount> {
+    (carried_ul > 0 && carried_ul < bath.volume_ul).then(|| bath.part(carried_ul)).flatten()
+}
+
+/// Sheets entered after their fixer had moved on: the silver follows it. Their carried-off liquid
+/// is already in what was measured when the bath was poured away.
+pub fn late_sheets(delivered: Silver, now_in: Vessel) -> Draft {
+    draft(MovementKind::Sheet, Account::Paper, now_in.into(), Amount::silver(delivered), Basis::Area)
+}
+
+/// A part is poured out, with its share of the silver. `None` when there is less.
+pub fn poured(kind: MovementKind, from: (Vessel, Amount), to: Account, volume_ul: i64, basis: Basis) -> Option<Draft> {
+    let part = from.1.part(volume_ul)?;
+    Some(draft(kind, from.0.into(), to, part, if part.silver.is_none() { Basis::Volume } else { basis }))
+}
+
+/// The volume was measured: a shortfall is written off, an excess comes from water, both without
+/// silver. `None` when the measurement agrees with the book.
+pub fn measured(kind: MovementKind, vessel: (Vessel, Amount), measured_ul: i64) -> Option<Draft> {
+    let short = vessel.1.volume_ul - measured_ul;
+    match short {
+        0 => None,
+        1.. => Some(draft(kind, vessel.0.into(), Account::WrittenOff, Amount::volume(short), Basis::Volume)),
+        _ => Some(watered(kind, vessel.0, -short)),
+    }
+}
+
+/// Water went into the air: volume without silver.
+pub fn evaporated(vessel: Vessel, volume_ul: i64) -> Draft {
+    let amount = Amount::volume(volume_ul);
+    draft(MovementKind::Evaporation, vessel.into(), Account::WrittenOff, amount, Basis::Volume)
+}
+
+/// The silver was read (micrograms a litre): what the book has too little comes from paper, what it
+/// has too much goes back there. Up to two entries, because a reading can raise the low estimate
+/// and lower the high one; one of nothing when the book was right.
+pub fn read(vessel: (Vessel, Amount), ug_per_l: Silver, basis: Basis) -> Vec<Draft> {
+    let found = ug_per_l.map(|per_litre| share(per_litre, vessel.1.volume_ul, 1_000_000));
+    let missing = (found - vessel.1.silver).above_zero();
+    let surplus = (vessel.1.silver - found).above_zero();
+    let mut entries = Vec::with_capacity(2);
+    let (store, paper) = (Account::from(vessel.0), Account::Paper);
+    if !missing.is_none() || surplus.is_none() {
+        entries.push(draft(MovementKind::Reading, paper, store, Amount::silver(missing), basis));
+    }
+    if !surplus.is_none() {
+        entries.push(draft(MovementKind::Reading, store, paper, Amount::silver(surplus), basis));
+    }
+    entries
+}
+
+/// So much silver was recovered and weighed; the liquid stays. The low estimate gives what it has:
+/// more recovered than it supposed shows it was too low, not that silver came from nowhere.
+pub fn recovered(vessel: (Vessel, Amount), grams_ug: i64) -> Draft {
+    let silver = Silver { best_ug: grams_ug, low_ug: grams_ug.min(vessel.1.silver.low_ug), high_ug: grams_ug };
+    draft(MovementKind::Recovery, vessel.0.into(), Account::Recovered, Amount::silver(silver), Basis::Weighed)
+}
+
+/// The mirror of a movement's entries, last first.
+pub fn mirrored(entries: &[Entry]) -> Vec<Draft> {
+    entries
+        .iter()
+        .rev()
+        .map(|entry| Draft {
+            kind: MovementKind::Reversal,
+            from: entry.to,
+            to: entry.from,
+            amount: entry.amount,
+            basis: entry.basis,
+            reverses: Some(entry.number),
+        })
+        .collect()
+}

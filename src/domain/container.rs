@@ -1,0 +1,179 @@
+//! A waste container: what it is for, how full it is, and by when it must be gone.
+
+use super::{
+    ids::{ContainerId, SiteId},
+    instant::Instant,
+    product::ProductKind,
+    site_rule::RuleClock,
+};
+
+/// What a container is for, as its label says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Contents {
+    /// Spent fixer: has silver in it.
+    SpentFixer,
+    /// The first rinse after the fixer.
+    FirstRinse,
+    /// Developer.
+    Developer,
+    /// Stop bath.
+    StopBath,
+    /// Several, by decision of the site.
+    Mixed,
+}
+
+impl Contents {
+    /// All of them.
+    pub const ALL: [Self; 5] = [Self::SpentFixer, Self::FirstRinse, Self::Developer, Self::StopBath, Self::Mixed];
+
+    /// The stored word, which is also the word for people.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::SpentFixer => "spent fixer",
+            Self::FirstRinse => "first rinse",
+            Self::Developer => "developer",
+            Self::StopBath => "stop bath",
+            Self::Mixed => "mixed",
+        }
+    }
+
+    /// From the stored word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|contents| contents.as_str() == word)
+    }
+
+    /// What kinds of bath its label allows for.
+    fn allows(self, kind: ProductKind) -> bool {
+        match self {
+            Self::SpentFixer => matches!(kind, ProductKind::Fixer | ProductKind::WashingAid),
+            Self::FirstRinse => kind == ProductKind::WashingAid,
+            Self::Developer => kind == ProductKind::Developer,
+            Self::StopBath => kind == ProductKind::StopBath,
+            Self::Mixed => true,
+        }
+    }
+}
+
+/// A container's life.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ContainerState {
+    /// It takes more.
+    Filling,
+    /// It takes no more and waits to be moved or removed.
+    Full,
+    /// A carrier took it.
+    Removed {
+        /// When.
+        at: Instant,
+    },
+}
+
+impl ContainerState {
+    /// The stored word, which is also the word for people.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Filling => "filling",
+            Self::Full => "full",
+            Self::Removed { .. } => "removed",
+        }
+    }
+}
+
+/// A waste container.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Container {
+    /// Its id.
+    pub id: ContainerId,
+    /// Where it stands.
+    pub site: SiteId,
+    /// The number on its label.
+    pub label_number: i64,
+    /// What it is for.
+    pub contents: Contents,
+    /// The hazards in words, as the label must carry them; empty until somebody enters them.
+    pub hazards: String,
+    /// Where it stands, in words.
+    pub place: String,
+    /// How much it takes, microlitres.
+    pub capacity_ul: i64,
+    /// Its life.
+    pub state: ContainerState,
+    /// Accumulation start: the first drop, as it happened.
+    pub first_drop_at: Option<Instant>,
+    /// When it was full.
+    pub full_at: Option<Instant>,
+    /// When it was moved to where containers are collected.
+    pub moved_at: Option<Instant>,
+    /// Counts edits.
+    pub version: i64,
+}
+
+impl Container {
+    /// For people: `waste container 2`.
+    pub fn name(&self) -> String {
+        format!("waste container {}", self.label_number)
+    }
+
+    /// Whether a carrier took it.
+    pub fn is_removed(&self) -> bool {
+        matches!(self.state, ContainerState::Removed { .. })
+    }
+
+    /// When a removal rule's clock began, if it did.
+    pub fn clock(&self, clock: RuleClock) -> Option<Instant> {
+        match clock {
+            RuleClock::FirstDrop => self.first_drop_at,
+            RuleClock::Full => self.full_at,
+            RuleClock::Moved => self.moved_at,
+        }
+    }
+}
+
+/// Why a bath should not go into a container; staff may decide otherwise and say why.
+///
+/// `holds` is what was poured into it before.
+pub fn objection(kind: ProductKind, contents: Contents, holds: &[ProductKind]) -> Option<&'static str> {
+    let acid = |kind: &ProductKind| matches!(kind, ProductKind::StopBath | ProductKind::Fixer);
+    let developer = contents == Contents::Developer || holds.contains(&ProductKind::Developer);
+    let sour =
+        matches!(contents, Contents::StopBath | Contents::SpentFixer | Contents::FirstRinse) || holds.iter().any(acid);
+    if acid(&kind) && developer {
+        Some(
+            "stop bath or fixer in developer can give off irritating gases such as sulphur dioxide: keep them in containers of their own",
+        )
+    } else if kind == ProductKind::Developer && sour {
+        Some(
+            "developer in stop bath or fixer can give off irritating gases such as sulphur dioxide: keep them in containers of their own",
+        )
+    } else if !contents.allows(kind) {
+        Some("the container's label says something else: what is in it must be what its label says")
+    } else {
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn stop_bath_and_fixer_never_go_into_developer_nor_the_other_way_round() {
+        use ProductKind::{Developer, Fixer, StopBath};
+        for kind in [StopBath, Fixer] {
+            let said = objection(kind, Contents::Developer, &[]).expect("an objection");
+            assert!(said.contains("sulphur dioxide"), "{said}");
+            // a container called mixed is judged by what is in it
+            assert!(objection(kind, Contents::Mixed, &[Developer]).is_some(), "{kind:?}");
+            assert!(objection(kind, Contents::Mixed, &[]).is_none(), "{kind:?}");
+        }
+        assert!(objection(Developer, Contents::SpentFixer, &[]).is_some());
+        assert!(objection(Developer, Contents::Mixed, &[StopBath]).is_some());
+    }
+
+    #[test]
+    fn what_a_label_says_goes_in_without_a_word() {
+        assert_eq!(objection(ProductKind::Fixer, Contents::SpentFixer, &[ProductKind::Fixer]), None);
+        assert_eq!(objection(ProductKind::Developer, Contents::Developer, &[ProductKind::Developer]), None);
+        assert!(objection(ProductKind::StopBath, Contents::SpentFixer, &[]).is_some_and(|said| said.contains("label")));
+    }
+}

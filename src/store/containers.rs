@@ -1,0 +1,174 @@
+//! Waste containers.
+
+use sqlx::SqliteConnection;
+
+use crate::domain::{
+    container::{Container, ContainerState, Contents},
+    ids::{ContainerId, SiteId},
+    instant::Instant,
+};
+
+use super::Error;
+
+struct ContainerRow {
+    id: ContainerId,
+    site_id: SiteId,
+    label_number: i64,
+    contents: String,
+    hazards: String,
+    place: String,
+    capacity_ul: i64,
+    state: String,
+    first_drop_at: Option<Instant>,
+    full_at: Option<Instant>,
+    moved_at: Option<Instant>,
+    removed_at: Option<Instant>,
+    version: i64,
+}
+
+impl TryFrom<ContainerRow> for Container {
+    type Error = Error;
+    fn try_from(row: ContainerRow) -> Result<Self, Error> {
+        let wrong = |column| Error::Inconsistent { table: "waste_container", column, id: row.id.to_string() };
+        let state = match (row.state.as_str(), row.removed_at) {
+            ("filling", None) => ContainerState::Filling,
+            ("full", None) => ContainerState::Full,
+            ("removed", Some(at)) => ContainerState::Removed { at },
+            _ => return Err(wrong("state")),
+        };
+        Ok(Self {
+            id: row.id,
+            site: row.site_id,
+            label_number: row.label_number,
+            contents: Contents::from_word(&row.contents).ok_or_else(|| wrong("contents"))?,
+            hazards: row.hazards,
+            place: row.place,
+            capacity_ul: row.capacity_ul,
+            state,
+            first_drop_at: row.first_drop_at,
+            full_at: row.full_at,
+            moved_at: row.moved_at,
+            version: row.version,
+        })
+    }
+}
+
+/// One container.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find(conn: &mut SqliteConnection, id: ContainerId) -> Result<Option<Container>, Error> {
+    let row = sqlx::query_as!(
+        ContainerRow,
+        "SELECT id, site_id, label_number, contents, hazards, place, capacity_ul, state, first_drop_at, full_at,
+                moved_at, removed_at, version
+         FROM waste_container WHERE id = ?",
+        id
+    )
+    .fetch_optional(conn)
+    .await?;
+    row.map(Container::try_from).transpose()
+}
+
+/// All containers, in the order of their numbers.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Container>, Error> {
+    let rows = sqlx::query_as!(
+        ContainerRow,
+        "SELECT id, site_id, label_number, contents, hazards, place, capacity_ul, state, first_drop_at, full_at,
+                moved_at, removed_at, version
+         FROM waste_container ORDER BY label_number, id"
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Container::try_from).collect()
+}
+
+/// The next free label number of a site.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn next_label_number(conn: &mut SqliteConnection, site: SiteId) -> Result<i64, Error> {
+    let row = sqlx::query!(
+        r#"SELECT coalesce(max(label_number), 0) + 1 AS "next!: i64" FROM waste_container WHERE site_id = ?"#,
+        site
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(row.next)
+}
+
+/// Stores a new, empty container.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn insert(tx: &mut SqliteConnection, container: &Container, at: Instant) -> Result<(), Error> {
+    let contents = container.contents.as_str();
+    sqlx::query!(
+        "INSERT INTO waste_container (id, site_id, label_number, contents, hazards, place, capacity_ul, created_at)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        container.id,
+        container.site,
+        container.label_number,
+        contents,
+        container.hazards,
+        container.place,
+        container.capacity_ul,
+        at
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
+/// Stores what a person edits (hazards, place, capacity, life) if the version still stands; gives
+/// whether it did.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update(tx: &mut SqliteConnection, container: &Container) -> Result<bool, Error> {
+    let (contents, state) = (container.contents.as_str(), container.state.as_str());
+    let removed_at = match container.state {
+        ContainerState::Removed { at } => Some(at),
+        ContainerState::Filling | ContainerState::Full => None,
+    };
+    let done = sqlx::query!(
+        "UPDATE waste_container SET contents = ?, hazards = ?, place = ?, capacity_ul = ?, state = ?, full_at = ?,
+             moved_at = ?, removed_at = ?, version = version + 1
+         WHERE id = ? AND version = ?",
+        contents,
+        container.hazards,
+        container.place,
+        container.capacity_ul,
+        state,
+        container.full_at,
+        container.moved_at,
+        removed_at,
+        container.id,
+        container.version
+    )
+    .execute(tx)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// Sets the accumulation start from the book: when the first drop that stands went in. No version:
+/// nobody edits it.
+///
+/// # Errors
+/// When the database cannot be used.
+pub(super) async fn update_first_drop(tx: &mut SqliteConnection, id: ContainerId) -> Result<(), Error> {
+    sqlx::query!(
+        "UPDATE waste_container SET first_drop_at = (
+             SELECT min(drop_in.happened_at) FROM book_entry drop_in
+             WHERE drop_in.to_container = ?1 AND drop_in.volume_ul > 0 AND drop_in.reverses IS NULL
+               AND NOT EXISTS (SELECT 1 FROM book_entry back WHERE back.reverses = drop_in.entry))
+         WHERE id = ?1",
+        id
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}

@@ -1,0 +1,308 @@
+//! The silver book as the store keeps it: sheets load it, mistakes are taken back, nothing is erased.
+
+use std::sync::Arc;
+
+use shimlight::{
+    domain::{
+        actor::Actor,
+        batch::{Batch, Slot},
+        book::{self, Amount, Vessel},
+        field_errors::FieldErrors,
+        ids::{AccountId, BatchId, SheetRunId, SiteId},
+        instant::Instant,
+        product::{Product, ProductKind},
+    },
+    store::{
+        self, WriteError,
+        movements::{self, NewBatch, Occasion},
+        sheet_runs::{self, NewSheetRun, SheetOf},
+    },
+};
+
+use crate::app::{Evening, TestApp};
+
+/// A darkroom with its tray line and somebody to write the book.
+pub struct Darkroom {
+    pub app: Arc<TestApp>,
+    pub evening: Evening,
+    pub actor: Actor,
+}
+
+/// A product with the figures of the reference: 40 sheets of 8x10 in a litre at 2 g/L of silver.
+pub fn product(app: &TestApp, site: SiteId, kind: ProductKind) -> Product {
+    Product {
+        id: app.state.mint(),
+        site,
+        kind,
+        name: format!("Quarry {}", kind.as_str()),
+        parts_concentrate: 1,
+        parts_water: 4,
+        distilled_water: false,
+        capacity_mm2_per_l: Some(2_064_512),
+        tray_life_ms: Some(7 * 24 * 3600 * 1000),
+        silver_limit_ug_per_l: (kind == ProductKind::Fixer).then_some(2_000_000),
+        hazards: String::new(),
+        data_sheet: String::new(),
+        figures_from: String::new(),
+        version: 1,
+    }
+}
+
+impl Darkroom {
+    pub async fn new() -> Self {
+        let app = TestApp::new().await;
+        let evening = app.evening().await;
+        let account: AccountId = app.state.mint();
+        let at = app.state.now();
+        app.write(move |tx| {
+            Box::pin(async move {
+                let role = shimlight::domain::actor::Role::Assistant;
+                store::accounts::insert(tx, account, role, "otis", "Otis Brae", "no password", at).await?;
+                Ok(String::new())
+            })
+        })
+        .await;
+        Self { app, evening, actor: Actor::Staff(account) }
+    }
+
+    pub fn now(&self) -> Instant {
+        self.app.state.now()
+    }
+
+    pub fn occasion(&self, remark: &str) -> Occasion {
+        let now = self.now();
+        Occasion {
+            movement: self.app.state.mint(),
+            actor: self.actor,
+            happened_at: now,
+            recorded_at: now,
+            remark: remark.to_owned(),
+        }
+    }
+
+    /// Runs a write and gives what it gave.
+    pub async fn does<T: Send + 'static>(
+        &self,
+        work: impl for<'c> FnOnce(
+            &'c mut sqlx::SqliteConnection,
+        ) -> std::pin::Pin<Box<dyn Future<Output = Result<T, WriteError>> + Send + 'c>>
+        + Send
+        + 'static,
+    ) -> Result<T, WriteError> {
+        let (keep, kept) = tokio::sync::oneshot::channel();
+        let stamp = self.app.state.server_stamp();
+        self.app
+            .state
+            .store
+            .write(stamp, move |tx| {
+                Box::pin(async move {
+                    let value = work(tx).await?;
+                    let _ = keep.send(value);
+                    Ok("/".to_owned())
+                })
+            })
+            .await?;
+        Ok(kept.await.expect("a value after a write"))
+    }
+
+    pub async fn mixes(&self, kind: ProductKind, litres: i64) -> Batch {
+        let product = product(&self.app, self.evening.site, kind);
+        let (id, occasion): (BatchId, _) = (self.app.state.mint(), self.occasion(""));
+        self.does(move |tx| {
+            Box::pin(async move {
+                store::products::insert(tx, &product).await?;
+                let (parts_concentrate, parts_water) = (product.parts_concentrate, product.parts_water);
+                let new = NewBatch { id, product, parts_concentrate, parts_water, volume_ul: litres * 1_000_000 };
+                movements::mix(tx, &occasion, new).await
+            })
+        })
+        .await
+        .expect("mixed")
+    }
+
+    pub async fn sets_in(&self, slot: Slot, batch: &Batch) {
+        let (id, line, batch, now) = (self.app.state.mint(), self.evening.tray_line, batch.id, self.now());
+        self.does(move |tx| Box::pin(async move { movements::set_in(tx, id, (line, slot), batch, now, now).await }))
+            .await
+            .expect("set in");
+    }
+
+    /// A run of sheets of 4x5 inches (12,903 mm² each) that went through just now.
+    pub fn four_by_five(&self, sheets: i64) -> NewSheetRun {
+        NewSheetRun {
+            id: self.app.state.mint(),
+            movement: self.app.state.mint(),
+            site: self.evening.site,
+            lab_session: Some(self.evening.session),
+            tray_line: self.evening.tray_line,
+            paper: self.evening.paper,
+            what: SheetOf::Other,
+            student: None,
+            sheets,
+            area_mm2: sheets * 12_903,
+            developed_at: self.now(),
+        }
+    }
+
+    pub async fn puts_through(&self, run: NewSheetRun) -> Result<SheetRunId, WriteError> {
+        let (actor, now, id) = (self.actor, self.now(), run.id);
+        self.does(move |tx| Box::pin(async move { sheet_runs::record(tx, actor, &run, now).await })).await.map(|()| id)
+    }
+
+    pub async fn takes_back(&self, run: SheetRunId) -> Result<(), WriteError> {
+        let (actor, now, movement) = (self.actor, self.now(), self.app.state.mint());
+        self.does(move |tx| {
+            Box::pin(async move { sheet_runs::undo(tx, actor, run, movement, now, "typed twice").await })
+        })
+        .await
+    }
+
+    pub async fn holds(&self, batch: &Batch) -> Amount {
+        let mut conn = self.app.state.store.read().await.expect("a reader");
+        store::book::balance(&mut conn, Vessel::Batch(batch.id)).await.expect("a balance")
+    }
+
+    pub async fn entries(&self) -> Vec<book::Entry> {
+        let mut conn = self.app.state.store.read().await.expect("a reader");
+        store::book::list(&mut conn).await.expect("the book")
+    }
+}
+
+/// The message for a form as a whole.
+pub fn refusal(error: WriteError) -> String {
+    match error {
+        WriteError::Refused(errors) => errors.iter().map(|(_, words)| words.to_owned()).collect::<Vec<_>>().join("; "),
+        other => panic!("not refused but {other:?}"),
+    }
+}
+
+#[tokio::test]
+async fn a_class_of_twenty_four_leaves_two_point_four_grams_in_the_fixer_and_the_wash() {
+    // 24 students x 8 sheets of 4x5 at 0.97 g/m²: 2.40 g, 0.60 g/L in 4 L (computed in the reference)
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 4).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    for _ in 0..24 {
+        lab.puts_through(lab.four_by_five(8)).await.expect("recorded");
+    }
+    let entries = lab.entries().await;
+    let totals = book::laws::Totals::of(&entries);
+    let silver_g = totals.sources.silver.best_ug as f64 / 1e6;
+    assert!((silver_g - 2.40).abs() < 0.005, "{silver_g}");
+    let bath = lab.holds(&fixer).await;
+    // 2.477 m² x 35 mL/m² carried off: 86.7 mL
+    assert_eq!(4_000_000 - bath.volume_ul, 24 * 3613, "{bath:?}");
+    let concentration = bath.ug_per_l().expect("liquid").best_ug as f64 / 1e6;
+    assert!((concentration - 0.60).abs() < 0.01, "{concentration}");
+    assert_eq!(book::laws::broken(&entries), []);
+}
+
+#[tokio::test]
+async fn of_two_fixers_the_first_takes_the_silver_and_gives_the_second_its_share() {
+    let lab = Darkroom::new().await;
+    let (first, second) = (lab.mixes(ProductKind::Fixer, 1).await, lab.mixes(ProductKind::Fixer, 1).await);
+    lab.sets_in(Slot::Fixer, &first).await;
+    lab.sets_in(Slot::SecondFixer, &second).await;
+    lab.puts_through(lab.four_by_five(10)).await.expect("recorded");
+    let (one, two) = (lab.holds(&first).await, lab.holds(&second).await);
+    // 129,030 mm² x 35 mL/m² = 4.516 mL; 0.970 g/m² = 125,159 µg, of which 4.516/1000 is carried on
+    assert_eq!(one.volume_ul, 1_000_000 - 4516);
+    assert_eq!(one.silver.best_ug, 125_159 - 565);
+    assert_eq!(two.volume_ul, 1_000_000, "as much comes in as goes out");
+    assert_eq!(two.silver.best_ug, 565 - 3, "{two:?}");
+    assert_eq!(book::laws::broken(&lab.entries().await), []);
+}
+
+#[tokio::test]
+async fn without_a_fixer_in_the_line_sheets_are_recorded_and_nothing_is_booked() {
+    let lab = Darkroom::new().await;
+    let developer = lab.mixes(ProductKind::Developer, 2).await;
+    lab.sets_in(Slot::Developer, &developer).await;
+    let before = lab.entries().await.len();
+    lab.puts_through(lab.four_by_five(3)).await.expect("recorded");
+    assert_eq!(lab.entries().await.len(), before);
+    let mut conn = lab.app.state.store.read().await.expect("a reader");
+    assert_eq!(store::batches::area(&mut conn, developer.id).await.expect("an area"), (3 * 12_903, 3));
+    assert_eq!(sheet_runs::list_unbooked(&mut conn).await.expect("runs").len(), 1);
+}
+
+#[tokio::test]
+async fn sheets_taken_back_leave_the_bath_as_it_was_and_can_be_taken_back_once() {
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 2).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    lab.puts_through(lab.four_by_five(5)).await.expect("recorded");
+    let before = lab.holds(&fixer).await;
+    let run = lab.puts_through(lab.four_by_five(2)).await.expect("recorded");
+    lab.takes_back(run).await.expect("taken back");
+    assert_eq!(lab.holds(&fixer).await, before);
+    assert_eq!(refusal(lab.takes_back(run).await.expect_err("once")), "these sheets were taken back already");
+    assert_eq!(book::laws::broken(&lab.entries().await), []);
+    let mut conn = lab.app.state.store.read().await.expect("a reader");
+    assert_eq!(store::batches::area(&mut conn, fixer.id).await.expect("an area").1, 5);
+}
+
+#[tokio::test]
+async fn a_batch_set_into_a_tray_takes_the_place_of_the_one_that_stood_there() {
+    let lab = Darkroom::new().await;
+    let (first, second) = (lab.mixes(ProductKind::Fixer, 1).await, lab.mixes(ProductKind::Fixer, 1).await);
+    lab.sets_in(Slot::Fixer, &first).await;
+    let late = lab.four_by_five(1);
+    lab.app.state.world.clock.forward_minutes(30);
+    lab.sets_in(Slot::Fixer, &second).await;
+    // typed in late, but developed while the first one stood there
+    lab.puts_through(late).await.expect("recorded");
+    lab.puts_through(lab.four_by_five(1)).await.expect("recorded");
+    for batch in [&first, &second] {
+        assert!(lab.holds(batch).await.silver.best_ug > 12_000, "{}", batch.name());
+    }
+}
+
+#[tokio::test]
+async fn a_developer_does_not_go_into_the_fixers_tray_nor_anything_before_it_was_mixed() {
+    let lab = Darkroom::new().await;
+    let developer = lab.mixes(ProductKind::Developer, 1).await;
+    let (line, now, id) = (lab.evening.tray_line, lab.now(), lab.app.state.mint());
+    let error = lab
+        .does(move |tx| {
+            Box::pin(async move { movements::set_in(tx, id, (line, Slot::Fixer), developer.id, now, now).await })
+        })
+        .await
+        .expect_err("refused");
+    let expected = FieldErrors::one("batch", "developer 1 does not belong into the fixer tray");
+    assert!(matches!(error, WriteError::Refused(errors) if errors == expected));
+    let earlier = now.plus_minutes(-5);
+    let error = lab
+        .does(move |tx| {
+            Box::pin(
+                async move { movements::set_in(tx, id, (line, Slot::Developer), developer.id, earlier, now).await },
+            )
+        })
+        .await
+        .expect_err("refused");
+    assert_eq!(refusal(error), "developer 1 was not mixed yet");
+}
+
+#[tokio::test]
+async fn the_schema_refuses_to_change_or_erase_what_is_booked() {
+    let lab = Darkroom::new().await;
+    lab.mixes(ProductKind::Fixer, 1).await;
+    for sql in [
+        "UPDATE book_entry SET volume_ul = 0",
+        "DELETE FROM book_entry",
+        "UPDATE movement SET remark = 'never happened'",
+        "DELETE FROM movement",
+    ] {
+        let error = lab
+            .does(move |tx| {
+                Box::pin(async move {
+                    sqlx::query(sql).execute(tx).await?;
+                    Ok(())
+                })
+            })
+            .await
+            .expect_err("refused");
+        assert!(matches!(&error, WriteError::Constraint(said) if said.contains("append-only")), "{sql}: {error:?}");
+    }
+    assert_eq!(lab.entries().await.len(), 1);
+}
