@@ -78,7 +78,7 @@ impl Length {
     }
 
     /// Reads what was typed: a decimal number (comma or point), a fraction or a whole number with a
-    /// fraction, and a unit (mm, cm, m, in, ft, "); without one it is in `unit`.
+    /// fraction, and a unit (mm, cm, m, in, ft, thou, "); without one it is in `unit`.
     ///
     /// # Errors
     /// When nothing was typed, or it is not a length, or it is not within `low..=high`.
@@ -130,7 +130,7 @@ impl fmt::Display for Length {
 /// The number's text and the nanometres of the unit written after it.
 fn split_unit(lower: &str) -> Option<(&str, i64)> {
     // longer signs first: "mm" ends in "m" as well
-    const UNITS: [(&str, i64); 17] = [
+    const UNITS: [(&str, i64); 18] = [
         ("millimetres", 1_000_000),
         ("millimeters", 1_000_000),
         ("centimetres", 10_000_000),
@@ -143,6 +143,8 @@ fn split_unit(lower: &str) -> Option<(&str, i64)> {
         ("feet", 304_800_000),
         ("foot", 304_800_000),
         ("ft", 304_800_000),
+        // a thousandth of an inch, as a micrometer is read aloud
+        ("thou", 25_400),
         ("inches", 25_400_000),
         ("inch", 25_400_000),
         ("in", 25_400_000),
@@ -187,6 +189,7 @@ mod tests {
         assert_eq!(read("12,5 cm").map(Length::as_nm), Ok(125_000_000));
         assert_eq!(read("7/8\"").map(Length::as_nm), Ok(22_225_000));
         assert_eq!(read("2 m").map(Length::as_nm), Ok(2_000_000_000));
+        assert_eq!(read("100 thou").map(Length::as_nm), Ok(2_540_000));
         assert_eq!(read("6 ft").map(Length::as_nm), Ok(1_828_800_000));
     }
 

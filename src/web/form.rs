@@ -49,6 +49,13 @@ impl Form {
         }
     }
 
+    /// With messages, for a form whose values came in the address rather than in a post.
+    #[must_use]
+    pub fn with_errors(mut self, errors: FieldErrors) -> Self {
+        self.errors = errors;
+        self
+    }
+
     /// Gives the controls' ids a prefix of their own, for pages with several forms.
     #[must_use]
     pub fn prefixed(mut self, prefix: &str) -> Self {

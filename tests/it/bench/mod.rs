@@ -1,3 +1,4 @@
 //! Stories at the bench.
 
 mod camera;
+mod hole;

@@ -1,0 +1,188 @@
+//! The hole as measured: read out of a form, shown again, and judged against the target.
+
+use crate::{
+    calc::{
+        quantity::{HoleDiameter, HoleToFilm, InstrumentUncertainty},
+        working::{Working, figures, plain},
+    },
+    domain::{
+        camera::{Camera, Typed},
+        field_errors::FieldErrors,
+        hole::{Hole, Measurement},
+        length::LengthUnit,
+        target::{Target, aperture_working},
+    },
+    web::{posted::Posted, reading::Reading},
+};
+
+/// The fields for readings: the first two are needed.
+pub const READINGS: [&str; 4] = ["reading_1", "reading_2", "reading_3", "reading_4"];
+/// Within this share of the target the hole is as good as the target.
+const GOOD: f64 = 0.1;
+/// Past this ovalness a hole is worth making round.
+const OVAL: f64 = 0.1;
+
+/// A measurement, read and checked.
+#[derive(Clone, Debug)]
+pub struct Measured {
+    /// Readings and what they give.
+    pub measurement: Measurement,
+    /// Anything else.
+    pub remark: String,
+}
+
+/// Reads it out of a form, for a camera of that length.
+///
+/// # Errors
+/// All messages, each beside its field.
+pub fn read(posted: &Posted, unit: LengthUnit, hole_to_film: HoleToFilm) -> Result<Measured, FieldErrors> {
+    let mut r = posted.reader();
+    let mut readings = Vec::new();
+    let mut complete = true;
+    for (place, field) in READINGS.into_iter().enumerate() {
+        if r.raw(field).is_empty() {
+            if place < 2 {
+                r.wrong(field, "two readings are needed, taken across one another");
+                complete = false;
+            }
+            continue;
+        }
+        match r.length(field, unit, HoleDiameter::MIN, HoleDiameter::MAX) {
+            Some(reading) => readings.push(Typed::from(reading)),
+            None => complete = false,
+        }
+    }
+    let instrument =
+        r.length("instrument", unit, InstrumentUncertainty::MIN, InstrumentUncertainty::MAX).map(Typed::from);
+    let remark = r.lines("remark", 0..=500);
+    let measurement = instrument.filter(|_| complete).and_then(|instrument| {
+        let measured = Measurement::of(readings, instrument);
+        let checked = measured.and_then(|measured| measured.fits(hole_to_film).map(|()| measured));
+        checked
+            .map_err(|errors| {
+                for (field, message) in errors.iter() {
+                    r.wrong(if field == "readings" { READINGS[0] } else { field }, message);
+                }
+            })
+            .ok()
+    });
+    r.finish((|| Some(Measured { measurement: measurement?, remark: remark? }))())
+}
+
+/// The form's fields filled from a hole.
+pub fn values(hole: &Hole) -> Vec<(&'static str, String)> {
+    let mut values: Vec<_> =
+        READINGS.into_iter().zip(hole.measurement.readings().iter().map(|reading| reading.typed.clone())).collect();
+    values.push(("instrument", hole.measurement.instrument().typed.clone()));
+    values.push(("remark", hole.remark.clone()));
+    values
+}
+
+/// What the uncertainty of a reading usually is, in the student's unit.
+pub fn usual_instrument(unit: LengthUnit) -> String {
+    match unit {
+        LengthUnit::Millimetre => "0.01 mm".to_owned(),
+        LengthUnit::Inch => "0.0005 in".to_owned(),
+    }
+}
+
+/// The numbers of a hole in its camera.
+pub fn readings(hole: &Hole, camera: &Camera, target: Target) -> Vec<Reading> {
+    let result = hole.measurement.result();
+    let v = camera.hole_to_film();
+    let n = hole.f_number(v).as_number();
+    let wrong_by = result.f_number_uncertainty(v);
+    let oval = result.ovalness * 100.0;
+    vec![
+        Reading::of(result.working(hole.measurement.diameters())).remark(format!(
+            "± {} mm; {}",
+            figures(result.uncertainty_mm, 2),
+            against(hole.diameter(), target.hole)
+        )),
+        Reading::of(aperture_working(&camera.body, hole.diameter())).remark(format!(
+            "from f/{} to f/{}",
+            figures(n - wrong_by, 3),
+            figures(n + wrong_by, 3)
+        )),
+        Reading::plain("Ovalness", if oval == 0.0 { "0 %".to_owned() } else { format!("{} %", figures(oval, 2)) })
+            .remark(oval_words(result.ovalness)),
+        Reading::of(time_working(hole)).remark("what measuring the hole leaves open in the exposure"),
+    ]
+}
+
+fn time_working(hole: &Hole) -> Working {
+    let result = hole.measurement.result();
+    Working {
+        name: "uncertainty of the exposure time",
+        value: format!("± {} stops", figures(hole.sd_stops(), 2)),
+        formula: format!(
+            "2 log₂(1 + {} mm / {} mm) = {} stops: time goes with the square of the f-number",
+            figures(result.uncertainty_mm, 2),
+            plain(result.diameter.as_mm()),
+            figures(hole.sd_stops(), 2)
+        ),
+        source: "exposure through a hole goes with its area",
+        interval: None,
+    }
+}
+
+/// How the hole compares with the target, and what to do about it.
+fn against(hole: HoleDiameter, target: HoleDiameter) -> String {
+    let off = hole.as_mm() / target.as_mm() - 1.0;
+    let stops = figures(2.0 * (1.0 + off).log2().abs(), 2);
+    if off.abs() <= GOOD {
+        format!("within 10 % of the target of {:.3} mm, as good as the target itself", target.as_mm())
+    } else if off > 0.0 {
+        format!(
+            "{:.0} % wider than the target of {:.3} mm: softer pictures, {stops} stops less exposure; usable, or make another",
+            off * 100.0,
+            target.as_mm()
+        )
+    } else {
+        format!(
+            "{:.0} % narrower than the target of {:.3} mm, {stops} stops more exposure: open it a little and measure again",
+            -off * 100.0,
+            target.as_mm()
+        )
+    }
+}
+
+fn oval_words(ovalness: f64) -> &'static str {
+    if ovalness <= OVAL {
+        "greatest less least reading, over the mean: round enough"
+    } else {
+        "greatest less least reading, over the mean: turn the needle in the hole to make it rounder"
+    }
+}
+
+/// Both versions of a hole, field by field, for somebody whose page was stale.
+pub fn both_versions(sent: &Measured, stored: &Hole) -> Vec<(String, String, String)> {
+    let list = |measurement: &Measurement| {
+        measurement.readings().iter().map(|reading| reading.typed.clone()).collect::<Vec<_>>().join("; ")
+    };
+    let row = |name: &str, sent: String, stored: String| (name.to_owned(), sent, stored);
+    vec![
+        row("Readings", list(&sent.measurement), list(&stored.measurement)),
+        row(
+            "Uncertainty of a reading",
+            sent.measurement.instrument().typed.clone(),
+            stored.measurement.instrument().typed.clone(),
+        ),
+        row("Remark", sent.remark.clone(), stored.remark.clone()),
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hole_is_judged_against_its_target() {
+        let hole = |mm| HoleDiameter::new(mm).expect("in range");
+        assert!(against(hole(0.52), hole(0.488)).starts_with("within 10 %"));
+        // 0.6 against 0.488: 2 log2(1.2295) = 0.596 stops
+        let wide = against(hole(0.6), hole(0.488));
+        assert!(wide.starts_with("23 % wider") && wide.contains("0.60 stops less"), "{wide}");
+        assert!(against(hole(0.3), hole(0.488)).contains("open it a little"));
+    }
+}

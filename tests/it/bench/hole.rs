@@ -1,0 +1,152 @@
+//! A student makes a hole, measures it, and sees what it does.
+
+use axum::http::StatusCode;
+use shimlight::store;
+
+use crate::app::{Client, TestApp};
+
+async fn with_can(student: &Client) {
+    student
+        .saves(
+            "/bench/camera",
+            &[("build", "side-hole can"), ("inside_diameter", "120"), ("width", "170"), ("height", "120")],
+        )
+        .await;
+}
+
+const CROSSED: [(&str, &str); 3] = [("reading_1", "0.46"), ("reading_2", "0.50"), ("instrument", "0.01")];
+
+#[tokio::test]
+async fn without_a_camera_the_page_says_what_to_do_first() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    let page = student.get("/bench/hole").await;
+    assert_eq!(page.status, StatusCode::OK);
+    assert_eq!(page.attribute("main a.go", "href").as_deref(), Some("/bench/camera"));
+    assert_eq!(student.post("/bench/hole", &CROSSED).await.status, StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn two_crossed_readings_become_a_hole_with_its_uncertainty() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_can(&student).await;
+    let before = student.get("/bench/hole").await;
+    assert!(before.text("aside.caution").contains("Never look at the sun through the hole"));
+    assert_eq!(before.text("p.reading .value"), "0.488 mm");
+
+    let page = student.saves("/bench/hole", &CROSSED).await;
+
+    let values = page.texts("p.reading .value");
+    // mean 0.48 mm; 120 / 0.48 = f/250; ovalness 0.04 / 0.48 = 8.3 %;
+    // s = 0.0283, so √(s²/2 + 0.01²) = 0.0224 mm, which is 2 log2(1 + 0.0224/0.48) = 0.13 stops
+    assert_eq!(values[..4], ["0.480 mm", "f/250", "8.3 %", "± 0.13 stops"]);
+    assert!(page.text("p.reading .interval").contains("± 0.022 mm; within 10 % of the target"));
+    assert!(page.text("p.saved").contains("hole recorded (camera 1, 0.480 mm)"));
+    assert_eq!(page.texts("table tbody tr").len(), 1);
+    // what the readings say is what other pages compute with
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let student_id = student.student.expect("a student");
+    let camera = store::cameras::find_of_student(&mut conn, student_id).await.expect("a read").expect("a camera");
+    let hole = store::holes::find_latest(&mut conn, camera.id).await.expect("a read").expect("a hole");
+    assert!((hole.f_number(camera.hole_to_film()).as_number() - 250.0).abs() < 1e-9);
+    assert!(student.get("/bench/camera").await.texts("p.reading .value").contains(&"f/250".to_owned()));
+}
+
+#[tokio::test]
+async fn the_newest_hole_counts_and_the_older_ones_stay() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_can(&student).await;
+    student.saves("/bench/hole", &CROSSED).await;
+    app.state.world.clock.forward_minutes(10);
+    let page = student
+        .saves(
+            "/bench/hole",
+            &[("reading_1", "0.6"), ("reading_2", "0.6"), ("instrument", "0.01"), ("remark", "a new one")],
+        )
+        .await;
+    assert_eq!(page.text("p.reading .value"), "0.600 mm");
+    assert!(page.text("p.reading .interval").contains("23 % wider"));
+    assert_eq!(page.texts("table tbody tr").len(), 2);
+}
+
+#[tokio::test]
+async fn readings_in_thousandths_of_an_inch_are_kept_as_typed() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_can(&student).await;
+    let page = student
+        .saves("/bench/hole", &[("reading_1", "19.2 thou"), ("reading_2", "0.0192 in"), ("instrument", "0.0005 in")])
+        .await;
+    // 0.0192 in = 0.48768 mm
+    assert_eq!(page.text("p.reading .value"), "0.488 mm");
+    assert_eq!(page.text("table tbody tr td:nth-of-type(3)"), "19.2 thou; 0.0192 in");
+}
+
+#[tokio::test]
+async fn each_mistake_is_told_beside_its_field_and_what_was_typed_stays() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_can(&student).await;
+    for (field, first, second, instrument, words) in [
+        ("reading_2", "0.46", "", "0.01", "two readings are needed"),
+        ("reading_1", "0", "0.5", "0.01", "must be from 0.01 mm"),
+        ("reading_1", "-0.5", "0.5", "0.01", "is not a length"),
+        ("reading_2", "0.46", "46", "0.01", "to 20 mm"),
+        ("reading_2", "0.46", "about half", "0.01", "is not a length"),
+        ("instrument", "0.46", "0.5", "", "type a length"),
+        ("instrument", "0.46", "0.5", "5", "to 1 mm"),
+    ] {
+        let fields = [("reading_1", first), ("reading_2", second), ("instrument", instrument)];
+        let answer = student.post("/bench/hole", &fields).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{fields:?}");
+        assert!(answer.error_beside(field).contains(words), "{fields:?}: {}", answer.error_beside(field));
+        assert_eq!(answer.attribute("[name=reading_1]", "value").as_deref(), Some(first));
+    }
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let camera = store::cameras::find_of_student(&mut conn, student.student.expect("a student")).await;
+    let camera = camera.expect("a read").expect("a camera");
+    assert!(store::holes::list_of_camera(&mut conn, camera.id).await.expect("holes").is_empty());
+}
+
+#[tokio::test]
+async fn a_hole_wider_than_its_camera_is_long_is_refused() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    student.saves("/bench/camera", &[("build", "box"), ("distance", "6"), ("width", "20"), ("height", "20")]).await;
+    let answer = student.post("/bench/hole", &[("reading_1", "8"), ("reading_2", "8"), ("instrument", "0.1")]).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(answer.error_beside("reading_1").contains("wider than the 6 mm to the film"));
+}
+
+#[tokio::test]
+async fn the_needles_mark_is_shown_and_nothing_is_stored() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_can(&student).await;
+    let page = student.get("/bench/hole?shaft=0.9&taper=9&point=").await;
+    assert_eq!(page.status, StatusCode::OK);
+    // a straight taper: 9 × 0.4881 / 0.9 = 4.9 mm from the point
+    assert!(page.texts("p.reading .value").contains(&"4.9 mm from the point".to_owned()), "{}", page.body);
+    assert!(page.body.contains("the mark stands 4.9 mm from the point"), "the drawing says it in words");
+
+    let thin = student.get("/bench/hole?shaft=0.3&taper=9").await;
+    assert_eq!(thin.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(thin.text("[id=needle-shaft-error]").contains("take a thicker one"));
+    let missing = student.get("/bench/hole?shaft=0.9").await;
+    assert!(missing.text("[id=needle-taper-error]").contains("type a length"));
+}
+
+#[tokio::test]
+async fn a_hole_is_changed_and_a_stale_page_is_refused_with_both_versions() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_can(&student).await;
+    let page = student.saves("/bench/hole", &CROSSED).await;
+    let edit = page.attribute("table a[href$=edit]", "href").expect("a link to change it");
+    assert_eq!(student.get(&edit).await.attribute("[name=reading_2]", "value").as_deref(), Some("0.50 mm"));
+    let with =
+        |second: &'static str| [("version", "1"), ("reading_1", "0.46"), ("reading_2", second), ("instrument", "0.01")];
+    let changed = student.saves(&edit, &with("0.48")).await;
+    assert_eq!(changed.text("p.reading .value"), "0.470 mm");
+    let stale = student.post(&edit, &with("0.52")).await;
+    assert_eq!(stale.status, StatusCode::CONFLICT);
+    assert_eq!(stale.texts("tr.differs td"), ["0.46 mm; 0.52 mm", "0.46 mm; 0.48 mm"]);
+
+    let other = app.student(app.the_evening().await.section, "11", "Bram Okafor").await;
+    assert_eq!(other.get(&edit).await.status, StatusCode::NOT_FOUND);
+    assert_eq!(other.post(&edit, &with("0.9")).await.status, StatusCode::NOT_FOUND);
+}
