@@ -26,6 +26,7 @@ pub mod reports;
 mod reversals;
 pub mod rubrics;
 pub mod sections;
+pub mod server_secrets;
 pub mod sheet_runs;
 pub mod sign_ins;
 pub mod site_rules;

@@ -155,6 +155,28 @@ pub async fn end_of_student(tx: &mut SqliteConnection, student: StudentId, at: I
     Ok(())
 }
 
+/// Ends a student's sign-ins but this one.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn end_others_of_student(
+    tx: &mut SqliteConnection,
+    student: StudentId,
+    but: &[u8; 32],
+    at: Instant,
+) -> Result<(), Error> {
+    let but = but.as_slice();
+    sqlx::query!(
+        "UPDATE sign_in SET ended_at = ? WHERE student_id = ? AND token_hash <> ? AND ended_at IS NULL",
+        at,
+        student,
+        but
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
 /// Ends all of an account's sign-ins.
 ///
 /// # Errors

@@ -137,3 +137,52 @@ pub async fn update_seat_key(
     .await?;
     Ok(())
 }
+
+/// The student with that seat key's hash, unless struck off.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_by_seat_key(conn: &mut SqliteConnection, seat_key_hash: &[u8; 32]) -> Result<Option<Student>, Error> {
+    let hash = seat_key_hash.as_slice();
+    let row = sqlx::query_as!(
+        StudentRow,
+        "SELECT id, section_id, roster_number, name, email, walk_in, joined_at, left_at, units, version
+         FROM student WHERE seat_key_hash = ? AND left_at IS NULL",
+        hash
+    )
+    .fetch_optional(conn)
+    .await?;
+    Ok(row.map(Student::from))
+}
+
+/// Frees a name: the seat key ends and the student may join again. Records stay.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update_not_joined(tx: &mut SqliteConnection, id: StudentId) -> Result<(), Error> {
+    sqlx::query!("UPDATE student SET seat_key_hash = NULL, joined_at = NULL, version = version + 1 WHERE id = ?", id)
+        .execute(tx)
+        .await?;
+    Ok(())
+}
+
+/// Sets the units a student types and sees.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update_units(tx: &mut SqliteConnection, id: StudentId, inches: bool) -> Result<(), Error> {
+    let units = if inches { "inch" } else { "metric" };
+    // no version: one's own way of reading is no record that others edit
+    sqlx::query!("UPDATE student SET units = ? WHERE id = ?", units, id).execute(tx).await?;
+    Ok(())
+}
+
+/// The next free number for somebody who is not on the roster: W1, W2 …
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn next_walk_in_number(conn: &mut SqliteConnection, section: SectionId) -> Result<String, Error> {
+    let rows = sqlx::query!("SELECT roster_number FROM student WHERE section_id = ?", section).fetch_all(conn).await?;
+    let taken = rows.iter().filter_map(|row| row.roster_number.strip_prefix('W')?.parse::<u32>().ok()).max();
+    Ok(format!("W{}", taken.unwrap_or(0).saturating_add(1)))
+}

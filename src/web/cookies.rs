@@ -2,6 +2,8 @@
 
 use axum_extra::extract::cookie::{Cookie, CookieJar, SameSite};
 
+use crate::secrets;
+
 use super::state::Reach;
 
 /// Holds the sign-in's token.
@@ -17,6 +19,11 @@ pub fn sign_in(token: String, reach: &Reach) -> Cookie<'static> {
 /// The theme cookie, as long as the browser is open.
 pub fn theme(dim: bool, reach: &Reach) -> Cookie<'static> {
     base(THEME, if dim { "dim" } else { "light" }.to_owned(), reach)
+}
+
+/// How the sign-in of this browser is kept, whether it still stands or not.
+pub fn token_hash(jar: &CookieJar) -> Option<[u8; 32]> {
+    jar.get(SIGN_IN).map(|cookie| secrets::token_hash(cookie.value()))
 }
 
 /// Takes the sign-in cookie away.

@@ -3,6 +3,7 @@
 pub mod access;
 pub mod assets;
 pub mod bench;
+pub mod caller;
 pub mod cookies;
 pub mod door;
 pub mod error;
@@ -15,5 +16,6 @@ pub mod page;
 pub mod posted;
 pub mod reading;
 pub mod routes;
+pub mod shown_once;
 pub mod slowdown;
 pub mod state;

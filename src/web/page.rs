@@ -46,5 +46,26 @@ impl<T: Template> IntoResponse for Page<T> {
 /// Where to go after a change was saved.
 pub fn see_other(landing: &str) -> Response {
     // a landing is always a path of ours
-    Redirect::to(if landing.starts_with('/') { landing } else { "/" }).into_response()
+    Redirect::to(if is_local(landing) { landing } else { "/" }).into_response()
+}
+
+/// Whether this is a path of this server and nothing that a browser would take for another one's.
+pub fn is_local(path: &str) -> bool {
+    let plain = |c: char| !c.is_control() && c != '\\' && !c.is_whitespace();
+    path.starts_with('/') && !path.starts_with("//") && path.chars().all(plain) && path.len() <= 500
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_paths_of_this_server_are_local() {
+        for path in ["/", "/bench", "/front/sessions/1?x=2#y", "/bench/camera"] {
+            assert!(is_local(path), "{path}");
+        }
+        for path in ["", "bench", "//elsewhere.test", "/\\elsewhere.test", "https://elsewhere.test/", "/\nx", "/\t/x"] {
+            assert!(!is_local(path), "{path}");
+        }
+    }
 }

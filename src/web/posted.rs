@@ -1,6 +1,6 @@
 //! What a form sent: its fields, its id, and a reader that turns fields into values or messages.
 
-use std::ops::RangeInclusive;
+use std::{ops::RangeInclusive, sync::Arc};
 
 use axum::{
     body::Bytes,
@@ -40,6 +40,12 @@ pub struct Posted {
     actor: Actor,
     route: String,
     at: Instant,
+    pepper: Arc<[u8; 32]>,
+}
+
+/// Whether a field holds a secret: never shown again, never kept where it could be guessed from.
+fn secret(name: &str) -> bool {
+    name.contains("password") || name.contains("key")
 }
 
 impl Posted {
@@ -65,8 +71,7 @@ impl Posted {
 
     /// What a person typed, for showing it again: no ids, no secrets, nothing empty.
     pub fn typed(&self) -> Vec<(String, String)> {
-        let hidden =
-            |name: &str| name == FORM_ID || name == VERSION || name.contains("password") || name.contains("key");
+        let hidden = |name: &str| name == FORM_ID || name == VERSION || secret(name);
         self.fields.iter().filter(|(name, value)| !hidden(name) && !value.is_empty()).cloned().collect()
     }
 
@@ -97,6 +102,10 @@ impl Posted {
             for part in [name, value] {
                 hasher.update((part.len() as u64).to_be_bytes());
                 hasher.update(part.as_bytes());
+            }
+            // the receipt's hash is a quick one: without this a stolen file would tell passwords
+            if secret(name) {
+                hasher.update(*self.pepper);
             }
         }
         Stamp {
@@ -139,7 +148,7 @@ impl FromRequest<AppState> for Posted {
         let carried = fields.iter().find(|(name, _)| name == FORM_ID).and_then(|(_, value)| value.parse().ok());
         // a script that sends no id gets one of its own: it asks for no protection against repeats
         let form_id = carried.unwrap_or_else(|| state.mint());
-        Ok(Self { fields, form_id, actor, route, at: state.now() })
+        Ok(Self { fields, form_id, actor, route, at: state.now(), pepper: state.pepper.clone() })
     }
 }
 

@@ -9,7 +9,7 @@ use crate::{
     store::{Stamp, Store},
 };
 
-use super::slowdown::Slowdown;
+use super::{shown_once::ShownOnce, slowdown::Slowdown};
 
 /// How the server is reached, as told on the command line.
 #[derive(Clone, Debug, Default)]
@@ -39,6 +39,11 @@ pub struct AppState {
     pub hasher: Hasher,
     /// Slows repeated wrong tries.
     pub slowdown: Arc<Slowdown>,
+    /// What is shown once and kept nowhere else: seat keys and one-time links.
+    pub shown: Arc<ShownOnce>,
+    /// Random bytes of this run of the server: mixed into whatever must not be guessed from the
+    /// database file.
+    pub pepper: Arc<[u8; 32]>,
     /// How the server is reached.
     pub reach: Arc<Reach>,
 }
@@ -46,7 +51,16 @@ pub struct AppState {
 impl AppState {
     /// Puts the parts together.
     pub fn new(store: Store, world: World, hasher: Hasher, reach: Reach) -> Self {
-        Self { store, world, hasher, slowdown: Arc::new(Slowdown::default()), reach: Arc::new(reach) }
+        let pepper = Arc::new(world.chance.bytes());
+        Self {
+            store,
+            world,
+            hasher,
+            slowdown: Arc::new(Slowdown::default()),
+            shown: Arc::new(ShownOnce::default()),
+            pepper,
+            reach: Arc::new(reach),
+        }
     }
 
     /// The present moment.

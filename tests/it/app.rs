@@ -229,6 +229,48 @@ impl TestApp {
         Client { student: Some(id), ..self.client_with(&token) }
     }
 
+    /// A student on the roster who has not joined yet.
+    pub async fn on_roster(&self, section: SectionId, roster_number: &str, name: &str) -> StudentId {
+        let id: StudentId = self.state.mint();
+        let at = self.state.now();
+        let student = Student {
+            id,
+            section,
+            roster_number: roster_number.to_owned(),
+            name: name.to_owned(),
+            email: String::new(),
+            walk_in: false,
+            joined_at: None,
+            left_at: None,
+            inches: false,
+            version: 1,
+        };
+        self.write(move |tx| {
+            Box::pin(async move {
+                store::students::insert(tx, &student, at).await?;
+                Ok(String::new())
+            })
+        })
+        .await;
+        id
+    }
+
+    /// A member of staff with a password, not signed in.
+    pub async fn staff_with_password(&self, role: Role, sign_in_name: &str, password: &str) -> AccountId {
+        let id: AccountId = self.state.mint();
+        let at = self.state.now();
+        let hash = self.state.hasher.hash_password(password, &self.state.world.chance).await;
+        let name = sign_in_name.to_owned();
+        self.write(move |tx| {
+            Box::pin(async move {
+                store::accounts::insert(tx, id, role, &name, &name, &hash, at).await?;
+                Ok(String::new())
+            })
+        })
+        .await;
+        id
+    }
+
     fn token(&self) -> (String, [u8; 32]) {
         let token = secrets::new_token(&self.state.world.chance);
         let hash = secrets::token_hash(&token);
@@ -284,6 +326,18 @@ impl Client {
             .body(Body::from(body))
             .expect("a request");
         self.send(request).await
+    }
+
+    /// The value of a cookie it holds.
+    pub fn cookie(&self, name: &str) -> Option<String> {
+        let cookies = self.cookies.lock().expect("one test");
+        cookies.iter().find(|(kept, _)| kept == name).map(|(_, value)| value.clone())
+    }
+
+    /// Another browser that holds the same cookies now: what somebody who copied them would have.
+    pub fn copy(&self) -> Self {
+        let cookies = self.cookies.lock().expect("one test").clone();
+        Self { cookies: Arc::new(Mutex::new(cookies)), ..self.clone() }
     }
 
     /// Sends a form, expects it to be saved, and opens the page it leads to.

@@ -3,6 +3,7 @@
 
 mod app;
 mod bench;
+mod door;
 mod front;
 mod pages;
 mod silver_book;

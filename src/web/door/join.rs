@@ -1,0 +1,239 @@
+//! Joining a section: door code, roster number, family name. No list of names is ever shown.
+
+use std::sync::{
+    Arc,
+    atomic::{AtomicBool, Ordering},
+};
+
+use axum::{
+    extract::State,
+    response::{IntoResponse, Response},
+};
+use axum_extra::extract::CookieJar;
+use sqlx::SqliteConnection;
+
+use crate::{
+    domain::{
+        actor::Actor, family_name::is_family_name, field_errors::FieldErrors, ids::StudentId, seat_key::SeatKey,
+        section::Section, student::Student,
+    },
+    store::{self, WriteError, change_log, students},
+    web::{
+        error::WebError,
+        frame::Frame,
+        posted::Posted,
+        shown_once::{Shown, What},
+        state::AppState,
+    },
+};
+
+use super::{
+    beginning::{Beginning, Who},
+    sheet::{Sheet, Way, seat_key_salt},
+};
+
+const NO_MATCH: &str =
+    "no seat matches this door code, roster number and family name; check all three, or ask the front bench";
+const TAKEN: &str = "this name is taken: use your seat key, or ask the front bench to free it";
+const NAME_ASKED: &str = "type your name: this section takes people who are not on the roster";
+/// Drawing the same key twice is one chance in 2^44 for each key on the server.
+const DRAWS: usize = 5;
+
+/// What was typed.
+#[derive(Clone, Debug)]
+struct Joining {
+    door_code: String,
+    roster_number: String,
+    family_name: String,
+    full_name: String,
+}
+
+impl Joining {
+    fn read(posted: &Posted) -> Result<Self, FieldErrors> {
+        let mut reader = posted.reader();
+        let door_code = reader.text("door_code", 1..=20);
+        let roster_number = reader.text("roster_number", 0..=40);
+        let family_name = reader.text("family_name", 0..=120);
+        let full_name = reader.text("full_name", 0..=120);
+        reader.finish((|| {
+            Some(Self {
+                door_code: plain_code(&door_code?),
+                roster_number: roster_number?,
+                family_name: family_name?,
+                full_name: full_name?,
+            })
+        })())
+    }
+}
+
+/// A door code as it is stored: capitals, without spaces and hyphens.
+fn plain_code(typed: &str) -> String {
+    typed.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect()
+}
+
+/// A roster number as people type it: leading zeros and case are forgiven.
+fn plain_number(typed: &str) -> String {
+    typed.trim().trim_start_matches('0').to_uppercase()
+}
+
+/// The one student meant: the number to the letter, or else the only one that is near enough.
+fn find_seat<'a>(roster: &'a [Student], number: &str) -> Option<&'a Student> {
+    if let Some(exact) = roster.iter().find(|student| student.roster_number == number) {
+        return Some(exact);
+    }
+    let mut near = roster.iter().filter(|student| plain_number(&student.roster_number) == plain_number(number));
+    near.next().filter(|_| near.next().is_none())
+}
+
+/// Who is joining.
+#[derive(Clone, Debug)]
+enum Seat {
+    OnRoster(StudentId),
+    WalkIn(Student),
+}
+
+/// Joins.
+pub async fn join(
+    State(state): State<AppState>,
+    frame: Frame,
+    jar: CookieJar,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let typed = match Joining::read(&posted) {
+        Ok(typed) => typed,
+        Err(errors) => return Ok(Sheet::refused(frame, Way::Join, &posted, errors).into_response()),
+    };
+    let tries = format!("code:{}", typed.door_code);
+    tokio::time::sleep(state.slowdown.delay(&tries, state.now())).await;
+
+    let mut conn = state.store.read().await?;
+    let section = store::sections::find_by_door_code(&mut conn, &typed.door_code).await?;
+    let walks_in = typed.roster_number.is_empty() && section.as_ref().is_some_and(|section| section.walk_ins);
+    let seat = match section {
+        Some(section) if walks_in => {
+            if typed.full_name.is_empty() {
+                let errors = FieldErrors::one("full_name", NAME_ASKED);
+                return Ok(Sheet::asking_name(frame, &posted, errors).into_response());
+            }
+            Seat::WalkIn(walk_in(&state, &section, typed.full_name.clone()))
+        }
+        _ if typed.roster_number.is_empty() => {
+            let errors = FieldErrors::one("roster_number", "type your roster number; without one, ask the front bench");
+            return Ok(Sheet::refused(frame, Way::Join, &posted, errors).into_response());
+        }
+        section => match on_roster(&mut conn, section, &typed).await? {
+            // whether the name is taken is decided inside the write: an impatient second click of
+            // the form that took it must get its receipt
+            Some(student) => Seat::OnRoster(student.id),
+            None => {
+                state.slowdown.wrong(&tries, state.now());
+                let errors = FieldErrors::whole(NO_MATCH);
+                return Ok(Sheet::refused(frame, Way::Join, &posted, errors).into_response());
+            }
+        },
+    };
+    drop(conn);
+
+    let beginning = Beginning::of(&state, &jar, &posted);
+    match take(&state, &beginning, seat, &posted).await {
+        Ok(landing) => {
+            state.slowdown.right(&tries);
+            Ok(beginning.go_on(&state, jar, &landing))
+        }
+        Err(error) => Ok(Sheet::after(frame, Way::Join, &posted, error)?.into_response()),
+    }
+}
+
+async fn on_roster(
+    conn: &mut SqliteConnection,
+    section: Option<Section>,
+    typed: &Joining,
+) -> Result<Option<Student>, store::Error> {
+    let Some(section) = section else { return Ok(None) };
+    let roster = students::list(conn, section.id).await?;
+    let found = find_seat(&roster, &typed.roster_number);
+    Ok(found.filter(|student| is_family_name(&typed.family_name, &student.name)).cloned())
+}
+
+fn walk_in(state: &AppState, section: &Section, name: String) -> Student {
+    Student {
+        id: state.mint(),
+        section: section.id,
+        // given when it is stored, so that two at once get two numbers
+        roster_number: String::new(),
+        name,
+        email: String::new(),
+        walk_in: true,
+        joined_at: None,
+        left_at: None,
+        inches: false,
+        version: 1,
+    }
+}
+
+/// Draws a seat key and stores it with the sign-in; draws again if another student has the same.
+async fn take(state: &AppState, beginning: &Beginning, seat: Seat, posted: &Posted) -> Result<String, WriteError> {
+    let salt = seat_key_salt(state).await?;
+    let mut clash = WriteError::Missing("a free seat key");
+    for _ in 0..DRAWS {
+        let key = SeatKey::draw(|bound| state.world.chance.below(bound));
+        let hash = state.hasher.seat_key_hash(&key.plain(), salt).await;
+        let (seat, whose, at) = (seat.clone(), beginning.clone(), posted.at());
+        let acted = Arc::new(AtomicBool::new(false));
+        let acting = Arc::clone(&acted);
+        let written = state
+            .store
+            .write(beginning.stamp(), move |tx| {
+                Box::pin(async move {
+                    let student = match seat {
+                        Seat::OnRoster(id) => students::find(tx, id).await?.ok_or(WriteError::Missing("this seat"))?,
+                        Seat::WalkIn(student) => {
+                            let roster_number = students::next_walk_in_number(tx, student.section).await?;
+                            let student = Student { roster_number, ..student };
+                            students::insert(tx, &student, at).await?;
+                            student
+                        }
+                    };
+                    if student.left_at.is_some() {
+                        return Err(FieldErrors::whole(NO_MATCH).into());
+                    }
+                    if student.joined_at.is_some() {
+                        return Err(FieldErrors::whole(TAKEN).into());
+                    }
+                    students::update_seat_key(tx, student.id, &hash, at).await?;
+                    whose.store(tx, Who::Student(student.id)).await?;
+                    let actor = Actor::Student(student.id);
+                    change_log::insert(tx, at, actor, "joined", "student", student.id, "").await?;
+                    acting.store(true, Ordering::SeqCst);
+                    Ok("/bench/key".to_owned())
+                })
+            })
+            .await;
+        match written {
+            Err(WriteError::Constraint(message)) if message.contains("seat_key_hash") => {
+                clash = WriteError::Constraint(message);
+            }
+            Ok(landing) => {
+                if acted.load(Ordering::SeqCst) {
+                    let shown = Shown { what: What::SeatKey, whose: String::new(), text: key.to_string() };
+                    state.shown.put(beginning.token_hash(), shown, at);
+                }
+                return Ok(landing);
+            }
+            Err(other) => return Err(other),
+        }
+    }
+    Err(clash)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_door_code_is_read_whatever_its_case_spaces_and_hyphens() {
+        assert_eq!(plain_code(" quay-7 "), "QUAY7");
+        assert_eq!(plain_number("007"), plain_number("7"));
+        assert_eq!(plain_number("w1"), "W1");
+    }
+}

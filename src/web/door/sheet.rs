@@ -1,0 +1,155 @@
+//! The sign-in sheet: one page, three ways in.
+
+use askama::Template;
+use axum::{
+    extract::{Query, State},
+    response::Response,
+};
+use serde::Deserialize;
+
+use crate::{
+    domain::field_errors::FieldErrors,
+    store::{self, WriteError, accounts},
+    web::{
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        page::{Page, is_local, see_other},
+        posted::Posted,
+        state::AppState,
+    },
+};
+
+/// The sign-in sheet.
+#[derive(Template)]
+#[template(path = "door/sheet.html")]
+pub struct Sheet {
+    frame: Frame,
+    join: Form,
+    seat: Form,
+    staff: Form,
+    then: String,
+    notice: &'static str,
+    asks_name: bool,
+    new_server: bool,
+}
+
+/// One of the three ways in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// With the door code, for the first time.
+    Join,
+    /// With the seat key.
+    Seat,
+    /// With a password.
+    Staff,
+}
+
+impl Sheet {
+    fn fresh(frame: Frame) -> Self {
+        let empty = |prefix| Form::empty(&frame).prefixed(prefix);
+        Self {
+            join: empty("join"),
+            seat: empty("seat"),
+            staff: empty("staff"),
+            then: String::new(),
+            notice: "",
+            asks_name: false,
+            new_server: false,
+            frame,
+        }
+    }
+
+    fn with(mut self, way: Way, form: Form) -> Self {
+        match way {
+            Way::Join => self.join = form.prefixed("join"),
+            Way::Seat => self.seat = form.prefixed("seat"),
+            Way::Staff => self.staff = form.prefixed("staff"),
+        }
+        self
+    }
+
+    /// The sheet with a notice at its top.
+    pub fn noticing(frame: Frame, notice: &'static str) -> Page<Self> {
+        Page::new(Self { notice, ..Self::fresh(frame) })
+    }
+
+    /// The sheet again, with what was typed and what is wrong.
+    pub fn refused(frame: Frame, way: Way, posted: &Posted, errors: FieldErrors) -> Page<Self> {
+        let sheet = Self::fresh(frame).with(way, Form::refused(posted, errors));
+        Page::new(Self { then: posted.get("then").to_owned(), ..sheet }).unprocessable()
+    }
+
+    /// The sheet again, asking somebody who is not on the roster for their name.
+    pub fn asking_name(frame: Frame, posted: &Posted, errors: FieldErrors) -> Page<Self> {
+        let sheet = Self::fresh(frame).with(Way::Join, Form::refused(posted, errors));
+        Page::new(Self { asks_name: true, ..sheet }).unprocessable()
+    }
+
+    /// The sheet again after a write that did not happen.
+    ///
+    /// # Errors
+    /// For what the sheet cannot show itself.
+    pub fn after(frame: Frame, way: Way, posted: &Posted, error: WriteError) -> Result<Page<Self>, WebError> {
+        match error {
+            WriteError::Refused(errors) => Ok(Self::refused(frame, way, posted, errors)),
+            // the next person at this computer, on a sheet that the browser kept: give them a new one
+            WriteError::SentBefore(_) => {
+                let typed = posted.typed();
+                let form = Form::filled(&frame, 0, typed.iter().map(|(name, value)| (name.as_str(), value.clone())));
+                let sheet = Self::fresh(frame).with(way, form);
+                let notice = "This sheet was used before. Here is a new one: look it over and send it again.";
+                Ok(Page::new(Self { notice, ..sheet }).unprocessable())
+            }
+            other => Err(WebError::from_write(other, posted)),
+        }
+    }
+}
+
+/// What the address may carry.
+#[derive(Debug, Deserialize)]
+pub struct Asked {
+    #[serde(default)]
+    then: String,
+}
+
+/// Shows the sheet.
+pub async fn show(
+    State(state): State<AppState>,
+    frame: Frame,
+    Query(asked): Query<Asked>,
+) -> Result<Page<Sheet>, WebError> {
+    let mut conn = state.store.read().await?;
+    let new_server = accounts::count_instructors(&mut conn).await? == 0;
+    let then = if is_local(&asked.then) { asked.then } else { String::new() };
+    let notice = if then.is_empty() { "" } else { "Sign in first; then you go on to the page you asked for." };
+    Ok(Page::new(Sheet { then, notice, new_server, ..Sheet::fresh(frame) }))
+}
+
+/// A form's address opened as a page.
+pub async fn back() -> Response {
+    see_other("/")
+}
+
+/// The salt of the seat keys, made at first use.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn seat_key_salt(state: &AppState) -> Result<[u8; 32], WriteError> {
+    use store::server_secrets::{SEAT_KEY_SALT, find, insert_if_missing};
+    let mut conn = state.store.read().await?;
+    if let Some(salt) = find(&mut conn, SEAT_KEY_SALT).await? {
+        return Ok(salt);
+    }
+    let fresh = state.world.chance.bytes::<32>();
+    state
+        .store
+        .write(state.server_stamp(), move |tx| {
+            Box::pin(async move {
+                insert_if_missing(tx, SEAT_KEY_SALT, &fresh).await?;
+                Ok(String::new())
+            })
+        })
+        .await?;
+    find(&mut conn, SEAT_KEY_SALT).await?.ok_or(WriteError::Missing("the salt of the seat keys"))
+}

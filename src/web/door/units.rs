@@ -1,0 +1,38 @@
+//! The units a student types and sees.
+
+use axum::{extract::State, response::Response};
+
+use crate::{
+    store::students,
+    web::{
+        access::Bench,
+        error::WebError,
+        page::{is_local, see_other},
+        posted::Posted,
+        state::AppState,
+    },
+};
+
+/// Chooses metric or inches and goes back to the page.
+pub async fn choose(State(state): State<AppState>, bench: Bench, posted: Posted) -> Result<Response, WebError> {
+    let mut reader = posted.reader();
+    let inches = reader.choice("units", |word| match word {
+        "metric" => Some(false),
+        "inch" => Some(true),
+        _ => None,
+    });
+    let inches = reader.finish(inches).map_err(WebError::Refused)?;
+    let back = posted.get("back");
+    let back = if is_local(back) { back } else { "/bench" }.to_owned();
+    let landing = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                students::update_units(tx, bench.student, inches).await?;
+                Ok(back)
+            })
+        })
+        .await
+        .map_err(|error| WebError::from_write(error, &posted))?;
+    Ok(see_other(&landing))
+}
