@@ -4,7 +4,7 @@ use super::definition::{Definition, Kind, Refusal, Values, number, of};
 use super::given::{Given, Item};
 use crate::calc::darkroom::capacity::{bath_needed, capacity_used};
 use crate::calc::darkroom::development::{FACTOR_PER_10C, Material, development_time};
-use crate::calc::darkroom::dilution::{Dilution, dilution, dilution_of_concentrate, stock_dilution};
+use crate::calc::darkroom::dilution::{Dilution, dilution, dilution_of_concentrate, dilution_working, stock_dilution};
 use crate::calc::darkroom::sheet::sheet_area;
 use crate::calc::quantity::{Capacity, Celsius, ExposureTime, Percent, SquareMetres, TemperatureFactor};
 
@@ -19,7 +19,7 @@ pub fn area(g: &Given) -> Result<SquareMetres, Refusal> {
 
 pub fn definitions() -> Vec<Definition> {
     vec![
-        Definition::new("dilution", &["concentrate_ml", "water_ml", "total_ml"], |g| {
+        Definition::new("dilution", &["concentrate_ml", "water_ml", "total_ml", "working"], |g| {
             let parts = g.parts("parts")?;
             let mixed = if g.has("total_ml") {
                 dilution(parts, g.get("total_ml")?)
@@ -30,7 +30,8 @@ pub fn definitions() -> Vec<Definition> {
             Ok(Values::new()
                 .with("concentrate_ml", concentrate.as_ml())
                 .with("water_ml", water.as_ml())
-                .with("total_ml", total.as_ml()))
+                .with("total_ml", total.as_ml())
+                .with_working(dilution_working(parts, total)))
         })
         .takes("parts", Kind::Parts)
         .takes("total_ml", POURED)

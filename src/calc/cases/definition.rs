@@ -5,7 +5,7 @@ use serde_json::{Map, Value};
 use super::checking;
 use super::given::{Given, Item};
 use crate::calc::quantity::Bounded;
-use crate::calc::working::plain;
+use crate::calc::working::{Working, plain};
 
 /// Why there are no values: the input at fault and a message that states what it must be.
 #[derive(Clone, Debug, PartialEq)]
@@ -197,6 +197,18 @@ impl Values {
     pub fn with(mut self, name: &'static str, value: impl Into<Value>) -> Self {
         self.0.push((name, value.into()));
         self
+    }
+
+    /// Adds how the first value came about: `working`, an object of texts.
+    pub fn with_working(self, working: Working) -> Self {
+        let Working { formula, source, interval, .. } = working;
+        let mut texts = Map::new();
+        texts.insert("formula".to_owned(), formula.into());
+        texts.insert("source".to_owned(), source.into());
+        if let Some(interval) = interval {
+            texts.insert("interval".to_owned(), interval.into());
+        }
+        self.with("working", texts)
     }
 
     /// Values as JSON. A number that is not finite became `null` on the way: there is no answer.

@@ -6,9 +6,11 @@ use super::hole::{INSIDE_RADIUS, inside, within};
 use crate::calc::optics::diffraction::{BandShape, Criterion, Diffraction, Direction, Film, Spectrum, sharpest_hole};
 use crate::calc::quantity::{HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
 
-/// How far from the image point one may ask, in Lommel's V beyond the geometrical shadow: there the
-/// rest of the energy is below one part in five thousand.
-const FURTHEST_V: f64 = 5000.0;
+/// How far from the image point one may ask, in Lommel's V beyond the geometrical shadow. The rest of
+/// the energy is then about one part in a hundred thousand.
+const FURTHEST_V: f64 = 50_000.0;
+/// The same for the brightness at a point in a band of light, whose rings all have to be followed.
+const FURTHEST_V_IN_BAND: f64 = 5000.0;
 
 pub fn definitions() -> Vec<Definition> {
     vec![
@@ -28,7 +30,8 @@ pub fn definitions() -> Vec<Definition> {
         }),
         on_axis("point_spread", &["relative_intensity", "density_per_mm2"], |g| {
             let image = image(g)?;
-            let spread = image.point_spread(radius(g, &image)?);
+            let spread =
+                image.point_spread(radius(g, &image, if g.has("spectrum") { FURTHEST_V_IN_BAND } else { FURTHEST_V })?);
             Ok(Values::new()
                 .with("relative_intensity", spread.relative_intensity)
                 .with("density_per_mm2", spread.density_per_mm2))
@@ -41,7 +44,7 @@ pub fn definitions() -> Vec<Definition> {
         .takes("level", number(0.01, 0.99, "")),
         on_axis("encircled_energy", &["share"], |g| {
             let image = image(g)?;
-            Ok(Values::new().with("share", image.encircled_energy(radius(g, &image)?)))
+            Ok(Values::new().with("share", image.encircled_energy(radius(g, &image, FURTHEST_V)?)))
         })
         .takes("radius_mm", RADIUS),
         on_axis("encircled_radius", &["radius_mm"], |g| {
@@ -107,9 +110,9 @@ fn image(g: &Given) -> Result<Diffraction, Refusal> {
         .map_err(|error| Refusal::of("hole_diameter_mm", error))
 }
 
-fn radius(g: &Given, image: &Diffraction) -> Result<f64, Refusal> {
+fn radius(g: &Given, image: &Diffraction, furthest_v: f64) -> Result<f64, Refusal> {
     let radius = g.number("radius_mm")?;
-    within("radius_mm", radius, 0.0, image.radius_beyond_shadow_mm(FURTHEST_V))?;
+    within("radius_mm", radius, 0.0, image.radius_beyond_shadow_mm(furthest_v))?;
     Ok(radius)
 }
 

@@ -30,33 +30,31 @@ pub fn definitions() -> Vec<Definition> {
 
 fn formulas() -> Vec<Definition> {
     vec![
-        Definition::new("hole_diameter", &["hole_diameter_mm"], |g| {
-            let hole = hole_formula::hole_diameter(
-                g.get("hole_to_film_mm")?,
-                g.get("wavelength_nm")?,
-                g.get("constant")?,
-                g.find("subject_distance_mm")?,
-            );
-            Ok(Values::new().with("hole_diameter_mm", hole.as_mm()))
+        Definition::new("hole_diameter", &["hole_diameter_mm", "working"], |g| {
+            let (v, nm) = (g.get("hole_to_film_mm")?, g.get("wavelength_nm")?);
+            let (c, u) = (g.get("constant")?, g.find("subject_distance_mm")?);
+            Ok(Values::new()
+                .with("hole_diameter_mm", hole_formula::hole_diameter(v, nm, c, u).as_mm())
+                .with_working(hole_formula::hole_diameter_working(v, nm, c, u)))
         })
         .takes("hole_to_film_mm", of::<HoleToFilm>())
         .takes("wavelength_nm", of::<Wavelength>())
         .defaults("constant", of::<HoleConstant>(), Item::Number(1.9))
         .may_take("subject_distance_mm", of::<SubjectDistance>()),
-        Definition::new("associated_focal_length", &["focal_length_mm"], |g| {
-            let f = hole_formula::associated_focal_length(
-                g.get("hole_diameter_mm")?,
-                g.get("wavelength_nm")?,
-                g.get("constant")?,
-            );
-            Ok(Values::new().with("focal_length_mm", f.as_mm()))
+        Definition::new("associated_focal_length", &["focal_length_mm", "working"], |g| {
+            let (hole, nm, c) = (g.get("hole_diameter_mm")?, g.get("wavelength_nm")?, g.get("constant")?);
+            Ok(Values::new()
+                .with("focal_length_mm", hole_formula::associated_focal_length(hole, nm, c).as_mm())
+                .with_working(hole_formula::associated_focal_length_working(hole, nm, c)))
         })
         .takes("hole_diameter_mm", of::<HoleDiameter>())
         .takes("wavelength_nm", of::<Wavelength>())
         .defaults("constant", of::<HoleConstant>(), Item::Number(1.9)),
-        Definition::new("f_number", &["f_number"], |g| {
-            let n = field::f_number(g.get("hole_to_film_mm")?, g.get("hole_diameter_mm")?);
-            Ok(Values::new().with("f_number", n.as_number()))
+        Definition::new("f_number", &["f_number", "working"], |g| {
+            let (v, hole) = (g.get("hole_to_film_mm")?, g.get("hole_diameter_mm")?);
+            Ok(Values::new()
+                .with("f_number", field::f_number(v, hole).as_number())
+                .with_working(field::f_number_working(v, hole)))
         })
         .takes("hole_to_film_mm", of::<HoleToFilm>())
         .takes("hole_diameter_mm", of::<HoleDiameter>()),
@@ -95,22 +93,32 @@ fn formulas() -> Vec<Definition> {
 
 fn fields() -> Vec<Definition> {
     vec![
-        Definition::new("field_flat", &["horizontal_deg", "vertical_deg", "diagonal_deg", "corner_loss_stops"], |g| {
-            let seen = field::field_flat(g.get("film_width_mm")?, g.get("film_height_mm")?, g.get("hole_to_film_mm")?);
-            Ok(Values::new()
-                .with("horizontal_deg", seen.horizontal_deg)
-                .with("vertical_deg", seen.vertical_deg)
-                .with("diagonal_deg", seen.diagonal_deg)
-                .with("corner_loss_stops", seen.corner_loss_stops))
-        })
+        Definition::new(
+            "field_flat",
+            &["horizontal_deg", "vertical_deg", "diagonal_deg", "corner_loss_stops", "working"],
+            |g| {
+                let (w, h, v) = (g.get("film_width_mm")?, g.get("film_height_mm")?, g.get("hole_to_film_mm")?);
+                let seen = field::field_flat(w, h, v);
+                Ok(Values::new()
+                    .with("horizontal_deg", seen.horizontal_deg)
+                    .with("vertical_deg", seen.vertical_deg)
+                    .with("diagonal_deg", seen.diagonal_deg)
+                    .with("corner_loss_stops", seen.corner_loss_stops)
+                    .with_working(field::field_flat_working(w, h, v)))
+            },
+        )
         .takes("film_width_mm", of::<FilmSide>())
         .takes("film_height_mm", of::<FilmSide>())
         .takes("hole_to_film_mm", of::<HoleToFilm>()),
-        Definition::new("field_curved", &["horizontal_deg", "vertical_deg"], |g| {
+        Definition::new("field_curved", &["horizontal_deg", "vertical_deg", "working"], |g| {
             let (arc, can) = (g.get::<FilmSide>("film_arc_mm")?, inside(g)?);
             within("film_arc_mm", arc.as_mm(), 1.0, can.as_mm() * std::f64::consts::PI)?;
-            let seen = field::field_curved(arc, g.get("film_height_mm")?, can);
-            Ok(Values::new().with("horizontal_deg", seen.horizontal_deg).with("vertical_deg", seen.vertical_deg))
+            let height = g.get("film_height_mm")?;
+            let seen = field::field_curved(arc, height, can);
+            Ok(Values::new()
+                .with("horizontal_deg", seen.horizontal_deg)
+                .with("vertical_deg", seen.vertical_deg)
+                .with_working(field::field_curved_working(arc, height, can)))
         })
         .takes("film_arc_mm", of::<FilmSide>())
         .takes("film_height_mm", of::<FilmSide>())
@@ -260,20 +268,18 @@ fn sizes() -> Vec<Definition> {
             Ok(Values::new().with("diameter_mm", gauges::tube_gauge_mm(g.whole("gauge")?)))
         })
         .takes("gauge", Kind::Whole { min: gauges::FIRST_TUBE, max: gauges::LAST_TUBE }),
-        Definition::new("needle_mark", &["mark_from_point_mm", "micrometer_mm", "micrometer_in"], |g| {
-            let hole = g.get("hole_diameter_mm")?;
-            let mark = micrometer::needle_mark_mm(
-                hole,
-                g.get("shaft_diameter_mm")?,
-                g.get("taper_length_mm")?,
-                g.get("point_diameter_mm")?,
-            )
-            .map_err(|error| Refusal::of("hole_diameter_mm", error))?;
+        Definition::new("needle_mark", &["mark_from_point_mm", "micrometer_mm", "micrometer_in", "working"], |g| {
+            let (hole, shaft) = (g.get("hole_diameter_mm")?, g.get("shaft_diameter_mm")?);
+            let (taper, point) = (g.get("taper_length_mm")?, g.get("point_diameter_mm")?);
+            let off_taper = |error| Refusal::of("hole_diameter_mm", error);
+            let mark = micrometer::needle_mark_mm(hole, shaft, taper, point).map_err(off_taper)?;
+            let working = micrometer::needle_mark_working(hole, shaft, taper, point).map_err(off_taper)?;
             let setting = micrometer::MicrometerSetting::of(hole);
             Ok(Values::new()
                 .with("mark_from_point_mm", mark)
                 .with("micrometer_mm", setting.as_mm())
-                .with("micrometer_in", setting.as_inches()))
+                .with("micrometer_in", setting.as_inches())
+                .with_working(working))
         })
         .takes("hole_diameter_mm", of::<HoleDiameter>())
         .takes("shaft_diameter_mm", of::<ShaftDiameter>())
@@ -285,7 +291,7 @@ fn sizes() -> Vec<Definition> {
 fn measurements() -> Vec<Definition> {
     let (min, max) = (HoleDiameter::MIN, HoleDiameter::MAX);
     vec![
-        Definition::new("hole_readings", &["hole_diameter_mm", "ovalness", "uncertainty_mm"], |g| {
+        Definition::new("hole_readings", &["hole_diameter_mm", "ovalness", "uncertainty_mm", "working"], |g| {
             let given = g.numbers("readings_mm")?;
             let given: Result<Vec<_>, _> = given.into_iter().map(HoleDiameter::new).collect();
             let given = given.map_err(|error| Refusal::of("readings_mm", error))?;
@@ -294,7 +300,8 @@ fn measurements() -> Vec<Definition> {
             Ok(Values::new()
                 .with("hole_diameter_mm", measured.diameter.as_mm())
                 .with("ovalness", measured.ovalness)
-                .with("uncertainty_mm", measured.uncertainty_mm))
+                .with("uncertainty_mm", measured.uncertainty_mm)
+                .with_working(measured.working(&given)))
         })
         .takes("readings_mm", Kind::Numbers { min, max, unit: "mm", least: 2 })
         .takes("instrument_uncertainty_mm", of::<InstrumentUncertainty>()),

@@ -101,16 +101,21 @@ fn exposures() -> Vec<Definition> {
         .takes("illuminance_lx", of::<Illuminance>())
         .defaults("meter_constant_c", of::<MeterConstantC>(), C)
         .either(&[&["luminance_cd_m2", "meter_constant_k"], &["illuminance_lx", "meter_constant_c"]]),
-        Definition::new("exposure_value", &["ev"], |g| {
-            let time = g.get::<ExposureTime>("time_s")?;
-            Ok(Values::new().with("ev", exposure::exposure_value(g.get("f_number")?, time)))
+        Definition::new("exposure_value", &["ev", "working"], |g| {
+            let (n, time) = (g.get("f_number")?, g.get::<ExposureTime>("time_s")?);
+            Ok(Values::new()
+                .with("ev", exposure::exposure_value(n, time))
+                .with_working(exposure::exposure_value_working(n, time)))
         })
         .takes("f_number", of::<FNumber>())
         .takes("time_s", of::<ExposureTime>()),
-        Definition::new("exposure_time", &["time_s", "ev100"], |g| {
+        Definition::new("exposure_time", &["time_s", "ev100", "working"], |g| {
             let light: Ev100 = if g.has("ev100") { g.get("ev100")? } else { light_of_illuminance(g)? };
-            let time = exposure::exposure_time(g.get("f_number")?, g.get("exposure_index")?, light);
-            Ok(Values::new().with("time_s", time.as_s()).with("ev100", light.as_ev()))
+            let (n, index) = (g.get("f_number")?, g.get("exposure_index")?);
+            Ok(Values::new()
+                .with("time_s", exposure::exposure_time(n, index, light).as_s())
+                .with("ev100", light.as_ev())
+                .with_working(exposure::exposure_time_working(n, index, light)))
         })
         .takes("f_number", of::<FNumber>())
         .takes("exposure_index", of::<ExposureIndex>())
@@ -193,9 +198,11 @@ fn reciprocities() -> Vec<Definition> {
         ]
     };
     vec![
-        Definition::new("reciprocity", &["corrected_time_s"], |g| {
-            let corrected = rule(g)?.corrected(g.get::<ExposureTime>("metered_time_s")?);
-            Ok(Values::new().with("corrected_time_s", corrected.as_s()))
+        Definition::new("reciprocity", &["corrected_time_s", "working"], |g| {
+            let (rule, metered) = (rule(g)?, g.get::<ExposureTime>("metered_time_s")?);
+            Ok(Values::new()
+                .with("corrected_time_s", rule.corrected(metered).as_s())
+                .with_working(rule.working(metered)))
         })
         .takes("metered_time_s", of::<ExposureTime>())
         .takes("exponent", of::<ReciprocityExponent>())

@@ -14,6 +14,7 @@ mod hole;
 mod light;
 mod list;
 mod silver;
+mod strict_json;
 
 use std::sync::LazyLock;
 
@@ -61,7 +62,7 @@ pub fn answer(line: &[u8], number: usize) -> Option<Answer> {
     if line.trim_ascii().is_empty() {
         return None;
     }
-    let case: Value = match serde_json::from_slice(line) {
+    let case = match strict_json::parse(line) {
         Ok(case) => case,
         Err(error) => {
             let refusal = Refusal {
@@ -129,82 +130,4 @@ fn cause(error: &serde_json::Error) -> String {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn asked(line: &str) -> Value {
-        answer(line.as_bytes(), 7).unwrap().json
-    }
-
-    fn refusal(line: &str) -> (String, String) {
-        let said = asked(line);
-        assert_eq!(said.get("values"), None, "{said}");
-        let error = &said["error"];
-        (error["field"].as_str().unwrap().to_owned(), error["message"].as_str().unwrap().to_owned())
-    }
-
-    fn about(quantity: &str, given: &str) -> (String, String) {
-        refusal(&format!(r#"{{"id":"x","quantity":"{quantity}","given":{given}}}"#))
-    }
-
-    #[test]
-    fn a_blank_line_has_no_answer() {
-        assert_eq!(answer(b"  \t\r\n", 1), None);
-    }
-
-    #[test]
-    fn a_line_that_is_not_json_is_named_by_its_number() {
-        let said = asked("{oops}");
-        assert_eq!(said["id"], Value::Null);
-        assert_eq!(said["error"]["field"], "line 7");
-        assert_eq!(asked("[1]")["error"]["field"], "line 7");
-        assert_eq!(answer(b"\"\xff\"", 7).unwrap().json["error"]["field"], "line 7");
-    }
-
-    #[test]
-    fn an_unknown_quantity_or_input_is_refused() {
-        assert_eq!(about("hole_size", "{}").0, "quantity");
-        let (field, message) = about("f_number", r#"{"hole_to_film_mm": 75, "hole_mm": 1}"#);
-        assert_eq!(field, "hole_mm");
-        assert_eq!(message, "is not an input of f_number, which takes hole_to_film_mm, hole_diameter_mm");
-    }
-
-    #[test]
-    fn a_missing_or_mistyped_or_wild_input_states_the_range() {
-        let range = "must be a number from 0.01 to 20 mm";
-        let (field, message) = about("f_number", r#"{"hole_to_film_mm":75}"#);
-        assert_eq!(field, "hole_diameter_mm");
-        assert_eq!(message, format!("is missing; it {range}"));
-        for bad in ["\"0.3\"", "0", "-1", "21", "true", "[0.3]", "null"] {
-            let (field, message) = about("f_number", &format!(r#"{{"hole_to_film_mm":75,"hole_diameter_mm":{bad}}}"#));
-            assert_eq!((field.as_str(), message.as_str()), ("hole_diameter_mm", range), "{bad}");
-        }
-    }
-
-    #[test]
-    fn alternatives_given_together_are_refused() {
-        let (field, message) = about("light_value", r#"{"luminance_cd_m2": 4000, "illuminance_lx": 80000}"#);
-        assert_eq!(field, "illuminance_lx");
-        assert_eq!(message, "cannot be given together with luminance_cd_m2: give one or the other");
-        let (field, message) = about("light_value", "{}");
-        assert_eq!(field, "luminance_cd_m2");
-        assert_eq!(message, "is missing: give luminance_cd_m2 or illuminance_lx");
-    }
-
-    #[test]
-    fn a_case_without_an_id_is_refused() {
-        let (field, _) = refusal(r#"{"quantity":"f_number","given":{}}"#);
-        assert_eq!(field, "id");
-    }
-
-    #[test]
-    fn every_definition_refuses_an_unknown_input_and_is_in_the_list_once() {
-        let table = list();
-        for definition in definitions() {
-            let (field, _) = about(definition.quantity, r#"{"surprise": 1}"#);
-            assert_eq!(field, "surprise", "{}", definition.quantity);
-            let heads = table.lines().filter(|line| *line == definition.quantity).count();
-            assert_eq!(heads, 1, "{}", definition.quantity);
-        }
-    }
-}
+mod tests;

@@ -21,18 +21,20 @@ const SOME_SILVER: Kind = number(0.001, 50.0, "g/m²");
 
 fn baths() -> Vec<Definition> {
     vec![
-        Definition::new("silver_dissolved", &["area_m2", "silver_g", "silver_g_per_l", "troy_oz"], |g| {
+        Definition::new("silver_dissolved", &["area_m2", "silver_g", "silver_g_per_l", "troy_oz", "working"], |g| {
             let area = area(g)?;
             let delivered = match g.find("delivered_g_m2")? {
                 Some(delivered) => delivered,
                 None => bath::delivered(g.get("coating_g_m2")?, g.get("dissolved_share")?),
             };
-            let silver = bath::silver_dissolved(area, delivered, g.get("bath_l")?, g.get("already_g_per_l")?);
+            let (bath_l, already) = (g.get("bath_l")?, g.get("already_g_per_l")?);
+            let silver = bath::silver_dissolved(area, delivered, bath_l, already);
             Ok(Values::new()
                 .with("area_m2", area.as_m2())
                 .with("silver_g", silver.silver_g)
                 .with("silver_g_per_l", silver.g_per_l)
-                .with("troy_oz", silver.troy_oz))
+                .with("troy_oz", silver.troy_oz)
+                .with_working(bath::silver_dissolved_working(area, delivered, bath_l, already)))
         })
         .takes("sheets", Kind::Sheets)
         .takes("delivered_g_m2", of::<GramsPerSquareMetre>())

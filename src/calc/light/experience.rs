@@ -6,6 +6,7 @@
 //! EM, so that one wild sheet does not move the class. Given the weights the posterior is in closed
 //! form (Bayesian linear regression).
 
+use crate::calc::light::offsets::{Posterior, Prior, Row};
 use crate::calc::light::reciprocity::Reciprocity;
 use crate::calc::quantity::{ResultStops, Seconds};
 
@@ -90,35 +91,14 @@ pub fn experience<S: PartialEq, C: PartialEq>(
     camera: &C,
     spread: Spread,
 ) -> Experience {
-    // The unknowns: the paper, then each session, then each camera; the asked-for ones always.
+    // Every session and camera gets a number; the asked-for ones get the first.
     let mut sessions = vec![session];
     let mut cameras = vec![camera];
-    for o in observations {
-        if !sessions.contains(&&o.session) {
-            sessions.push(&o.session);
-        }
-        if !cameras.contains(&&o.camera) {
-            cameras.push(&o.camera);
-        }
-    }
-    let place = |s: &S, c: &C| {
-        let session = sessions.iter().position(|x| *x == s).unwrap_or(0);
-        let camera = cameras.iter().position(|x| *x == c).unwrap_or(0);
-        [0, 1 + session, 1 + sessions.len() + camera]
-    };
-    let size = 1 + sessions.len() + cameras.len();
-    let prior_precision = |i: usize| {
-        let sd = match i {
-            0 => spread.paper,
-            i if i <= sessions.len() => spread.session,
-            _ => spread.camera,
-        };
-        sd.powi(-2)
-    };
     let rows: Vec<Row> = observations
         .iter()
         .map(|o| Row {
-            at: place(&o.session, &o.camera),
+            session: place(&mut sessions, &o.session),
+            camera: place(&mut cameras, &o.camera),
             stops: o.stops,
             scale2: match o.judged {
                 Judged::ByEye => spread.noise_by_eye.powi(2),
@@ -126,95 +106,37 @@ pub fn experience<S: PartialEq, C: PartialEq>(
             },
         })
         .collect();
+    let prior = Prior { sessions: sessions.len(), cameras: cameras.len(), spread };
 
     let mut weights = vec![1.0; rows.len()];
-    let mut posterior = Posterior::of(size, prior_precision, &rows, &weights);
-    // A few dozen rounds converge to rounding; the bound only guards against endless crawling.
+    let mut posterior = Posterior::of(&prior, &rows, &weights);
     for _ in 0..MOST_ROUNDS {
         let mut moved = 0.0f64;
         for (row, weight) in rows.iter().zip(&mut weights) {
-            let (mean, variance) = posterior.sum_at(row.at);
+            let (mean, variance) = posterior.sum_of(row.session, row.camera);
             let r2 = (row.stops - mean).powi(2);
             let next = 5.0 / (4.0 + (r2 + variance) / row.scale2);
             moved = moved.max((next - *weight).abs());
             *weight = next;
         }
-        posterior = Posterior::of(size, prior_precision, &rows, &weights);
-        if moved < 1e-13 {
+        posterior = Posterior::of(&prior, &rows, &weights);
+        if moved < 1e-12 {
             break;
         }
     }
-    let (correction_stops, variance) = posterior.sum_at(place(session, camera));
+    let (correction_stops, variance) = posterior.sum_of(0, 0);
     Experience { correction_stops, sd_stops: variance.sqrt(), based_on: observations.len() }
 }
 
-const MOST_ROUNDS: usize = 2000;
+/// A few dozen rounds converge to rounding; the bound only guards against endless crawling.
+const MOST_ROUNDS: usize = 1000;
 
-/// One observation as the linear model sees it: the three offsets it is the sum of.
-struct Row {
-    at: [usize; 3],
-    stops: f64,
-    scale2: f64,
-}
-
-/// Normal posterior of the offsets: mean and covariance.
-struct Posterior {
-    mean: Vec<f64>,
-    covariance: Vec<Vec<f64>>,
-}
-
-impl Posterior {
-    fn of(size: usize, prior_precision: impl Fn(usize) -> f64, rows: &[Row], weights: &[f64]) -> Self {
-        let mut precision = vec![vec![0.0; size]; size];
-        let mut pull = vec![0.0; size];
-        for (i, line) in precision.iter_mut().enumerate() {
-            line[i] = prior_precision(i);
-        }
-        for (row, weight) in rows.iter().zip(weights) {
-            let w = weight / row.scale2;
-            for &i in &row.at {
-                pull[i] += w * row.stops;
-                for &j in &row.at {
-                    precision[i][j] += w;
-                }
-            }
-        }
-        let covariance = inverse(precision);
-        let mean = covariance.iter().map(|line| line.iter().zip(&pull).map(|(c, p)| c * p).sum()).collect();
-        Self { mean, covariance }
-    }
-
-    /// Mean and variance of the sum of three offsets.
-    fn sum_at(&self, at: [usize; 3]) -> (f64, f64) {
-        let mean = at.iter().map(|&i| self.mean[i]).sum();
-        let variance = at.iter().flat_map(|&i| at.iter().map(move |&j| (i, j)));
-        (mean, variance.map(|(i, j)| self.covariance[i][j]).sum())
-    }
-}
-
-/// Inverse of a symmetric positive definite matrix by Gauss-Jordan elimination; the prior on the
-/// diagonal keeps every pivot positive.
-fn inverse(mut a: Vec<Vec<f64>>) -> Vec<Vec<f64>> {
-    let n = a.len();
-    let mut inv: Vec<Vec<f64>> = (0..n).map(|i| (0..n).map(|j| f64::from(u8::from(i == j))).collect()).collect();
-    for i in 0..n {
-        let pivot = a[i][i];
-        for j in 0..n {
-            a[i][j] /= pivot;
-            inv[i][j] /= pivot;
-        }
-        let (a_row, inv_row) = (a[i].clone(), inv[i].clone());
-        for k in (0..n).filter(|&k| k != i) {
-            let factor = a[k][i];
-            if factor != 0.0 {
-                for j in 0..n {
-                    a[k][j] -= factor * a_row[j];
-                    inv[k][j] -= factor * inv_row[j];
-                }
-            }
-        }
-    }
-    inv
+/// The number of a session or camera in the list of those seen so far; a new one is added.
+fn place<'a, T: PartialEq>(seen: &mut Vec<&'a T>, one: &'a T) -> usize {
+    seen.iter().position(|other| *other == one).unwrap_or_else(|| {
+        seen.push(one);
+        seen.len() - 1
+    })
 }
 
 #[cfg(test)]

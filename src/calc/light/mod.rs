@@ -5,6 +5,7 @@ pub mod daylight;
 pub mod experience;
 pub mod exposure;
 pub mod forecast;
+mod offsets;
 pub mod paper;
 pub mod reciprocity;
 pub mod sky;

@@ -36,6 +36,19 @@ pub fn associated_focal_length(hole: HoleDiameter, wavelength: Wavelength, const
     FocalLength::computed((hole.as_mm() / constant.as_number()).powi(2) / wavelength.as_mm())
 }
 
+/// The constants between which an edge is drawn within a tenth of the steepest possible: computed for
+/// this project from diffraction theory, for one wavelength.
+pub const CONSTANTS_WITHIN_A_TENTH: [f64; 2] = [1.2264, 1.9712];
+
+/// The least and the greatest hole that draw an edge within a tenth of the steepest possible.
+pub fn holes_within_a_tenth(
+    hole_to_film: HoleToFilm,
+    wavelength: Wavelength,
+    subject: Option<SubjectDistance>,
+) -> [HoleDiameter; 2] {
+    CONSTANTS_WITHIN_A_TENTH.map(|c| hole_diameter(hole_to_film, wavelength, HoleConstant::computed(c), subject))
+}
+
 /// Diameter of the blur that straight rays alone would draw, in mm: `d (1 + v/u)`.
 pub fn geometric_blur_mm(hole: HoleDiameter, hole_to_film: HoleToFilm, subject: Option<SubjectDistance>) -> f64 {
     let near = subject.map_or(0.0, |u| hole_to_film.as_mm() / u.as_mm());
@@ -58,12 +71,15 @@ pub fn hole_diameter_working(
 ) -> Working {
     let hole = hole_diameter(hole_to_film, wavelength, constant, subject).as_mm();
     let f = reduced_distance_mm(hole_to_film, subject);
+    let [least, greatest] = holes_within_a_tenth(hole_to_film, wavelength, subject);
+    // A near subject's reduced distance is a result and rounded; a distance itself is shown as given.
+    let distance = if subject.is_some() { figures(f, 4) } else { plain(f) };
     let near = subject.map_or(String::new(), |u| {
         format!(
             "1/f′ = 1/v + 1/u = 1/{} + 1/{}, so f′ = {} mm; ",
             plain(hole_to_film.as_mm()),
             plain(u.as_mm()),
-            figures(f, 4)
+            distance
         )
     });
     Working {
@@ -73,14 +89,14 @@ pub fn hole_diameter_working(
             "{near}d = C √(λ f′) = {} × √({} mm × {} mm) = {} mm",
             plain(constant.as_number()),
             plain(wavelength.as_mm()),
-            figures(f, 4),
+            distance,
             figures(hole, 3)
         ),
         source: SOURCE,
         interval: Some(format!(
-            "anything from {} to {} mm (10 % either way) costs less than a tenth of the sharpness",
-            figures(hole * 0.9, 2),
-            figures(hole * 1.1, 2)
+            "any hole from {} to {} mm draws an edge within a tenth of the steepest possible",
+            figures(least.as_mm(), 2),
+            figures(greatest.as_mm(), 2)
         )),
     }
 }

@@ -84,8 +84,13 @@ fn overlap(q: f64, h: f64) -> f64 {
     if phase > FAST_PHASE {
         return fast_overlap(q, h);
     }
-    // t = sin φ takes the root out of the integrand.
-    integral(h.asin(), FRAC_PI_2, phase, |phi| (q * (phi.sin() - h)).cos() * phi.cos().powi(2))
+    slow_overlap(q, h)
+}
+
+/// The integral as it stands; t = sin φ takes the root out of it. The phase turns fastest at h.
+fn slow_overlap(q: f64, h: f64) -> f64 {
+    let from = h.asin();
+    integral(from, FRAC_PI_2, q * (FRAC_PI_2 - from), |phi| (q * (phi.sin() - h)).cos() * phi.cos().powi(2))
 }
 
 /// Above this phase the path is turned into the complex plane.
@@ -127,11 +132,10 @@ mod tests {
 
     #[test]
     fn both_ways_round_the_overlap_agree() {
-        for h in [0.0f64, 0.01, 0.3, 0.7, 0.9] {
+        for h in [0.0, 0.01, 0.3, 0.7, 0.9] {
             for phase in [61.0, 100.0, 777.0, 9000.0] {
                 let q = phase / (1.0 - h);
-                let slow = integral(h.asin(), FRAC_PI_2, phase, |phi| (q * (phi.sin() - h)).cos() * phi.cos().powi(2));
-                let fast = fast_overlap(q, h);
+                let (slow, fast) = (slow_overlap(q, h), fast_overlap(q, h));
                 assert!((fast - slow).abs() < 1e-13, "{h} {phase}: {fast} {slow}");
             }
         }
