@@ -2,6 +2,7 @@
 
 pub mod actor;
 pub mod batch;
+pub mod batch_load;
 pub mod book;
 pub mod camera;
 pub mod container;

@@ -4,6 +4,7 @@
 //! inside the closure given to [`Store::write`].
 
 pub mod accounts;
+pub mod batch_loads;
 pub mod batches;
 pub mod book;
 pub mod cameras;
