@@ -2,6 +2,8 @@
 
 use std::{fmt, iter::Sum};
 
+use super::decimal;
+
 /// Points, in whole thousandths. Typed with at most two decimals: with three, `1,000` could be
 /// read as one or as a thousand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -56,23 +58,14 @@ impl Points {
 }
 
 fn read(typed: &str) -> Option<Points> {
-    let (whole, fraction) = typed.split_once(['.', ',']).unwrap_or((typed, "0"));
-    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-    if !digits(whole) || !digits(fraction) || whole.len() > 6 || fraction.len() > 2 {
-        return None;
-    }
-    let thousandths = format!("{whole}{fraction:0<3}");
-    thousandths.parse().ok().map(Points)
+    let fraction = typed.split_once(['.', ',']).map_or("0", |(_, fraction)| fraction);
+    let plain = typed.starts_with(|c: char| c.is_ascii_digit()) && (1..=2).contains(&fraction.len());
+    if plain { decimal::read(typed, 3).ok().map(Points) } else { None }
 }
 
 impl fmt::Display for Points {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (whole, fraction) = (self.0 / 1_000, self.0 % 1_000);
-        if fraction == 0 {
-            write!(f, "{whole}")
-        } else {
-            write!(f, "{whole}.{}", format!("{fraction:03}").trim_end_matches('0'))
-        }
+        f.write_str(&decimal::written(self.0, 3))
     }
 }
 

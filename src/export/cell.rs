@@ -2,7 +2,7 @@
 
 use jiff::{civil::Date, tz::TimeZone};
 
-use crate::domain::instant::Instant;
+use crate::domain::{decimal, instant::Instant};
 
 /// One cell. What it is decides how it is written, so that a minus in front of a number is kept
 /// and a minus in front of a text is not taken for a formula.
@@ -12,21 +12,19 @@ pub enum Cell {
     Text(String),
     /// A whole number.
     Integer(i64),
-    /// A decimal fraction, exactly: see [`Cell::scaled`].
-    Decimal(Decimal),
+    /// A decimal fraction, exactly: so many units of the given decimal place. See [`Cell::scaled`].
+    Decimal {
+        /// How many.
+        units: i64,
+        /// Digits after the point: 3 for thousandths.
+        places: u32,
+    },
     /// A moment: ISO 8601 with the offset of the site's zone, to the second.
     Instant(Instant),
     /// A day: ISO 8601.
     Date(Date),
     /// Nothing known.
     Empty,
-}
-
-/// A whole number of tenths, hundredths, thousandths …: what our integers in small units are.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Decimal {
-    units: i64,
-    places: u32,
 }
 
 impl Cell {
@@ -38,7 +36,7 @@ impl Cell {
     /// So many units of the given decimal place: `scaled(4_500, 3)` is written `4.5`.
     /// Zeros at the end of the fraction are not written.
     pub fn scaled(units: i64, places: u32) -> Self {
-        Self::Decimal(Decimal { units, places })
+        Self::Decimal { units, places }
     }
 
     /// A computed value rounded to so many places (at most nine); nothing when it is not finite
@@ -63,7 +61,7 @@ impl Cell {
         match self {
             Self::Text(text) => guard(text),
             Self::Integer(number) => number.to_string(),
-            Self::Decimal(decimal) => decimal.to_string(),
+            Self::Decimal { units, places } => decimal::written(*units, *places),
             Self::Instant(at) => at.as_iso(zone),
             Self::Date(day) => day.to_string(),
             Self::Empty => String::new(),
@@ -104,17 +102,6 @@ impl From<Date> for Cell {
 impl<T: Into<Self>> From<Option<T>> for Cell {
     fn from(value: Option<T>) -> Self {
         value.map_or(Self::Empty, Into::into)
-    }
-}
-
-impl std::fmt::Display for Decimal {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let places = usize::try_from(self.places).unwrap_or(0);
-        let digits = format!("{:0>width$}", self.units.unsigned_abs(), width = places + 1);
-        let (whole, fraction) = digits.split_at(digits.len() - places);
-        let fraction = fraction.trim_end_matches('0');
-        let sign = if self.units < 0 { "-" } else { "" };
-        if fraction.is_empty() { write!(f, "{sign}{whole}") } else { write!(f, "{sign}{whole}.{fraction}") }
     }
 }
 

@@ -116,6 +116,7 @@ impl Form {
             checked: false,
             required: true,
             short: false,
+            rows: 6,
         }
     }
 
@@ -240,6 +241,7 @@ pub struct Control {
     checked: bool,
     required: bool,
     short: bool,
+    rows: u8,
 }
 
 impl Control {
@@ -268,6 +270,13 @@ impl Control {
     #[must_use]
     pub fn short(mut self) -> Self {
         self.short = true;
+        self
+    }
+
+    /// How many lines of an area are in sight.
+    #[must_use]
+    pub fn rows(mut self, rows: u8) -> Self {
+        self.rows = rows;
         self
     }
 

@@ -5,6 +5,7 @@ mod app;
 mod bench;
 mod door;
 mod front;
+mod marking;
 mod pages;
 mod silver_book;
 mod writes;

@@ -2,3 +2,4 @@
 
 mod camera;
 mod hole;
+mod marks;

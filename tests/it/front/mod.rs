@@ -1,5 +1,6 @@
 //! Stories of the front bench.
 
+mod marks;
 mod rubrics;
 mod site;
 mod stockroom;

@@ -1,0 +1,180 @@
+//! What there is to mark: the student's camera, hole, sheets, prints and report.
+
+use jiff::tz::TimeZone;
+use sqlx::SqliteConnection;
+
+use crate::{
+    domain::{
+        camera::{Camera, Film},
+        decimal,
+        exposure::Exposure,
+        ids::StudentId,
+        lab_session::LabSession,
+        print::{Print, PrintVerdict},
+        report::ReportState,
+        verdict::{Fault, Verdict},
+    },
+    store::{self, cameras, exposures, holes, prints, reports},
+};
+
+/// What a student recorded in a session, display-ready.
+pub(super) struct Evidence {
+    /// The camera in words; empty when none is registered.
+    pub camera: String,
+    /// Who shares it.
+    pub partners: Vec<String>,
+    /// The hole as measured, and the f-number; empty when it was not measured.
+    pub hole: String,
+    /// The sheets exposed in the session.
+    pub sheets: Vec<SheetLine>,
+    /// The contact prints made in the session.
+    pub prints: Vec<PrintLine>,
+    /// The report.
+    pub report: ReportShown,
+}
+
+/// One sheet.
+pub(super) struct SheetLine {
+    pub number: i64,
+    pub at: String,
+    pub light: String,
+    pub forecast: String,
+    pub made: String,
+    pub result: String,
+    pub whose: &'static str,
+}
+
+/// One contact print.
+pub(super) struct PrintLine {
+    pub at: String,
+    pub made: String,
+    pub result: &'static str,
+    pub whose: &'static str,
+}
+
+/// How far the report is. A draft is its writer's alone.
+pub(super) enum ReportShown {
+    /// Nothing was written.
+    None,
+    /// Begun, not handed in.
+    Draft,
+    /// Handed in: when, and its lines.
+    Submitted(String, Vec<String>),
+}
+
+impl Evidence {
+    /// Gathers it.
+    pub async fn of(
+        conn: &mut SqliteConnection,
+        session: &LabSession,
+        student: StudentId,
+        zone: &TimeZone,
+    ) -> Result<Self, store::Error> {
+        let camera = cameras::find_of_student(conn, student).await?;
+        let mut partners = Vec::new();
+        let mut hole = String::new();
+        if let Some(camera) = &camera {
+            let holders = cameras::students_of(conn, camera.id).await?;
+            partners = holders.into_iter().filter(|it| it.id != student).map(|it| it.name).collect();
+            if let Some(found) = holes::find_latest(conn, camera.id).await? {
+                let readings = found.measurement.readings().len();
+                hole = format!(
+                    "{} from {readings} readings, f/{:.0}",
+                    found.measurement.diameter(),
+                    found.f_number(camera.hole_to_film()).as_number()
+                );
+            }
+        }
+        let sheets = exposures::list_of_student(conn, student).await?;
+        let made_prints = prints::list_of_student(conn, student).await?;
+        let report = match reports::find(conn, session.id, student).await? {
+            None => ReportShown::None,
+            Some(report) => match report.state {
+                ReportState::Draft => ReportShown::Draft,
+                ReportState::Submitted { at } => {
+                    let lines = report.body.lines().filter(|line| !line.trim().is_empty());
+                    ReportShown::Submitted(at.as_words(zone), lines.map(str::to_owned).collect())
+                }
+            },
+        };
+        // newest first in the store; a marker reads the evening in its order
+        let in_session = |it: &Exposure| it.session == session.id;
+        let mut sheets: Vec<Exposure> = sheets.into_iter().filter(in_session).collect();
+        sheets.sort_by_key(|sheet| (sheet.made_at, sheet.number));
+        let mut made_prints: Vec<Print> = made_prints.into_iter().filter(|it| it.session == session.id).collect();
+        made_prints.sort_by_key(|print| (print.made_at, print.id));
+        Ok(Self {
+            camera: camera.as_ref().map_or_else(String::new, camera_words),
+            partners,
+            hole,
+            sheets: sheets.iter().map(|sheet| SheetLine::of(sheet, student, zone)).collect(),
+            prints: made_prints.iter().map(|print| PrintLine::of(print, student, zone)).collect(),
+            report,
+        })
+    }
+}
+
+fn camera_words(camera: &Camera) -> String {
+    let film = match camera.film() {
+        Film::FlatRectangle { distance, width, height } => {
+            format!("film {} × {} at {} from the hole", width.typed, height.typed, distance.typed)
+        }
+        Film::FlatDisc { distance, diameter } => {
+            format!("film disc of {} at {} from the hole", diameter.typed, distance.typed)
+        }
+        Film::Curved { inside_diameter, width, height } => {
+            format!("film {} × {} round the wall, inside diameter {}", width.typed, height.typed, inside_diameter.typed)
+        }
+    };
+    format!("Camera {}, {}: {film}", camera.number, camera.build().as_str())
+}
+
+impl SheetLine {
+    fn of(sheet: &Exposure, student: StudentId, zone: &TimeZone) -> Self {
+        let seconds = |ms: i64| decimal::written(ms, 3);
+        Self {
+            number: sheet.number,
+            at: sheet.made_at.as_time(zone),
+            light: sheet.light_typed.clone(),
+            forecast: format!(
+                "{} s ({} to {} s)",
+                seconds(sheet.forecast_ms),
+                seconds(sheet.forecast_low_ms),
+                seconds(sheet.forecast_high_ms)
+            ),
+            made: format!("{} s", seconds(sheet.made_ms)),
+            result: result_words(sheet),
+            whose: whose(sheet.student, student),
+        }
+    }
+}
+
+fn result_words(sheet: &Exposure) -> String {
+    let Some(judgement) = sheet.judgement else { return "not judged yet".to_owned() };
+    let stops = judgement.result.map(|(milli, _)| {
+        let sign = if milli > 0 { "+" } else { "" };
+        format!("{sign}{} stops", decimal::written(milli, 3))
+    });
+    let word = (judgement.verdict != Verdict::StopsGiven).then(|| judgement.verdict.as_str().to_owned());
+    let fault = judgement.fault.map(Fault::as_str).map(str::to_owned);
+    [word, stops, fault].into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+impl PrintLine {
+    fn of(print: &Print, student: StudentId, zone: &TimeZone) -> Self {
+        Self {
+            at: print.made_at.as_time(zone),
+            made: format!("{} s", decimal::written(print.made_ms, 3)),
+            result: print.verdict.map_or("not judged yet", PrintVerdict::as_str),
+            whose: whose(print.student, student),
+        }
+    }
+}
+
+fn whose(of: Option<StudentId>, student: StudentId) -> &'static str {
+    match of {
+        Some(of) if of == student => "own",
+        Some(_) => "partner’s",
+        None => "the camera’s",
+    }
+}
