@@ -7,6 +7,7 @@ pub mod book;
 pub mod camera;
 pub mod container;
 pub mod decimal;
+pub mod diagnosis;
 pub mod exposure;
 pub mod family_name;
 pub mod field_errors;

@@ -1,6 +1,7 @@
 //! A student's pages.
 
 pub mod at_bench;
+pub mod at_hand;
 pub mod camera;
 pub mod exposures;
 pub mod hole;

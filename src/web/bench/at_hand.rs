@@ -1,0 +1,137 @@
+//! What a student has at hand for an exposure: the session with its paper, the camera, its hole.
+
+use jiff::tz::TimeZone;
+use sqlx::SqliteConnection;
+
+use crate::{
+    calc::light::{experience::Experience, sky::Light},
+    domain::{
+        camera::Camera,
+        exposure::Exposure,
+        hole::Hole,
+        ids::SiteId,
+        lab_session::{LabSession, SessionState},
+        paper::{Paper, PaperKind},
+        starting_exposure::{MOST_TEACHING, Setting, StartingExposure, experience_of, starting_exposure},
+    },
+    store::{Error, cameras, exposures, holes, lab_sessions, papers, sections, sites},
+    web::access::Bench,
+};
+
+/// What a student has at hand.
+#[derive(Clone, Debug)]
+pub struct AtHand {
+    /// The site's time zone.
+    pub zone: TimeZone,
+    /// The site.
+    pub site: SiteId,
+    /// The session: the open one, else the newest that was held; with its paper.
+    pub evening: Option<(LabSession, Paper)>,
+    /// The student's camera.
+    pub camera: Option<Camera>,
+    /// Its newest hole as measured.
+    pub hole: Option<Hole>,
+}
+
+impl AtHand {
+    /// Looks it up.
+    ///
+    /// # Errors
+    /// When the database cannot be used.
+    pub async fn load(conn: &mut SqliteConnection, bench: &Bench) -> Result<Self, Error> {
+        let inconsistent = |table, column, id: String| Error::Inconsistent { table, column, id };
+        let site = sites::find(conn).await?;
+        let section = sections::find(conn, bench.section)
+            .await?
+            .ok_or_else(|| inconsistent("student", "section_id", bench.student.to_string()))?;
+        let evening = match session_of(conn, bench).await? {
+            None => None,
+            Some(session) => {
+                let paper = papers::find(conn, session.paper).await?;
+                let paper = paper.ok_or_else(|| inconsistent("lab_session", "paper_id", session.id.to_string()))?;
+                Some((session, paper))
+            }
+        };
+        let camera = cameras::find_of_student(conn, bench.student).await?;
+        let hole = match &camera {
+            Some(camera) => holes::find_latest(conn, camera.id).await?,
+            None => None,
+        };
+        Ok(Self { zone: site.map_or(TimeZone::UTC, |site| site.zone), site: section.site, evening, camera, hole })
+    }
+
+    /// The session, if it is in progress.
+    pub fn open_session(&self) -> Option<&LabSession> {
+        self.evening.as_ref().map(|(session, _)| session).filter(|session| session.state.is_open())
+    }
+
+    /// Whether sheets from this camera go through the trays of this session.
+    pub fn uses_trays(&self) -> bool {
+        let paper = self
+            .evening
+            .as_ref()
+            .is_some_and(|(session, paper)| session.tray_line.is_some() && paper.kind == PaperKind::Paper);
+        paper && self.camera.as_ref().is_some_and(Camera::uses_trays)
+    }
+
+    /// What earlier sheets say about this camera in this session.
+    ///
+    /// # Errors
+    /// When the database cannot be used.
+    pub async fn learned(&self, conn: &mut SqliteConnection) -> Result<Option<Learned>, Error> {
+        let (Some((session, paper)), Some(camera)) = (&self.evening, &self.camera) else {
+            return Ok(None);
+        };
+        Learned::load(conn, session, paper, camera, self.hole.as_ref()).await.map(Some)
+    }
+}
+
+/// The open session, else the newest that was held. A planned one is not the students' business.
+async fn session_of(conn: &mut SqliteConnection, bench: &Bench) -> Result<Option<LabSession>, Error> {
+    if let Some(open) = lab_sessions::find_open(conn, bench.section).await? {
+        return Ok(Some(open));
+    }
+    let all = lab_sessions::list(conn, bench.section).await?;
+    Ok(all.into_iter().find(|session| session.state != SessionState::Planned))
+}
+
+/// Everything a starting exposure needs but the light.
+#[derive(Clone, Debug)]
+pub struct Learned {
+    setting: Setting,
+    paper: Paper,
+    experience: Experience,
+    of_camera: Vec<Exposure>,
+}
+
+impl Learned {
+    /// Looks up what sheets on this paper have shown.
+    ///
+    /// # Errors
+    /// When the database cannot be used.
+    pub async fn load(
+        conn: &mut SqliteConnection,
+        session: &LabSession,
+        paper: &Paper,
+        camera: &Camera,
+        hole: Option<&Hole>,
+    ) -> Result<Self, Error> {
+        let taught = exposures::list_teaching(conn, paper.id, MOST_TEACHING).await?;
+        Ok(Self {
+            setting: Setting::of(camera, hole, session),
+            paper: paper.clone(),
+            experience: experience_of(&taught, session.id, camera.id),
+            of_camera: exposures::list_of_camera(conn, camera.id).await?,
+        })
+    }
+
+    /// The camera with its hole.
+    pub fn setting(&self) -> Setting {
+        self.setting
+    }
+
+    /// The starting exposure in a light.
+    pub fn start(&self, light: Light) -> StartingExposure {
+        starting_exposure(self.setting, &self.paper, light, self.experience, &self.of_camera)
+    }
+}

@@ -1,0 +1,218 @@
+//! Recording a sheet.
+
+use axum::{
+    extract::State,
+    response::{IntoResponse, Response},
+};
+
+use crate::{
+    calc::quantity::Seconds,
+    calc::working::seconds_text,
+    domain::{
+        actor::Actor, exposure::Judgement, field_errors::FieldErrors, found_light::FoundLight, ids::PersonId,
+        instant::Instant, new_exposure::NewExposure, sheet::Sheet, sheet_run::SheetOf, typed_seconds::parse_seconds,
+    },
+    store::{self, WriteError, cameras, change_log, lab_sessions},
+    web::{
+        access::Bench,
+        bench::at_hand::AtHand,
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        light_fields::{light_values, read_light},
+        page::see_other,
+        posted::{Posted, Reader},
+        result_fields::{ResultNames, read_result},
+        state::AppState,
+        through_trays::{Through, TrayIds},
+    },
+};
+
+use super::desk::Desk;
+
+/// What a form told of a sheet; also what a correction may change.
+#[derive(Clone, Debug)]
+pub struct Told {
+    /// The light as found.
+    pub light: FoundLight,
+    /// How long it was open, milliseconds.
+    pub made_ms: i64,
+    /// When.
+    pub made_at: Instant,
+    /// Its size.
+    pub sheet: Sheet,
+    /// When it went through the trays, if it did.
+    pub developed_at: Option<Instant>,
+    /// How it came out, if somebody looked.
+    pub judgement: Option<Judgement>,
+    /// Anything else.
+    pub remark: String,
+}
+
+/// Reads a sheet from a form. `judged_at` is when a judgement in it was made.
+///
+/// # Errors
+/// A message beside every field that is missing or cannot be.
+pub fn read(posted: &Posted, zone: &jiff::tz::TimeZone, judged_at: Instant) -> Result<Told, FieldErrors> {
+    let mut reader = posted.reader();
+    let light = noting(&mut reader, read_light(|name| posted.get(name)));
+    let made_ms = match parse_seconds(posted.get("made")) {
+        Ok(time) => Some(Seconds::from(time).as_millis()),
+        Err(error) => {
+            reader.wrong("made", error.to_string());
+            None
+        }
+    };
+    let made_at = moment(&mut reader, "made_at", zone, posted.at());
+    let sheet = match Sheet::parse(posted.get("sheet")) {
+        Ok(sheet) => Some(sheet),
+        Err(error) => {
+            reader.wrong("sheet", error.to_string());
+            None
+        }
+    };
+    let developed_at = read_developed(&mut reader, posted, zone, made_at);
+    let judgement = read_result(&mut reader, posted, &ResultNames::plain(), judged_at);
+    let remark = reader.text("remark", 0..=500);
+    reader.finish((|| {
+        Some(Told {
+            light: light?,
+            made_ms: made_ms?,
+            made_at: made_at?,
+            sheet: sheet?,
+            developed_at: developed_at?,
+            judgement: judgement?,
+            remark: remark?,
+        })
+    })())
+}
+
+/// Takes over the messages of a part that was read on its own.
+fn noting<T>(reader: &mut Reader<'_>, part: Result<T, FieldErrors>) -> Option<T> {
+    part.map_err(|errors| {
+        for (field, message) in errors.iter() {
+            reader.wrong(field, message);
+        }
+    })
+    .ok()
+}
+
+/// A date and time that is past.
+pub fn moment(reader: &mut Reader<'_>, field: &str, zone: &jiff::tz::TimeZone, now: Instant) -> Option<Instant> {
+    let at = reader.local_time(field, zone)?;
+    if at > now {
+        reader.wrong(field, format!("lies ahead: it is {} now", now.as_words(zone)));
+        return None;
+    }
+    Some(at)
+}
+
+/// `Some(None)` while the sheet has not gone through the trays.
+pub fn read_developed(
+    reader: &mut Reader<'_>,
+    posted: &Posted,
+    zone: &jiff::tz::TimeZone,
+    made_at: Option<Instant>,
+) -> Option<Option<Instant>> {
+    if !posted.ticked("developed") {
+        return Some(None);
+    }
+    let at = moment(reader, "developed_at", zone, posted.at())?;
+    if made_at.is_some_and(|made_at| at < made_at) {
+        reader.wrong("developed_at", "lies before the exposure");
+        return None;
+    }
+    Some(Some(at))
+}
+
+/// Records a sheet with the forecast for the light as found.
+pub async fn record(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let at_hand = AtHand::load(&mut conn, &bench).await?;
+    let learned = at_hand.learned(&mut conn).await?;
+    drop(conn);
+    let told = match read(&posted, &at_hand.zone, posted.at()) {
+        Ok(told) => told,
+        Err(errors) => return refuse(&state, frame, &bench, &posted, errors).await,
+    };
+    let AtHand { site, evening: Some((session, paper)), camera: Some(camera), hole, .. } = at_hand else {
+        let errors = FieldErrors::whole("register your camera and ask for a session to be opened first");
+        return refuse(&state, frame, &bench, &posted, errors).await;
+    };
+    let (Some(hole), Some(learned)) = (hole, learned) else {
+        let errors = FieldErrors::whole("measure the hole first: the record keeps its f-number");
+        return refuse(&state, frame, &bench, &posted, errors).await;
+    };
+    let start = learned.start(told.light.light());
+    let new = NewExposure {
+        id: state.mint(),
+        hole: hole.id,
+        student: Some(bench.student),
+        sheet: told.sheet.clone(),
+        light: told.light,
+        made_ms: told.made_ms,
+        made_at: told.made_at,
+        judgement: told.judgement,
+        remark: told.remark.clone(),
+        recorded_by: PersonId::from(bench.student),
+        recorded_at: posted.at(),
+    };
+    let (ids, actor, student, at) = (TrayIds::mint(&state), bench.actor(), bench.student, posted.at());
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            // what may have changed since the page was loaded
+            let session = lab_sessions::find(tx, session.id).await?.ok_or(WriteError::Missing("the session"))?;
+            if !session.state.is_open() {
+                return Err(FieldErrors::whole("the session was closed in the meantime: ask your instructor").into());
+            }
+            let held = cameras::find_of_student(tx, student).await?;
+            if held.is_none_or(|held| held.id != camera.id) {
+                return Err(FieldErrors::whole("the camera is no longer yours: look at your camera first").into());
+            }
+            let number = store::exposures::next_number(tx, session.section).await?;
+            let exposure = new.recorded(number, &camera, &session, &paper, &start);
+            store::exposures::insert(tx, &exposure).await?;
+            let through = Through::of_exposure(site, &session, &exposure);
+            through.settle(tx, actor, told.developed_at, ids, at).await?;
+            note(tx, at, actor, "sheet recorded", &exposure).await?;
+            Ok(format!("/bench/exposures/{}", exposure.id))
+        })
+    });
+    match written.await {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => refuse(&state, frame, &bench, &posted, errors).await,
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}
+
+/// Adds a line to the change log: `sheet 3, 12 s`.
+pub async fn note(
+    tx: &mut sqlx::SqliteConnection,
+    at: Instant,
+    actor: Actor,
+    what: &str,
+    exposure: &crate::domain::exposure::Exposure,
+) -> Result<(), store::Error> {
+    let detail = format!("sheet {}, {}", exposure.number, seconds_text(exposure.made_ms as f64 / 1000.0));
+    change_log::insert(tx, at, actor, what, "exposure", exposure.id, &detail).await
+}
+
+/// The page again, with what was typed and what is wrong with it.
+async fn refuse(
+    state: &AppState,
+    frame: Frame,
+    bench: &Bench,
+    posted: &Posted,
+    errors: FieldErrors,
+) -> Result<Response, WebError> {
+    let light = read_light(|name| posted.get(name)).ok();
+    let asking = Form::filled(&frame, 0, light.map(light_values).into_iter().flatten());
+    let recording = Some(Form::refused(posted, errors));
+    let page = Desk { light, asking, recording }.page(state, frame, bench).await?;
+    Ok(page.unprocessable().into_response())
+}

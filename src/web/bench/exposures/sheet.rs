@@ -1,0 +1,406 @@
+//! One sheet: what was done, how it came out, what to try next.
+
+use askama::Template;
+use axum::{
+    extract::{Path, State},
+    response::{IntoResponse, Response},
+};
+use jiff::tz::TimeZone;
+use sqlx::SqliteConnection;
+
+use crate::{
+    calc::{
+        quantity::Seconds,
+        working::{figures, plain, seconds_text, stops_text},
+    },
+    domain::{
+        diagnosis::{SIGNS, Sign, signs_of},
+        exposure::{Exposure, Judgement},
+        field_errors::FieldErrors,
+        found_light::FoundLight,
+        ids::{ExposureId, SiteId, StudentId},
+        lab_session::LabSession,
+        paper::PaperKind,
+        sheet_run::SheetOf,
+        verdict::{ResultSource, Verdict},
+    },
+    store::{self, Stale, WriteError, cameras, exposures, lab_sessions, papers, reports, sections, sheet_runs, sites},
+    web::{
+        access::Bench,
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        light_fields::light_query,
+        page::{Page, see_other},
+        posted::Posted,
+        result_fields::{ResultFields, ResultNames, read_result, result_values},
+        state::AppState,
+        through_trays::{Through, TrayIds},
+    },
+};
+
+use super::{
+    desk::last_saved,
+    record::{moment, note},
+};
+
+/// An exposure a student may see, with what surrounds it.
+pub struct Seen {
+    /// The exposure.
+    pub exposure: Exposure,
+    /// Its session.
+    pub session: LabSession,
+    /// The site.
+    pub site: SiteId,
+    /// The site's time zone.
+    pub zone: TimeZone,
+    /// The camera's number.
+    pub camera: i64,
+    /// Whether it goes through the trays at all.
+    pub uses_trays: bool,
+    /// The paper's name.
+    pub paper: String,
+    /// When it went through the trays, if it did.
+    pub developed_at: Option<crate::domain::instant::Instant>,
+    /// Whether marks were given, so that the record stands as it is.
+    pub marked: bool,
+}
+
+/// Looks up an exposure for a student; `None` when there is none they may see.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_seen(
+    conn: &mut SqliteConnection,
+    id: ExposureId,
+    student: StudentId,
+) -> Result<Option<Seen>, store::Error> {
+    let Some(exposure) = exposures::find_of_student(conn, id, student).await? else { return Ok(None) };
+    let inconsistent = |column| store::Error::Inconsistent { table: "exposure", column, id: id.to_string() };
+    let session = lab_sessions::find(conn, exposure.session).await?.ok_or_else(|| inconsistent("lab_session_id"))?;
+    let section = sections::find(conn, exposure.section).await?.ok_or_else(|| inconsistent("section_id"))?;
+    let camera = cameras::find(conn, exposure.camera).await?.ok_or_else(|| inconsistent("camera_id"))?;
+    let paper = papers::find(conn, exposure.paper).await?.ok_or_else(|| inconsistent("paper_id"))?;
+    let run = sheet_runs::find_of(conn, SheetOf::Negative(id)).await?;
+    let marked = reports::is_marked(conn, exposure.session, student).await?;
+    Ok(Some(Seen {
+        site: section.site,
+        zone: sites::find(conn).await?.map_or(TimeZone::UTC, |site| site.zone),
+        camera: camera.number,
+        uses_trays: session.tray_line.is_some() && paper.kind == PaperKind::Paper && camera.uses_trays(),
+        paper: paper.name,
+        developed_at: run.map(|run| run.developed_at),
+        marked,
+        exposure,
+        session,
+    }))
+}
+
+/// What is said when a record may no longer be changed.
+const MARKED: &str = "marks were given for this session: ask your instructor to change it";
+
+#[derive(Template)]
+#[template(path = "bench/exposure.html")]
+struct ExposurePage {
+    frame: Frame,
+    saved: String,
+    number: i64,
+    path: String,
+    next: String,
+    made: String,
+    facts: Vec<(&'static str, String)>,
+    judged: bool,
+    result: String,
+    lesson: String,
+    signs: Vec<Sign>,
+    all_signs: [Sign; 16],
+    marked: bool,
+    judging: Form,
+    result_fields: ResultFields,
+    /// Whether it may still be said to have gone through the trays.
+    trays_open: bool,
+    trays: Form,
+}
+
+/// The sheet.
+pub async fn show(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+    Path(id): Path<ExposureId>,
+) -> Result<Response, WebError> {
+    Ok(sheet_page(&state, frame, &bench, id, None, None).await?.into_response())
+}
+
+/// The page, with forms as they were refused.
+async fn sheet_page(
+    state: &AppState,
+    frame: Frame,
+    bench: &Bench,
+    id: ExposureId,
+    judging: Option<Form>,
+    trays: Option<Form>,
+) -> Result<Page<impl Template>, WebError> {
+    let mut conn = state.store.read().await?;
+    let seen = find_seen(&mut conn, id, bench.student).await?.ok_or(WebError::NotFound("this sheet"))?;
+    let saved = last_saved(&mut conn, bench.actor(), &seen.zone).await?;
+    let exposure = &seen.exposure;
+    let judging = judging.unwrap_or_else(|| {
+        let mut values: Vec<_> = result_values(exposure.judgement).into_iter().collect();
+        values.push(("remark", exposure.remark.clone()));
+        Form::filled(&frame, exposure.version, values)
+    });
+    let trays = trays.unwrap_or_else(|| {
+        let now = state.now().as_local_control(&seen.zone);
+        Form::filled(&frame, exposure.version, [("developed_at", now)])
+    });
+    let judging = judging.prefixed("judge");
+    Ok(Page::new(ExposurePage {
+        saved,
+        number: exposure.number,
+        path: format!("/bench/exposures/{id}"),
+        next: FoundLight::parse_words(&exposure.light_typed).map(light_query).unwrap_or_default(),
+        made: seconds_text(exposure.made_ms as f64 / 1000.0),
+        facts: facts(&seen),
+        judged: exposure.judgement.is_some(),
+        result: result_words(exposure),
+        lesson: lesson(exposure),
+        signs: exposure.judgement.map_or_else(Vec::new, |judgement| signs_of(judgement.verdict, judgement.fault)),
+        all_signs: SIGNS,
+        marked: seen.marked,
+        result_fields: ResultFields::of(&judging),
+        judging,
+        trays_open: seen.uses_trays && seen.developed_at.is_none() && !seen.marked,
+        trays: trays.prefixed("trays"),
+        frame,
+    }))
+}
+
+fn facts(seen: &Seen) -> Vec<(&'static str, String)> {
+    let exposure = &seen.exposure;
+    let seconds = |ms: i64| seconds_text(ms as f64 / 1000.0);
+    let mut facts = vec![
+        (
+            "Made",
+            format!("{}, camera {}, “{}”", exposure.made_at.as_words(&seen.zone), seen.camera, seen.session.title),
+        ),
+        (
+            "Light as found",
+            format!("{}: EV {} at ISO 100", exposure.light_typed, figures(exposure.ev100_milli as f64 / 1000.0, 3)),
+        ),
+        (
+            "Forecast",
+            format!(
+                "{} ({} to {}), {}",
+                seconds(exposure.forecast_ms),
+                seconds(exposure.forecast_low_ms),
+                seconds(exposure.forecast_high_ms),
+                match exposure.based_on {
+                    0 => "no experience yet".to_owned(),
+                    1 => "resting on 1 exposure".to_owned(),
+                    n => format!("resting on {n} exposures"),
+                }
+            ),
+        ),
+        (
+            "With",
+            format!(
+                "f/{}, {} at EI {}",
+                figures(exposure.f_number_milli as f64 / 1000.0, 3),
+                seen.paper,
+                plain(exposure.exposure_index_milli as f64 / 1000.0)
+            ),
+        ),
+        ("Sheet", exposure.sheet.typed.clone()),
+    ];
+    if seen.uses_trays {
+        let words = match seen.developed_at {
+            Some(at) => format!("went through at {}", at.as_words(&seen.zone)),
+            None => "not through yet".to_owned(),
+        };
+        facts.push(("Trays", words));
+    }
+    if !exposure.remark.is_empty() {
+        facts.push(("Remark", exposure.remark.clone()));
+    }
+    facts
+}
+
+/// How a sheet came out, in words.
+pub fn result_words(exposure: &Exposure) -> String {
+    let Some(judgement) = exposure.judgement else { return "not looked at yet".to_owned() };
+    let mut words = match (judgement.verdict, judgement.result) {
+        (Verdict::StopsGiven, Some((milli, source))) => {
+            format!(
+                "{} stops {}",
+                stops_text(milli as f64 / 1000.0),
+                if source == ResultSource::Scan { "from a scan" } else { "by eye" }
+            )
+        }
+        (verdict, _) => verdict.as_str().to_owned(),
+    };
+    if let Some(fault) = judgement.fault {
+        words.push_str(", ");
+        words.push_str(if fault == crate::domain::verdict::Fault::Other { "spoiled" } else { fault.as_str() });
+    }
+    words
+}
+
+/// What the sheet says about the right time.
+fn lesson(exposure: &Exposure) -> String {
+    let Some(Judgement { verdict, result, fault, .. }) = exposure.judgement else { return String::new() };
+    if fault.is_some() {
+        return "It is kept, but teaches the forecast nothing about exposure.".to_owned();
+    }
+    let Some((milli, _)) = result else {
+        return match verdict {
+            Verdict::AllWhite => "It only says “more”: next time four times the light.".to_owned(),
+            _ => "It only says “less”: next time a quarter of the light.".to_owned(),
+        };
+    };
+    let rule = exposure.reciprocity();
+    let right = rule.corrected(rule.metered(exposure.made()).with_stops(milli as f64 / 1000.0));
+    let right = seconds_text(Seconds::as_s(right));
+    if milli == 0 {
+        return format!("In this light {right} was right. It teaches the forecast for every camera on this paper.");
+    }
+    let (stops, way) = (figures(milli.abs() as f64 / 1000.0, 2), if milli > 0 { "more" } else { "less" });
+    let unit = if milli.abs() <= 1000 { "stop" } else { "stops" };
+    format!(
+        "It needed {stops} {unit} {way}: in this light about {right} would have been right. It teaches the forecast for every camera on this paper."
+    )
+}
+
+/// Says how a sheet came out.
+pub async fn judge(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+    Path(id): Path<ExposureId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let mut reader = posted.reader();
+    let judgement = read_result(&mut reader, &posted, &ResultNames::plain(), posted.at());
+    if judgement == Some(None) {
+        reader.wrong("verdict", "say how it looks: the nearest is good enough");
+    }
+    let remark = reader.text("remark", 0..=500);
+    let told = match reader.finish((|| Some((judgement??, remark?)))()) {
+        Ok(told) => told,
+        Err(errors) => return refuse_judging(&state, frame, &bench, id, &posted, errors).await,
+    };
+    let (actor, student, at, version) = (bench.actor(), bench.student, posted.at(), posted.version());
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            let (judgement, remark) = told;
+            let mut exposure = changeable(tx, id, student).await?;
+            if exposure.version != version {
+                let sent = Exposure { judgement: Some(judgement), ..exposure.clone() };
+                let fields = vec![
+                    ("How it came out".to_owned(), result_words(&sent), result_words(&exposure)),
+                    ("Remark".to_owned(), remark, exposure.remark.clone()),
+                ];
+                return Err(stale(&exposure, fields));
+            }
+            exposure.judgement = Some(judgement);
+            exposure.remark = remark;
+            exposures::update(tx, &exposure).await?;
+            note(tx, at, actor, "sheet judged", &exposure).await?;
+            Ok(format!("/bench/exposures/{id}"))
+        })
+    });
+    match written.await {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => refuse_judging(&state, frame, &bench, id, &posted, errors).await,
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}
+
+async fn refuse_judging(
+    state: &AppState,
+    frame: Frame,
+    bench: &Bench,
+    id: ExposureId,
+    posted: &Posted,
+    errors: FieldErrors,
+) -> Result<Response, WebError> {
+    let form = Form::refused(posted, errors);
+    Ok(sheet_page(state, frame, bench, id, Some(form), None).await?.unprocessable().into_response())
+}
+
+/// An exposure this student may change.
+///
+/// # Errors
+/// Missing when they may not see it; refused once marks were given.
+pub async fn changeable(tx: &mut SqliteConnection, id: ExposureId, student: StudentId) -> Result<Exposure, WriteError> {
+    let exposure = exposures::find_of_student(tx, id, student).await?.ok_or(WriteError::Missing("this sheet"))?;
+    if reports::is_marked(tx, exposure.session, student).await? {
+        return Err(FieldErrors::whole(MARKED).into());
+    }
+    Ok(exposure)
+}
+
+/// Another version is stored than was on the page.
+pub fn stale(exposure: &Exposure, fields: Vec<(String, String, String)>) -> WriteError {
+    WriteError::Stale(Box::new(Stale {
+        what: format!("Sheet {}", exposure.number),
+        path: format!("/bench/exposures/{}", exposure.id),
+        fields,
+    }))
+}
+
+/// Says that a sheet went through the trays.
+pub async fn through_the_trays(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+    Path(id): Path<ExposureId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let seen = find_seen(&mut conn, id, bench.student).await?.ok_or(WebError::NotFound("this sheet"))?;
+    drop(conn);
+    let mut reader = posted.reader();
+    let developed_at = moment(&mut reader, "developed_at", &seen.zone, posted.at());
+    if developed_at.is_some_and(|at| at < seen.exposure.made_at) {
+        reader.wrong("developed_at", "lies before the exposure");
+    }
+    if !seen.uses_trays {
+        reader.wrong("", "this sheet does not go through the trays of this session");
+    }
+    let developed_at = match reader.finish(developed_at) {
+        Ok(developed_at) => developed_at,
+        Err(errors) => return refuse_trays(&state, frame, &bench, id, &posted, errors).await,
+    };
+    let (ids, actor, student, at) = (TrayIds::mint(&state), bench.actor(), bench.student, posted.at());
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            let exposure = changeable(tx, id, student).await?;
+            if sheet_runs::find_of(tx, SheetOf::Negative(id)).await?.is_some() {
+                let already = "somebody has recorded that already: correct the sheet if the time is wrong";
+                return Err(FieldErrors::whole(already).into());
+            }
+            let through = Through::of_exposure(seen.site, &seen.session, &exposure);
+            through.settle(tx, actor, Some(developed_at), ids, at).await?;
+            note(tx, at, actor, "sheet through the trays", &exposure).await?;
+            Ok(format!("/bench/exposures/{id}"))
+        })
+    });
+    match written.await {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => refuse_trays(&state, frame, &bench, id, &posted, errors).await,
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}
+
+async fn refuse_trays(
+    state: &AppState,
+    frame: Frame,
+    bench: &Bench,
+    id: ExposureId,
+    posted: &Posted,
+    errors: FieldErrors,
+) -> Result<Response, WebError> {
+    let form = Form::refused(posted, errors);
+    Ok(sheet_page(state, frame, bench, id, None, Some(form)).await?.unprocessable().into_response())
+}

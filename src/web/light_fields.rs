@@ -1,0 +1,78 @@
+//! The controls with which somebody says what the light is, for the forecast and for a record.
+
+use askama::Template;
+
+use crate::{
+    calc::light::sky::{Sky, SunFrom},
+    domain::{field_errors::FieldErrors, found_light::FoundLight},
+};
+
+use super::form::{Control, Form};
+
+/// The three controls: a sky, where the sun stands, and a reading that is used instead.
+#[derive(Debug, Template)]
+#[template(path = "parts/light_fields.html")]
+pub struct LightFields {
+    sky: Control,
+    sun: Control,
+    reading: Control,
+}
+
+impl askama::filters::HtmlSafe for LightFields {}
+
+impl LightFields {
+    /// The controls of a form.
+    pub fn of(form: &Form) -> Self {
+        let mut skies = vec![(String::new(), "choose, or type a reading below".to_owned())];
+        skies.extend(Sky::ALL.into_iter().map(|sky| (sky.key().to_owned(), sky.label().to_owned())));
+        let suns: Vec<_> = SunFrom::ALL.into_iter().map(|sun| (sun.key().to_owned(), sun.label().to_owned())).collect();
+        Self {
+            sky: form.select("sky", "Sky over the subject", &skies),
+            sun: form.select("sun", "Where the sun is", &suns).hint("counts only when it throws shadows"),
+            reading: form
+                .text("reading", "Meter reading, if you have one")
+                .hint("EV 14.5, or 1/125 f/16 ISO 100, or 5200 lx; it is surer than the sky and is used instead of it")
+                .optional()
+                .attribute("autocomplete", "off"),
+        }
+    }
+}
+
+/// Reads the light from fields called `sky`, `sun` and `reading`.
+///
+/// # Errors
+/// A message beside the field that is missing or cannot be read.
+pub fn read_light<'a>(get: impl Fn(&str) -> &'a str) -> Result<FoundLight, FieldErrors> {
+    let (sky, sun, reading) = (get("sky").trim(), get("sun").trim(), get("reading").trim());
+    if !reading.is_empty() {
+        return FoundLight::parse_reading(reading).map_err(|error| FieldErrors::one("reading", error.to_string()));
+    }
+    let mut errors = FieldErrors::none();
+    let sky_found = Sky::from_key(sky);
+    if sky_found.is_none() {
+        errors.add("sky", "describe the sky, or type a meter reading");
+    }
+    let sun_found = if sun.is_empty() { Some(SunFrom::Front) } else { SunFrom::from_key(sun) };
+    if sun_found.is_none() {
+        errors.add("sun", "choose one of those offered");
+    }
+    match (sky_found, sun_found) {
+        (Some(sky), Some(sun)) => Ok(FoundLight::Sky(sky, sun)),
+        _ => Err(errors),
+    }
+}
+
+/// The values of the three fields for a light.
+pub fn light_values(light: FoundLight) -> [(&'static str, String); 3] {
+    match light {
+        FoundLight::Sky(sky, sun) => {
+            [("sky", sky.key().to_owned()), ("sun", sun.key().to_owned()), ("reading", String::new())]
+        }
+        reading => [("sky", String::new()), ("sun", String::new()), ("reading", reading.reading())],
+    }
+}
+
+/// The query that asks for the forecast in a light: `sky=full-sun&sun=front&reading=`.
+pub fn light_query(light: FoundLight) -> String {
+    form_urlencoded::Serializer::new(String::new()).extend_pairs(light_values(light)).finish()
+}
