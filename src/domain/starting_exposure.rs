@@ -7,8 +7,7 @@ use crate::calc::{
         forecast::{Basis, Forecast, forecast},
         sky::Light,
     },
-    optics::{field::f_number, hole_formula::hole_diameter},
-    quantity::{ExposureIndex, FNumber, HoleConstant, HoleDiameter, Wavelength},
+    quantity::{ExposureIndex, FNumber, HoleDiameter, OutOfRange},
 };
 
 use super::{
@@ -18,6 +17,7 @@ use super::{
     ids::{CameraId, LabSessionId},
     lab_session::LabSession,
     paper::Paper,
+    target::{HoleFormula, Target},
     verdict::Verdict,
 };
 
@@ -63,37 +63,21 @@ pub struct Setting {
 
 impl Setting {
     /// With the newest measured hole, or with the target before there is one.
-    pub fn of(camera: &Camera, hole: Option<&Hole>, session: &LabSession) -> Self {
-        let distance = camera.hole_to_film();
-        match hole {
+    ///
+    /// # Errors
+    /// When there is no hole and the session holds figures that no formula takes.
+    pub fn of(camera: &Camera, hole: Option<&Hole>, session: &LabSession) -> Result<Self, OutOfRange> {
+        Ok(match hole {
             Some(hole) => Self {
                 hole: HoleUsed::Measured(hole.diameter()),
-                f_number: hole.f_number(distance),
+                f_number: hole.f_number(camera.hole_to_film()),
                 hole_sd_stops: hole.sd_stops(),
             },
             None => {
-                let target = target(camera, session);
-                Self {
-                    hole: HoleUsed::Target(target),
-                    f_number: f_number(distance, target),
-                    hole_sd_stops: TARGET_SD_STOPS,
-                }
+                let target = Target::of(camera, HoleFormula::of(session)?);
+                Self { hole: HoleUsed::Target(target.hole), f_number: target.f_number, hole_sd_stops: TARGET_SD_STOPS }
             }
-        }
-    }
-}
-
-/// The hole that the session's formula asks of a camera.
-fn target(camera: &Camera, session: &LabSession) -> HoleDiameter {
-    let constant = session.hole_constant_milli as f64 / 1000.0;
-    // the database keeps both within the range of their quantities
-    let constant = HoleConstant::new(constant.clamp(HoleConstant::MIN, HoleConstant::MAX));
-    let wavelength = Wavelength::new((session.wavelength_nm as f64).clamp(Wavelength::MIN, Wavelength::MAX));
-    match (constant, wavelength) {
-        (Ok(constant), Ok(wavelength)) => {
-            hole_diameter(camera.hole_to_film(), wavelength, constant, camera.subject_distance())
-        }
-        _ => unreachable!("clamped into range"),
+        })
     }
 }
 
@@ -267,7 +251,7 @@ mod tests {
     }
 
     fn start(camera: &Camera, paper: &Paper, taught: &[Exposure]) -> StartingExposure {
-        let setting = Setting::of(camera, None, &session());
+        let setting = Setting::of(camera, None, &session()).expect("a formula");
         let experience = experience_of(taught, session().id, camera.id);
         let own: Vec<_> = taught.iter().filter(|exposure| exposure.camera == camera.id).cloned().collect();
         starting_exposure(setting, paper, sun(), experience, &own)

@@ -39,7 +39,6 @@ impl AtHand {
     /// # Errors
     /// When the database cannot be used.
     pub async fn load(conn: &mut SqliteConnection, bench: &Bench) -> Result<Self, Error> {
-        let inconsistent = |table, column, id: String| Error::Inconsistent { table, column, id };
         let site = sites::find(conn).await?;
         let section = sections::find(conn, bench.section)
             .await?
@@ -86,6 +85,10 @@ impl AtHand {
     }
 }
 
+fn inconsistent(table: &'static str, column: &'static str, id: String) -> Error {
+    Error::Inconsistent { table, column, id }
+}
+
 /// The open session, else the newest that was held. A planned one is not the students' business.
 async fn session_of(conn: &mut SqliteConnection, bench: &Bench) -> Result<Option<LabSession>, Error> {
     if let Some(open) = lab_sessions::find_open(conn, bench.section).await? {
@@ -118,7 +121,8 @@ impl Learned {
     ) -> Result<Self, Error> {
         let taught = exposures::list_teaching(conn, paper.id, MOST_TEACHING).await?;
         Ok(Self {
-            setting: Setting::of(camera, hole, session),
+            setting: Setting::of(camera, hole, session)
+                .map_err(|_| inconsistent("lab_session", "hole_constant_milli", session.id.to_string()))?,
             paper: paper.clone(),
             experience: experience_of(&taught, session.id, camera.id),
             of_camera: exposures::list_of_camera(conn, camera.id).await?,

@@ -9,11 +9,14 @@ use jiff::tz::TimeZone;
 
 use crate::{
     calc::working::{figures, plain, seconds_text},
-    domain::{actor::Actor, exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight},
-    store::{change_log, exposures},
+    domain::{exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight},
+    store::exposures,
     web::{
         access::Bench,
-        bench::at_hand::{AtHand, Learned},
+        bench::{
+            at_bench::last_saved,
+            at_hand::{AtHand, Learned},
+        },
         error::WebError,
         form::Form,
         frame::Frame,
@@ -38,7 +41,6 @@ struct ExposuresPage {
     camera: i64,
     measured: bool,
     facts: Vec<(&'static str, String)>,
-    asking: Form,
     light: LightFields,
     start: Option<StartView>,
     skies: Vec<SkyLine>,
@@ -111,7 +113,7 @@ impl Desk {
         let at_hand = AtHand::load(&mut conn, bench).await?;
         let learned = at_hand.learned(&mut conn).await?;
         let sheets = exposures::list_of_student(&mut conn, bench.student).await?;
-        let saved = last_saved(&mut conn, bench.actor(), &at_hand.zone).await?;
+        let saved = last_saved(&mut conn, bench.actor()).await?;
         let start = self.light.zip(learned.as_ref());
         let recordable = at_hand.open_session().is_some() && at_hand.hole.is_some();
         let record = recordable.then(|| {
@@ -124,7 +126,6 @@ impl Desk {
                 form,
             }
         });
-        let asking = self.asking.prefixed("asked");
         Ok(Page::new(ExposuresPage {
             saved,
             session: at_hand.evening.as_ref().map_or_else(String::new, |(session, _)| session.title.clone()),
@@ -132,8 +133,7 @@ impl Desk {
             camera: at_hand.camera.as_ref().map_or(0, |camera| camera.number),
             measured: at_hand.hole.is_some(),
             facts: learned.as_ref().map_or_else(Vec::new, |learned| facts(&at_hand, learned)),
-            light: LightFields::of(&asking),
-            asking,
+            light: LightFields::of(&self.asking.prefixed("asked")),
             start: start.map(|(found, learned)| StartView::of(&learned.start(found.light()), found)),
             skies: learned.as_ref().filter(|_| self.light.is_none()).map_or_else(Vec::new, by_sky),
             record,
@@ -181,17 +181,4 @@ fn line(exposure: &Exposure, zone: &TimeZone) -> SheetLine {
         made: seconds_text(exposure.made_ms as f64 / 1000.0),
         result: super::sheet::result_words(exposure),
     }
-}
-
-/// What this student saved last; empty when nothing yet.
-pub async fn last_saved(
-    conn: &mut sqlx::SqliteConnection,
-    actor: Actor,
-    zone: &TimeZone,
-) -> Result<String, crate::store::Error> {
-    let change = change_log::find_last_by(conn, actor).await?;
-    Ok(change.map_or_else(String::new, |change| {
-        let detail = if change.detail.is_empty() { String::new() } else { format!(" ({})", change.detail) };
-        format!("Last saved at {}: {}{detail}", change.at.as_time(zone), change.what)
-    }))
 }

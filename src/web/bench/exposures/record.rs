@@ -10,7 +10,7 @@ use crate::{
     calc::working::seconds_text,
     domain::{
         actor::Actor, exposure::Judgement, field_errors::FieldErrors, found_light::FoundLight, ids::PersonId,
-        instant::Instant, new_exposure::NewExposure, sheet::Sheet, sheet_run::SheetOf, typed_seconds::parse_seconds,
+        instant::Instant, new_exposure::NewExposure, sheet::Sheet, typed_seconds::parse_seconds,
     },
     store::{self, WriteError, cameras, change_log, lab_sessions},
     web::{
@@ -140,6 +140,10 @@ pub async fn record(
         Ok(told) => told,
         Err(errors) => return refuse(&state, frame, &bench, &posted, errors).await,
     };
+    if told.developed_at.is_some() && !at_hand.uses_trays() {
+        let errors = FieldErrors::one("developed", "this sheet does not go through the trays of this session");
+        return refuse(&state, frame, &bench, &posted, errors).await;
+    }
     let AtHand { site, evening: Some((session, paper)), camera: Some(camera), hole, .. } = at_hand else {
         let errors = FieldErrors::whole("register your camera and ask for a session to be opened first");
         return refuse(&state, frame, &bench, &posted, errors).await;

@@ -27,6 +27,7 @@ use crate::{
     store::{self, Stale, WriteError, cameras, exposures, lab_sessions, papers, reports, sections, sheet_runs, sites},
     web::{
         access::Bench,
+        bench::at_bench::last_saved,
         error::WebError,
         form::Form,
         frame::Frame,
@@ -39,10 +40,7 @@ use crate::{
     },
 };
 
-use super::{
-    desk::last_saved,
-    record::{moment, note},
-};
+use super::record::{moment, note};
 
 /// An exposure a student may see, with what surrounds it.
 pub struct Seen {
@@ -143,7 +141,7 @@ async fn sheet_page(
 ) -> Result<Page<impl Template>, WebError> {
     let mut conn = state.store.read().await?;
     let seen = find_seen(&mut conn, id, bench.student).await?.ok_or(WebError::NotFound("this sheet"))?;
-    let saved = last_saved(&mut conn, bench.actor(), &seen.zone).await?;
+    let saved = last_saved(&mut conn, bench.actor()).await?;
     let exposure = &seen.exposure;
     let judging = judging.unwrap_or_else(|| {
         let mut values: Vec<_> = result_values(exposure.judgement).into_iter().collect();
