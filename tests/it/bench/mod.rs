@@ -1,5 +1,7 @@
 //! Stories at the bench.
 
 mod camera;
+mod exposures;
 mod hole;
 mod marks;
+mod sheets;

@@ -115,7 +115,8 @@ impl Desk {
         let sheets = exposures::list_of_student(&mut conn, bench.student).await?;
         let saved = last_saved(&mut conn, bench.actor()).await?;
         let start = self.light.zip(learned.as_ref());
-        let recordable = at_hand.open_session().is_some() && at_hand.hole.is_some();
+        // what was refused is shown again even where no sheet can be recorded any more
+        let recordable = self.recording.is_some() || (at_hand.open_session().is_some() && at_hand.hole.is_some());
         let record = recordable.then(|| {
             let form = self.recording.unwrap_or_else(|| blank(&frame, state, &at_hand, self.light, &sheets));
             let form = form.prefixed("record");
