@@ -93,6 +93,44 @@ pub async fn list(conn: &mut SqliteConnection, section: SectionId) -> Result<Vec
     Ok(rows.into_iter().map(Student::from).collect())
 }
 
+/// A section's students, those struck off included, by name.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_ever(conn: &mut SqliteConnection, section: SectionId) -> Result<Vec<Student>, Error> {
+    let rows = sqlx::query_as!(
+        StudentRow,
+        "SELECT id, section_id, roster_number, name, email, walk_in, joined_at, left_at, units, version
+         FROM student WHERE section_id = ? ORDER BY name, roster_number",
+        section
+    )
+    .fetch_all(conn)
+    .await?;
+    Ok(rows.into_iter().map(Student::from).collect())
+}
+
+/// Stores a student's line of the roster if its version still stands; gives whether it did. The
+/// seat key and the units are the student's own and are not touched.
+///
+/// # Errors
+/// [`Error::Constraint`] when the roster number is taken in this section.
+pub async fn update(tx: &mut SqliteConnection, student: &Student) -> Result<bool, Error> {
+    let done = sqlx::query!(
+        "UPDATE student SET roster_number = ?, name = ?, email = ?, walk_in = ?, left_at = ?, version = version + 1
+         WHERE id = ? AND version = ?",
+        student.roster_number,
+        student.name,
+        student.email,
+        student.walk_in,
+        student.left_at,
+        student.id,
+        student.version
+    )
+    .execute(tx)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
 /// Stores a student on the roster, not joined yet.
 ///
 /// # Errors
