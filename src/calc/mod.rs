@@ -12,12 +12,17 @@
 //! | tool settings | `optics::micrometer::MicrometerSetting::of(hole)`, `needle_mark_mm(…)`, `optics::gauges::nearest_*` |
 //! | hole as measured | `optics::readings::hole_readings(&readings, instrument)`, then `.sd_stops()` |
 //! | field | `optics::field::{f_number, field_flat, field_disc, field_curved, magnification, subject_size_mm}` with `…_working`; `optics::fall_off::{fall_off_flat, fall_off_curved}` |
+//! | sharpness | `optics::diffraction::sharpest_hole(v, subject, Spectrum::single(wavelength), Criterion::Edge)`, `Diffraction::new(hole, v, subject, spectrum)?` with `.edge_sharpness_per_mm()`, `.contrast_limit(level)`, `.transfer(frequency)`, `.point_spread(radius)`, `.encircled_radius(share)`; `optics::hole_formula::holes_within_a_tenth(…)` |
 //! | light | `light::sky::Sky::ALL`, `sky.light(SunFrom::Front)`, `Light::metered_ev(ev)`, `light::exposure::light_value_of_{meter, illuminance, luminance}` |
 //! | exposure | `light::forecast::forecast(Basis { … }) -> Forecast` (times, interval, bracket, `practical`, `dominant.advice()`, `working()`) |
 //! | experience | `light::experience::observed_stops(made, base, result, reciprocity)`, `experience(&observations, &session, &camera, Spread::default())`, `Experience::none()` |
 //! | mixing | `darkroom::dilution::{Parts, dilution, dilution_of_concentrate, stock_dilution}`, `darkroom::development::development_time` |
 //! | sheets and baths | `darkroom::sheet::{SheetSize, sheet_area}`, `darkroom::capacity::{capacity_used, bath_needed}` |
+//! | daylight | `light::sun::sun_position(instant, place, None)`, `light::daylight::daylight(…)` |
+//! | deadlines | `silver::deadlines::{remove_by, remove_by_or_visit, keep_until}` |
 //! | silver | `silver::bath::{silver_dissolved, carry_over, silver_room, whole_sheets}`, `silver::waste::*`, `silver::units::*` |
+//!
+//! [`cases`] answers all of them by name, JSON in and JSON out.
 //!
 //! A [`working::Working`] holds value, formula with the numbers put in, source and interval as text;
 //! [`working::figures`], [`working::plain`] and [`working::seconds_text`] format numbers alike on

@@ -1,8 +1,8 @@
 //! Definitions: what diffraction makes of a hole.
 
 use super::definition::{Definition, Input, Kind, Need, Refusal, Values, number, of};
+use super::field::{INSIDE_RADIUS, inside, within};
 use super::given::{Given, Item};
-use super::hole::{INSIDE_RADIUS, inside, within};
 use crate::calc::optics::diffraction::{BandShape, Criterion, Diffraction, Direction, Film, Spectrum, sharpest_hole};
 use crate::calc::quantity::{HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
 

@@ -9,6 +9,7 @@ mod darkroom;
 mod dates;
 mod definition;
 mod diffraction;
+mod field;
 mod given;
 mod hole;
 mod light;
@@ -29,6 +30,7 @@ fn definitions() -> &'static [Definition] {
     static ALL: LazyLock<Vec<Definition>> = LazyLock::new(|| {
         [
             hole::definitions(),
+            field::definitions(),
             diffraction::definitions(),
             light::definitions(),
             darkroom::definitions(),
