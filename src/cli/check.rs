@@ -26,6 +26,6 @@ pub async fn run(path: &Path) -> anyhow::Result<ExitCode> {
 /// When it cannot be read.
 pub async fn faults(store: &Store) -> anyhow::Result<Vec<String>> {
     let mut conn = store.read().await?;
-    let faults = store::integrity::faults(&mut conn).await?;
-    Ok(faults)
+    let faults = store::check::run(&mut conn).await?;
+    Ok(faults.iter().map(ToString::to_string).collect())
 }

@@ -42,6 +42,16 @@ impl Contents {
         Self::ALL.into_iter().find(|contents| contents.as_str() == word)
     }
 
+    /// What kind of bath it counts as when it is poured on, if it can be said.
+    pub fn kind(self) -> Option<ProductKind> {
+        match self {
+            Self::SpentFixer | Self::FirstRinse => Some(ProductKind::Fixer),
+            Self::Developer => Some(ProductKind::Developer),
+            Self::StopBath => Some(ProductKind::StopBath),
+            Self::Mixed => None,
+        }
+    }
+
     /// What kinds of bath its label allows for.
     fn allows(self, kind: ProductKind) -> bool {
         match self {

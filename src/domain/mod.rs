@@ -24,6 +24,8 @@ pub mod paper;
 pub mod points;
 pub mod print;
 pub mod product;
+pub mod reading;
+pub mod removal;
 pub mod report;
 pub mod roster;
 pub mod rubric;

@@ -6,6 +6,7 @@ use crate::domain::{
     container::{Container, ContainerState, Contents},
     ids::{ContainerId, SiteId},
     instant::Instant,
+    product::ProductKind,
 };
 
 use super::Error;
@@ -152,6 +153,33 @@ pub async fn update(tx: &mut SqliteConnection, container: &Container) -> Result<
     .execute(tx)
     .await?;
     Ok(done.rows_affected() == 1)
+}
+
+/// What kinds of bath are in a container by the book: of the batches poured in, and of containers
+/// poured in, by their labels.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_kinds_in(conn: &mut SqliteConnection, id: ContainerId) -> Result<Vec<ProductKind>, Error> {
+    let rows = sqlx::query!(
+        r#"SELECT DISTINCT batch.kind AS "kind?", source.contents AS "contents?"
+           FROM book_entry poured
+           LEFT JOIN batch ON batch.id = poured.from_batch
+           LEFT JOIN waste_container source ON source.id = poured.from_container
+           WHERE poured.to_container = ? AND poured.volume_ul > 0 AND poured.reverses IS NULL
+             AND NOT EXISTS (SELECT 1 FROM book_entry back WHERE back.reverses = poured.entry)"#,
+        id
+    )
+    .fetch_all(conn)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .filter_map(|row| match (row.kind, row.contents) {
+            (Some(kind), _) => ProductKind::from_word(&kind),
+            (None, Some(contents)) => Contents::from_word(&contents)?.kind(),
+            (None, None) => None,
+        })
+        .collect())
 }
 
 /// Sets the accumulation start from the book: when the first drop that stands went in. No version:

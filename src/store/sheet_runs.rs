@@ -165,7 +165,7 @@ async fn plan(
     let read = read_since(tx, &batch, run.developed_at).await?;
     // a reading after the sheets found their silver already
     let (delivered, remark) = match read {
-        Some(entry) => (Silver::NONE, format!("their silver is in the reading of entry {entry}")),
+        Some(entry) => (Silver::NONE, moves::counted_in_reading(entry)),
         None => (delivered, String::new()),
     };
     let drafts = match whereabouts(tx, &batch).await? {

@@ -3,6 +3,7 @@
 
 mod app;
 mod bench;
+mod book_histories;
 mod door;
 mod front;
 mod marking;

@@ -106,13 +106,17 @@ impl Darkroom {
     }
 
     pub async fn mixes(&self, kind: ProductKind, litres: i64) -> Batch {
+        self.mixes_ml(kind, litres * 1000).await
+    }
+
+    pub async fn mixes_ml(&self, kind: ProductKind, ml: i64) -> Batch {
         let product = product(&self.app, self.evening.site, kind);
         let (id, occasion): (BatchId, _) = (self.app.state.mint(), self.occasion(""));
         self.does(move |tx| {
             Box::pin(async move {
                 store::products::insert(tx, &product).await?;
                 let (parts_concentrate, parts_water) = (product.parts_concentrate, product.parts_water);
-                let new = NewBatch { id, product, parts_concentrate, parts_water, volume_ul: litres * 1_000_000 };
+                let new = NewBatch { id, product, parts_concentrate, parts_water, volume_ul: ml * 1000 };
                 movements::mix(tx, &occasion, new).await
             })
         })
@@ -305,4 +309,53 @@ async fn the_schema_refuses_to_change_or_erase_what_is_booked() {
         assert!(matches!(&error, WriteError::Constraint(said) if said.contains("append-only")), "{sql}: {error:?}");
     }
     assert_eq!(lab.entries().await.len(), 1);
+}
+
+/// Breaks the book behind the program's back and gives what the check says.
+async fn said_of(broken: &'static [&'static str]) -> Vec<String> {
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 1).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    lab.puts_through(lab.four_by_five(4)).await.expect("recorded");
+    let mut conn = lab.app.state.store.read().await.expect("a reader");
+    assert_eq!(store::check::run(&mut conn).await.expect("a check"), []);
+    drop(conn);
+    let options = sqlx::sqlite::SqliteConnectOptions::new().filename(lab.app.state.store.path()).foreign_keys(false);
+    let mut behind = <sqlx::SqliteConnection as sqlx::Connection>::connect_with(&options).await.expect("the file");
+    for trigger in ["book_entry_is_never_changed", "book_entry_is_never_deleted", "movement_is_never_changed"] {
+        sqlx::query(sqlx::AssertSqlSafe(format!("DROP TRIGGER {trigger}"))).execute(&mut behind).await.expect("gone");
+    }
+    for sql in broken {
+        sqlx::query(*sql).execute(&mut behind).await.expect(sql);
+    }
+    let faults = store::check::run(&mut behind).await.expect("a check");
+    faults.iter().map(ToString::to_string).collect()
+}
+
+#[tokio::test]
+async fn the_check_says_where_a_book_was_broken() {
+    // entries: 1 mixing, 2 paper into the fixer, 3 fixer into the wash
+    for (broken, expected) in [
+        (
+            &["UPDATE book_entry SET volume_ul = volume_ul + 2000000 WHERE entry = 3"][..],
+            "entry 3: leaves a batch with a volume below zero",
+        ),
+        (
+            &["DELETE FROM book_entry WHERE entry = 1"],
+            "fixer 1: the book does not have its mixing once, with its volume",
+        ),
+        (&["DELETE FROM sheet_run_batch", "DELETE FROM sheet_run"], "the record that caused it is missing"),
+        (&["UPDATE sheet_run SET undone_at = 1"], "record and book do not agree on whether it was taken back"),
+        (&["UPDATE book_entry SET happened_at = 1 WHERE entry = 2"], "entry 2: does not say the same as the movement"),
+        (&["UPDATE book_entry SET reverses = 1, kind = 'reversal' WHERE entry = 3"], "is not the mirror of entry 1"),
+        (&["UPDATE batch SET state = 'retired', retired_at = 1"], "fixer 1: is retired and not empty"),
+        (&["UPDATE book_entry SET movement_id = randomblob(16) WHERE entry = 2"], "entry 2: names no movement"),
+        (
+            &["UPDATE book_entry SET movement_id = randomblob(16) WHERE entry = 2"],
+            "the file: row 2 of book_entry names a",
+        ),
+    ] {
+        let said = said_of(broken).await;
+        assert!(said.iter().any(|line| line.contains(expected)), "{broken:?}: {said:?}");
+    }
 }

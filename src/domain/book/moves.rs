@@ -65,6 +65,11 @@ pub fn late_sheets(delivered: Silver, now_in: Vessel) -> Draft {
     draft(MovementKind::Sheet, Account::Paper, now_in.into(), Amount::silver(delivered), Basis::Area)
 }
 
+/// The remark of sheets whose silver a later reading had found already.
+pub fn counted_in_reading(entry: i64) -> String {
+    format!("their silver is in the reading of entry {entry}")
+}
+
 /// A part is poured out, with its share of the silver. `None` when there is less.
 pub fn poured(kind: MovementKind, from: (Vessel, Amount), to: Account, volume_ul: i64, basis: Basis) -> Option<Draft> {
     let part = from.1.part(volume_ul)?;
@@ -127,4 +132,69 @@ pub fn mirrored(entries: &[Entry]) -> Vec<Draft> {
             reverses: Some(entry.number),
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::{
+        book::Balances,
+        ids::{BatchId, Id},
+    };
+
+    fn bath() -> Vessel {
+        Vessel::Batch(BatchId::from_uuid(uuid::Uuid::from_u128(1)))
+    }
+
+    fn silver(low_ug: i64, best_ug: i64, high_ug: i64) -> Silver {
+        Silver { best_ug, low_ug, high_ug }
+    }
+
+    #[test]
+    fn a_reading_can_raise_the_low_estimate_and_lower_the_high_one() {
+        // 4 L with 2.40 g (0.87 to 3.99) by area; the paper strip says 0.5 g/L, give or take 0.1
+        let holds = Amount { volume_ul: 4_000_000, silver: silver(867_000, 2_403_000, 3_989_000) };
+        let entries = read((bath(), holds), silver(400_000, 500_000, 600_000), Basis::EstimatingPaper);
+        let mut balances = Balances::default();
+        balances.set(bath(), holds);
+        for entry in &entries {
+            balances.apply(entry).expect("the book has it");
+        }
+        assert_eq!(entries.len(), 2, "{entries:?}");
+        assert_eq!(balances.of(bath()).silver, silver(1_600_000, 2_000_000, 2_400_000));
+        assert_eq!(balances.of(bath()).volume_ul, 4_000_000);
+    }
+
+    #[test]
+    fn a_reading_that_finds_the_book_right_is_still_an_entry() {
+        let holds = Amount { volume_ul: 1_000_000, silver: silver(1, 2, 3) };
+        let entries = read((bath(), holds), silver(1, 2, 3), Basis::Laboratory);
+        assert_eq!(entries.len(), 1);
+        assert!(entries[0].amount.is_nothing());
+    }
+
+    #[test]
+    fn a_measurement_moves_no_silver() {
+        let holds = Amount { volume_ul: 1_000_000, silver: silver(1, 2, 3) };
+        let less = measured(MovementKind::Measuring, (bath(), holds), 900_000).expect("a shortfall");
+        assert_eq!((less.to, less.amount), (Account::WrittenOff, Amount::volume(100_000)));
+        let more = measured(MovementKind::Measuring, (bath(), holds), 1_200_000).expect("an excess");
+        assert_eq!((more.from, more.amount), (Account::Water, Amount::volume(200_000)));
+        assert_eq!(measured(MovementKind::Measuring, (bath(), holds), 1_000_000), None);
+    }
+
+    #[test]
+    fn more_recovered_than_the_low_estimate_supposed_takes_what_that_has() {
+        let holds = Amount { volume_ul: 1_000_000, silver: silver(350_000, 970_000, 1_610_000) };
+        let entry = recovered((bath(), holds), 800_000);
+        assert_eq!(entry.amount.silver, silver(350_000, 800_000, 800_000));
+    }
+
+    #[test]
+    fn no_sheet_carries_off_the_last_of_a_bath() {
+        let holds = Amount { volume_ul: 1_000, silver: Silver::NONE };
+        let entries = sheets(silver(1, 2, 3), 1_000, (bath(), holds), None);
+        assert_eq!(entries.len(), 1, "{entries:?}");
+        assert_eq!(entries[0].to, bath().into());
+    }
 }

@@ -1,4 +1,4 @@
-//! Baths: mixed, set into trays.
+//! Baths: mixed, topped up, set into trays.
 
 use sqlx::SqliteConnection;
 
@@ -11,7 +11,7 @@ use crate::domain::{
     product::Product,
 };
 
-use super::{Occasion, not_in_future};
+use super::{Occasion, begin, levels, not_in_future};
 use crate::store::{Error, WriteError, batches, book, tray_slots};
 
 /// A batch about to be mixed; its label number is the next free one.
@@ -58,6 +58,40 @@ pub async fn mix(tx: &mut SqliteConnection, occasion: &Occasion, new: NewBatch) 
     let drafts = [moves::mixed(MovementKind::Mixing, Vessel::Batch(batch.id), batch.volume_ul)];
     book::append(tx, &movement, &drafts).await?;
     Ok(batch)
+}
+
+/// What a bath is topped up with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Addition {
+    /// Fresh working solution, mixed as the batch was.
+    Fresh,
+    /// Water.
+    Water,
+}
+
+/// Tops a bath up: its measured volume is booked first, then what was added.
+///
+/// # Errors
+/// Refused when nothing was left and the book has silver there, or when the batch is retired.
+pub async fn top_up(
+    tx: &mut SqliteConnection,
+    occasion: &Occasion,
+    batch: BatchId,
+    measured_ul: i64,
+    (addition, added_ul): (Addition, i64),
+) -> Result<(), WriteError> {
+    let vessel = Vessel::Batch(batch);
+    let movement = begin(tx, occasion, vessel, MovementKind::ToppingUp).await?;
+    let holds = book::balance(tx, vessel).await?;
+    levels::refuse_dry(holds, measured_ul)?;
+    let added = match addition {
+        Addition::Fresh => moves::mixed(MovementKind::ToppingUp, vessel, added_ul),
+        Addition::Water => moves::watered(MovementKind::ToppingUp, vessel, added_ul),
+    };
+    let adjusted = moves::measured(MovementKind::Measuring, (vessel, holds), measured_ul);
+    let drafts: Vec<_> = adjusted.into_iter().chain([added]).collect();
+    book::append(tx, &movement, &drafts).await?;
+    Ok(())
 }
 
 /// Sets a batch into a tray at a moment. Whatever stands there is taken out at that moment, and the

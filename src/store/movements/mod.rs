@@ -1,21 +1,28 @@
 //! What people do with baths and waste containers, each booked in the silver book as one movement.
 
 mod baths;
+mod levels;
+mod waste;
+
+use sqlx::SqliteConnection;
 
 use crate::domain::{
     actor::Actor,
-    book::MovementKind,
+    book::{Draft, MovementKind, Vessel, moves},
     field_errors::FieldErrors,
     ids::{MovementId, SiteId},
     instant::Instant,
 };
 
 use super::{
-    WriteError,
+    WriteError, batches,
     book::{self, Movement},
+    containers,
 };
 
-pub use baths::{NewBatch, mix, set_in, take_out};
+pub use baths::{Addition, NewBatch, mix, set_in, take_out, top_up};
+pub use levels::{Loss, measure, read_silver, write_off};
+pub use waste::{discharge, pour, recover, remove, retire, set_up};
 
 /// When and by whom something was done.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -41,7 +48,7 @@ impl Occasion {
     fn movement(&self, site: SiteId, kind: MovementKind, earliest: Option<Instant>) -> Result<Movement, WriteError> {
         not_in_future(self.happened_at, self.recorded_at)?;
         if earliest.is_some_and(|earliest| self.happened_at < earliest) {
-            let words = "must not lie before there was anything to move: see when it was mixed";
+            let words = "must not lie before the batch was mixed or the first drop went into the container";
             return Err(FieldErrors::one("happened_at", words).into());
         }
         Ok(Movement {
@@ -54,6 +61,32 @@ impl Occasion {
             remark: self.remark.clone(),
         })
     }
+}
+
+/// The movement of an occasion at a vessel, not before there was such a vessel.
+async fn begin(
+    tx: &mut SqliteConnection,
+    occasion: &Occasion,
+    vessel: Vessel,
+    kind: MovementKind,
+) -> Result<Movement, WriteError> {
+    let (site, earliest) = match vessel {
+        Vessel::Batch(id) => {
+            let batch = batches::find(tx, id).await?.ok_or(WriteError::Missing("batch"))?;
+            (batch.site, Some(batch.mixed_at))
+        }
+        Vessel::Container(id) => {
+            let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
+            (container.site, container.first_drop_at)
+        }
+    };
+    occasion.movement(site, kind, earliest)
+}
+
+/// The entry there is, or one of nothing: every movement has entries, also one that found the book
+/// right.
+fn with_one(draft: Option<Draft>, kind: MovementKind, vessel: Vessel) -> Vec<Draft> {
+    vec![draft.unwrap_or_else(|| moves::watered(kind, vessel, 0))]
 }
 
 fn not_in_future(happened_at: Instant, now: Instant) -> Result<(), WriteError> {

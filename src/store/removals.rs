@@ -1,0 +1,158 @@
+//! Waste containers taken away, and discharges under somebody's authority.
+
+use sqlx::SqliteConnection;
+
+use crate::domain::{
+    ids::{ContainerId, DischargeId, MovementId, RemovalId},
+    instant::Instant,
+    removal::Removal,
+};
+
+use super::Error;
+
+struct RemovalRow {
+    id: RemovalId,
+    movement_id: MovementId,
+    container_id: ContainerId,
+    carrier: String,
+    destination: String,
+    reference: String,
+    mass_g: Option<i64>,
+    removed_at: Instant,
+    copy_returned_on: Option<String>,
+    undone_at: Option<Instant>,
+    version: i64,
+}
+
+impl TryFrom<RemovalRow> for Removal {
+    type Error = Error;
+    fn try_from(row: RemovalRow) -> Result<Self, Error> {
+        let wrong = || Error::Inconsistent { table: "removal", column: "copy_returned_on", id: row.id.to_string() };
+        Ok(Self {
+            id: row.id,
+            movement: row.movement_id,
+            container: row.container_id,
+            carrier: row.carrier,
+            destination: row.destination,
+            reference: row.reference,
+            mass_g: row.mass_g,
+            removed_at: row.removed_at,
+            copy_returned_on: row.copy_returned_on.as_deref().map(str::parse).transpose().map_err(|_| wrong())?,
+            undone_at: row.undone_at,
+            version: row.version,
+        })
+    }
+}
+
+/// All removals, oldest first, those taken back among them.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Removal>, Error> {
+    let rows = sqlx::query_as!(
+        RemovalRow,
+        "SELECT id, movement_id, container_id, carrier, destination, reference, mass_g, removed_at, copy_returned_on,
+                undone_at, version
+         FROM removal ORDER BY removed_at, id"
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Removal::try_from).collect()
+}
+
+/// The standing removal of a container.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_of(conn: &mut SqliteConnection, container: ContainerId) -> Result<Option<Removal>, Error> {
+    let row = sqlx::query_as!(
+        RemovalRow,
+        "SELECT id, movement_id, container_id, carrier, destination, reference, mass_g, removed_at, copy_returned_on,
+                undone_at, version
+         FROM removal WHERE container_id = ? AND undone_at IS NULL",
+        container
+    )
+    .fetch_optional(conn)
+    .await?;
+    row.map(Removal::try_from).transpose()
+}
+
+/// Stores a removal whose movement is booked.
+///
+/// # Errors
+/// When the database cannot be used.
+pub(super) async fn insert(tx: &mut SqliteConnection, removal: &Removal) -> Result<(), Error> {
+    sqlx::query!(
+        "INSERT INTO removal (id, movement_id, container_id, carrier, destination, reference, mass_g, removed_at)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        removal.id,
+        removal.movement,
+        removal.container,
+        removal.carrier,
+        removal.destination,
+        removal.reference,
+        removal.mass_g,
+        removal.removed_at
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
+/// Notes when the signed copy came back, if the version still stands; gives whether it did.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update_copy_returned(
+    tx: &mut SqliteConnection,
+    id: RemovalId,
+    version: i64,
+    on: jiff::civil::Date,
+) -> Result<bool, Error> {
+    let on = on.to_string();
+    let done = sqlx::query!(
+        "UPDATE removal SET copy_returned_on = ?, version = version + 1 WHERE id = ? AND version = ?",
+        on,
+        id,
+        version
+    )
+    .execute(tx)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// Marks the removal that caused a movement as taken back.
+///
+/// # Errors
+/// When the database cannot be used.
+pub(super) async fn update_undone(tx: &mut SqliteConnection, movement: MovementId, at: Instant) -> Result<(), Error> {
+    sqlx::query!("UPDATE removal SET undone_at = ?, version = version + 1 WHERE movement_id = ?", at, movement)
+        .execute(tx)
+        .await?;
+    Ok(())
+}
+
+/// Stores under whose authority a booked movement let something go.
+///
+/// # Errors
+/// When the database cannot be used.
+pub(super) async fn insert_discharge(
+    tx: &mut SqliteConnection,
+    id: DischargeId,
+    movement: MovementId,
+    authority: &str,
+) -> Result<(), Error> {
+    sqlx::query!("INSERT INTO discharge (id, movement_id, authority) VALUES (?, ?, ?)", id, movement, authority)
+        .execute(tx)
+        .await?;
+    Ok(())
+}
+
+/// Under whose authority each discharge happened, by movement.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_authorities(conn: &mut SqliteConnection) -> Result<Vec<(MovementId, String)>, Error> {
+    let rows = sqlx::query!("SELECT movement_id, authority FROM discharge ORDER BY id").fetch_all(conn).await?;
+    Ok(rows.into_iter().map(|row| (row.movement_id, row.authority)).collect())
+}
