@@ -22,6 +22,14 @@ pub struct Reach {
 }
 
 impl Reach {
+    /// A path of ours as an address to be passed on: under the public URL, or else as this request
+    /// reached us.
+    pub fn address(&self, headers: &http::HeaderMap, path: &str) -> String {
+        let base = self.public_url.as_deref().map(|url| url.trim_end_matches('/').to_owned());
+        let host = || headers.get(http::header::HOST).and_then(|host| host.to_str().ok()).unwrap_or("localhost");
+        format!("{}{path}", base.unwrap_or_else(|| format!("http://{}", host())))
+    }
+
     /// Whether cookies may only travel over TLS.
     pub fn secure(&self) -> bool {
         self.public_url.as_deref().is_some_and(|url| url.starts_with("https://"))

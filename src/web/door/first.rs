@@ -11,12 +11,11 @@ use axum_extra::extract::CookieJar;
 use crate::{
     domain::{
         actor::{Actor, Role},
-        field_errors::FieldErrors,
         ids::AccountId,
     },
     secrets,
     store::{
-        self, Stamp, WriteError,
+        Stamp, WriteError,
         accounts::{self, LinkPurpose},
         change_log, sign_ins,
     },
@@ -24,17 +23,14 @@ use crate::{
         error::WebError,
         form::Form,
         frame::Frame,
+        new_account::{name_taken, new_password, sign_in_name},
         page::Page,
-        posted::{Posted, Reader},
+        posted::Posted,
         state::AppState,
     },
 };
 
 use super::beginning::{Beginning, Who};
-
-/// A password is at least this long; length counts for more than signs.
-const SHORTEST_PASSWORD: usize = 10;
-const LONGEST_PASSWORD: usize = 200;
 
 /// A one-time link's page.
 #[derive(Template)]
@@ -56,44 +52,6 @@ pub struct Spent {
 
 fn spent(frame: Frame) -> Response {
     Page::new(Spent { frame }).with_status(StatusCode::GONE).into_response()
-}
-
-/// Reads a new password, typed twice.
-pub fn new_password(reader: &mut Reader<'_>, posted: &Posted) -> Option<String> {
-    let password = posted.get("password");
-    let count = password.chars().count();
-    if !(SHORTEST_PASSWORD..=LONGEST_PASSWORD).contains(&count) {
-        reader.wrong(
-            "password",
-            format!("must have at least {SHORTEST_PASSWORD} characters; a few words in a row do well"),
-        );
-        return None;
-    }
-    if posted.get("password_again") != password {
-        reader.wrong("password_again", "is not the same; type both again");
-        return None;
-    }
-    Some(password.to_owned())
-}
-
-/// Reads a sign-in name.
-pub fn sign_in_name(reader: &mut Reader<'_>) -> Option<String> {
-    let name = reader.text("sign_in_name", 1..=60)?;
-    if name.chars().any(|c| !(c.is_alphanumeric() || ".-_@+".contains(c))) {
-        reader.wrong("sign_in_name", "may have letters, figures and . - _ @ +, but no spaces");
-        return None;
-    }
-    Some(name)
-}
-
-/// Turns the schema's refusal of a second account of the same sign-in name into a message beside it.
-pub fn name_taken(error: store::Error) -> WriteError {
-    match error {
-        store::Error::Constraint(message) if message.contains("account.sign_in_name") => {
-            FieldErrors::one("sign_in_name", "is taken; choose another").into()
-        }
-        other => other.into(),
-    }
 }
 
 async fn purpose(state: &AppState, token: &str) -> Result<Option<LinkPurpose>, WebError> {

@@ -29,6 +29,7 @@ pub fn routes() -> Vec<Route> {
         change("/staff", Access::Open, staff::sign_in),
         change("/leave", Access::Open, leaving::leave),
         page("/left", Access::Open, leaving::left),
+        page("/here", Access::Open, leaving::here),
         change("/theme", Access::Open, theme::choose),
         page("/first/{token}", Access::Open, first::show),
         change("/first/{token}", Access::Open, first::create),

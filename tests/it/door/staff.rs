@@ -11,7 +11,9 @@ async fn an_instructor_signs_in_and_goes_on_to_the_page_asked_for() {
     let app = TestApp::new().await;
     app.staff_with_password(Role::Instructor, "ines", PASSWORD).await;
     let client = app.client();
-    let sheet = client.get("/?then=%2Ffront%2Faccounts").await;
+    let asked = client.get("/front/accounts").await;
+    assert_eq!(asked.location(), "/?then=%2Ffront%2Faccounts");
+    let sheet = client.get(&asked.location()).await;
     let then = sheet.attribute("form[action='/staff'] [name=then]", "value").expect("kept");
     let answer =
         client.post("/staff", &[("sign_in_name", "Ines"), ("password", PASSWORD), ("then", then.as_str())]).await;

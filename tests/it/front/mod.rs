@@ -1,5 +1,6 @@
 //! Stories of the front bench.
 
+mod accounts;
 mod marks;
 mod roster;
 mod rubrics;
