@@ -1,6 +1,6 @@
 //! Cases: a quantity by name, its inputs as JSON, its values as JSON. The engine of `shimlight calc`.
 //!
-//! One table of definitions ([`definitions`]) checks the inputs and prints the list; each
+//! One table of definitions checks the inputs and prints the list; each
 //! definition ends in a function of the calculation core. Text in, text out; nothing is read or
 //! written here.
 
