@@ -17,7 +17,7 @@ use crate::domain::{
     instant::Instant,
 };
 
-use super::{Landing, WriteError, open, receipts};
+use super::{Disk, Landing, WriteError, open, receipts};
 
 /// How many waiting writes share one commit at most, so that the first of them never waits long.
 const GROUP: usize = 64;
@@ -70,6 +70,7 @@ pub(super) enum Job {
     Write { stamp: Box<Stamp>, work: Closure, answer: oneshot::Sender<Result<Landing, WriteError>> },
     Ping { answer: oneshot::Sender<()> },
     Close { answer: oneshot::Sender<()> },
+    Pretend { disk: Disk, answer: oneshot::Sender<()> },
 }
 
 /// How a savepoint ended.
@@ -82,6 +83,7 @@ enum Outcome {
 /// Runs until told to close or until every handle is gone.
 pub(super) async fn run(path: PathBuf, mut conn: Option<SqliteConnection>, mut jobs: mpsc::Receiver<Job>) {
     let mut waiting = Vec::with_capacity(GROUP);
+    let mut disk = Disk::default();
     loop {
         waiting.clear();
         if jobs.recv_many(&mut waiting, GROUP).await == 0 {
@@ -96,11 +98,21 @@ pub(super) async fn run(path: PathBuf, mut conn: Option<SqliteConnection>, mut j
                     let _ = answer.send(());
                 }
                 Job::Close { answer } => closing = Some(answer),
+                Job::Pretend { disk: pretended, answer } => {
+                    disk = pretended;
+                    if let Some(conn) = &mut conn {
+                        drop(execute(conn, disk.pragmas()).await);
+                    }
+                    let _ = answer.send(());
+                }
             }
         }
         if !writes.is_empty() {
             if conn.is_none() {
                 conn = open::writing_connection(&path).await.ok();
+                if let (Some(conn), true) = (&mut conn, disk != Disk::default()) {
+                    drop(execute(conn, disk.pragmas()).await);
+                }
             }
             conn = match conn {
                 Some(conn) => commit_group(conn, writes).await,

@@ -1,0 +1,39 @@
+// The Chromium that the operating system has, driven without downloading another.
+
+import { chromium } from "playwright-core";
+
+const EXECUTABLE = process.env.SHIMLIGHT_CHROMIUM ?? "/usr/bin/chromium";
+
+export const PHONE = { width: 360, height: 740 };
+export const DESK = { width: 1200, height: 900 };
+
+export function launch(more = []) {
+  return chromium.launch({
+    executablePath: EXECUTABLE,
+    args: [
+      "--no-sandbox",
+      "--disable-gpu",
+      "--disable-quic",
+      "--no-first-run",
+      "--disable-background-networking",
+      "--disable-component-update",
+      "--disable-sync",
+      ...more,
+    ],
+  });
+}
+
+/** A browser of its own (no cookies yet) whose pages report what goes wrong in them. */
+export async function newPerson(browser, { viewport = DESK, javaScriptEnabled = true } = {}) {
+  const context = await browser.newContext({ viewport, javaScriptEnabled });
+  const page = await context.newPage();
+  const troubles = [];
+  page.on("pageerror", (error) => troubles.push(`script: ${error.message}`));
+  page.on("console", (message) => {
+    if (message.type() === "error" && !/status of 4\d\d/.test(message.text())) troubles.push(message.text());
+  });
+  page.on("response", (response) => {
+    if (response.status() >= 500) troubles.push(`${response.status()} ${response.url()}`);
+  });
+  return { context, page, troubles };
+}

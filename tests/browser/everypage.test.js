@@ -1,0 +1,144 @@
+// Every page that links reach, for each person: the HTML validates, the accessibility rules find
+// nothing in either theme, and nothing sticks out of a phone's screen.
+
+import { execFile } from "node:child_process";
+import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import path from "node:path";
+import { after, before, describe, test } from "node:test";
+import assert from "node:assert/strict";
+import { promisify } from "node:util";
+
+import { launch, newPerson, PHONE } from "./chromium.js";
+import { signIn, takeSeat } from "./people.js";
+import { startDemo } from "./demo.js";
+
+const require = createRequire(import.meta.url);
+const AXE = await readFile(require.resolve("axe-core/axe.min.js"), "utf8");
+const VNU = path.join(path.dirname(require.resolve("vnu-jar/package.json")), "build/dist/vnu.jar");
+
+/** So many pages that differ only in ids are looked at: a first one and one that may be odd. */
+const ALIKE = 2;
+
+let demo, browser;
+before(async () => {
+  demo = await startDemo();
+  browser = await launch();
+});
+after(async () => {
+  await browser?.close();
+  await demo?.stop();
+});
+
+/** Where a page is in the pattern of pages: ids left out. */
+function pattern(url) {
+  const { pathname, searchParams } = new URL(url);
+  const keys = [...searchParams.keys()].filter((key) => key !== "then").sort();
+  return pathname.replace(/[0-9a-f]{8}-[0-9a-f-]{27}/g, "{id}") + (keys.length ? `?${keys.join("&")}` : "");
+}
+
+/** Opens every page that can be reached from `start` by links, `visit`s it, and gives the patterns seen. */
+async function walk(page, start, visit) {
+  const waiting = [start];
+  const seen = new Set(waiting.map((url) => url.split("#")[0]));
+  const counts = new Map();
+  while (waiting.length > 0) {
+    const url = waiting.shift();
+    const kind = pattern(url);
+    if ((counts.get(kind) ?? 0) >= ALIKE) continue;
+    counts.set(kind, (counts.get(kind) ?? 0) + 1);
+    const head = await page.request.get(url);
+    if (!(head.headers()["content-type"] ?? "").startsWith("text/html")) {
+      assert.equal(head.status(), 200, url);
+      continue;
+    }
+    const answer = await page.goto(url);
+    assert.equal(answer.status(), 200, `${url} is linked to but answers ${answer.status()}`);
+    await visit(url, kind, await answer.text());
+    for (const href of await page.locator("a[href]").evaluateAll((links) => links.map((link) => link.href))) {
+      const target = href.split("#")[0];
+      if (target.startsWith(demo.address) && !seen.has(target)) {
+        seen.add(target);
+        waiting.push(target);
+      }
+    }
+  }
+  return [...counts.keys()];
+}
+
+async function accessibilityFaults(page) {
+  await page.evaluate(AXE);
+  const result = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
+  return result.violations.flatMap(({ id, help, nodes }) =>
+    nodes.map((node) => `${id}: ${help}: ${node.html.slice(0, 200)} ${node.failureSummary ?? ""}`),
+  );
+}
+
+async function htmlFaults(files) {
+  // vnu writes its findings to standard error and ends with 1 when there are any
+  const run = promisify(execFile)("java", ["-jar", VNU, "--format", "json", ...files.keys()], {
+    maxBuffer: 64 * 1024 * 1024,
+  });
+  const { stderr } = await run.catch((error) => error);
+  return JSON.parse(stderr).messages.map(({ url, type, lastLine, message, extract }) => {
+    const file = [...files.keys()].find((name) => url.endsWith(name));
+    return `${files.get(file)} line ${lastLine}: ${type}: ${message} [${(extract ?? "").replace(/\s+/g, " ")}]`;
+  });
+}
+
+async function lookAtEverything(page, troubles, start) {
+  const folder = await mkdtemp(path.join(tmpdir(), "shimlight-pages-"));
+  const files = new Map();
+  const faults = [];
+  try {
+    const kinds = await walk(page, start, async (url, kind, html) => {
+      const file = path.join(folder, `${files.size}.html`);
+      await writeFile(file, html);
+      files.set(file, kind);
+      for (const theme of ["light", "dim"]) {
+        await page.context().addCookies([{ name: "shimlight_theme", value: theme, url: demo.address }]);
+        await page.goto(url);
+        for (const fault of await accessibilityFaults(page)) faults.push(`${kind} (${theme}) ${fault}`);
+      }
+      const size = page.viewportSize();
+      await page.setViewportSize(PHONE);
+      const width = await page.evaluate(() => document.scrollingElement.scrollWidth);
+      if (width > PHONE.width) faults.push(`${kind} is ${width} px wide on a phone of ${PHONE.width} px`);
+      await page.setViewportSize(size);
+      await page.context().addCookies([{ name: "shimlight_theme", value: "light", url: demo.address }]);
+    });
+    faults.push(...(await htmlFaults(files)), ...troubles);
+    assert.deepEqual(faults, [], `${faults.length} faults:\n${faults.join("\n")}`);
+    return kinds;
+  } finally {
+    await rm(folder, { recursive: true });
+  }
+}
+
+describe("every page", () => {
+  test("before anybody signs in", async () => {
+    const { page, troubles, context } = await newPerson(browser);
+    const kinds = await lookAtEverything(page, troubles, `${demo.address}/`);
+    console.log(`looked at: ${kinds.join(" ")}`);
+    await context.close();
+  });
+
+  test("of a student at the bench", async () => {
+    const { page, troubles, context } = await newPerson(browser);
+    await takeSeat(page, demo);
+    const kinds = await lookAtEverything(page, troubles, `${demo.address}/bench`);
+    assert.ok(kinds.includes("/bench/exposures"), kinds.join(" "));
+    console.log(`looked at: ${kinds.join(" ")}`);
+    await context.close();
+  });
+
+  test("of the instructor at the front bench", async () => {
+    const { page, troubles, context } = await newPerson(browser);
+    await signIn(page, demo);
+    const kinds = await lookAtEverything(page, troubles, `${demo.address}/front`);
+    assert.ok(kinds.includes("/front/waste"), kinds.join(" "));
+    console.log(`looked at: ${kinds.join(" ")}`);
+    await context.close();
+  });
+});

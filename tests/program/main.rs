@@ -1,0 +1,7 @@
+//! The real program as a process: started, spoken to over a socket, stopped, killed.
+
+mod keeping;
+mod kill;
+mod lab;
+mod program;
+mod serving;
