@@ -5,3 +5,4 @@ mod exposures;
 mod hole;
 mod marks;
 mod sheets;
+mod trays;
