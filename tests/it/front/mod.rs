@@ -5,5 +5,6 @@ mod marks;
 mod roster;
 mod rubrics;
 mod sections;
+mod sessions;
 mod site;
 mod stockroom;
