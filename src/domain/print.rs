@@ -34,6 +34,15 @@ impl PrintVerdict {
     pub fn from_word(word: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|verdict| verdict.as_str() == word)
     }
+
+    /// How many times as long to print next: one stop either way (common practice, no source).
+    pub fn next_factor(self) -> f64 {
+        match self {
+            Self::TooPale => 2.0,
+            Self::Right => 1.0,
+            Self::TooDark => 0.5,
+        }
+    }
 }
 
 /// A contact print as it is stored.

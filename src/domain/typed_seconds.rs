@@ -2,6 +2,8 @@
 
 use crate::calc::quantity::{ExposureTime, OutOfRange};
 
+use super::decimal;
+
 /// A typed time could not be read.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotATime {
@@ -42,6 +44,23 @@ pub fn parse_seconds(text: &str) -> Result<ExposureTime, NotATime> {
         return Err(NotATime::OutOfRange);
     }
     Ok(ExposureTime::new(seconds)?)
+}
+
+/// A time as it was understood, to the millisecond: `8 s`, `12.5 s`, `1 min 5 s`, `1 h 2 min`.
+/// [`parse_seconds`] reads it again.
+pub fn exactly(millis: i64) -> String {
+    let (hours, rest) = (millis / 3_600_000, millis % 3_600_000);
+    let (minutes, rest) = (rest / 60_000, rest % 60_000);
+    let mut parts = Vec::new();
+    for (count, unit) in [(hours, "h"), (minutes, "min")] {
+        if count > 0 {
+            parts.push(format!("{count} {unit}"));
+        }
+    }
+    if rest > 0 || parts.is_empty() {
+        parts.push(format!("{} s", decimal::written(rest, 3)));
+    }
+    parts.join(" ")
 }
 
 /// `m:ss` or `h:mm:ss`, the last part below sixty and possibly with a fraction.
@@ -151,6 +170,21 @@ mod tests {
             assert_eq!(read(bad), Err(NotATime::Unreadable(bad.to_owned())), "{bad}");
         }
         assert_eq!(read("  "), Err(NotATime::Empty));
+    }
+
+    #[test]
+    fn what_was_understood_is_said_exactly_and_read_again() {
+        for (millis, said) in [
+            (8_000, "8 s"),
+            (12_500, "12.5 s"),
+            (65_000, "1 min 5 s"),
+            (120_000, "2 min"),
+            (3_720_000, "1 h 2 min"),
+            (8, "0.008 s"),
+        ] {
+            assert_eq!(exactly(millis), said);
+            assert_eq!(read(said), Ok(millis as f64 / 1000.0), "{said}");
+        }
     }
 
     #[test]

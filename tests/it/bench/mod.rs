@@ -4,5 +4,7 @@ mod camera;
 mod exposures;
 mod hole;
 mod marks;
+mod prints;
+mod report;
 mod sheets;
 mod trays;

@@ -63,5 +63,5 @@ pub fn id_of(page: &Answer) -> ExposureId {
 
 /// The version that a form on a page carries.
 pub fn version_of(page: &Answer, action_ends_in: &str) -> String {
-    page.attribute(&format!("form[action$={action_ends_in}] input[name=version]"), "value").expect("a version")
+    page.attribute(&format!("form[action$='{action_ends_in}'] input[name=version]"), "value").expect("a version")
 }

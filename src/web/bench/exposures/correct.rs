@@ -8,10 +8,9 @@ use axum::{
 use jiff::tz::TimeZone;
 
 use crate::{
-    calc::working::seconds_text,
     domain::{
         exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight, ids::ExposureId, instant::Instant,
-        sheet_run::SheetOf,
+        sheet_run::SheetOf, typed_seconds::exactly,
     },
     store::{WriteError, exposures, sheet_runs},
     web::{
@@ -62,7 +61,7 @@ fn filled(frame: &Frame, seen: &Seen) -> Form {
     let exposure = &seen.exposure;
     let developed_at = seen.developed_at.map(|at| at.as_local_control(&seen.zone));
     let mut values = vec![
-        ("made", seconds_typed(exposure.made_ms)),
+        ("made", exactly(exposure.made_ms)),
         ("made_at", exposure.made_at.as_local_control(&seen.zone)),
         ("sheet", exposure.sheet.typed.clone()),
         ("developed", if developed_at.is_some() { "yes" } else { "" }.to_owned()),
@@ -72,11 +71,6 @@ fn filled(frame: &Frame, seen: &Seen) -> Form {
     values.extend(FoundLight::parse_words(&exposure.light_typed).map(light_values).into_iter().flatten());
     values.extend(result_values(exposure.judgement));
     Form::filled(frame, exposure.version, values)
-}
-
-/// Exactly what is stored, as the same reader reads it: `12.5 s`.
-fn seconds_typed(millis: i64) -> String {
-    format!("{} s", crate::domain::decimal::written(millis, 3))
 }
 
 fn correct_page(frame: Frame, seen: &Seen, form: Form) -> Page<impl Template> {
@@ -174,7 +168,7 @@ fn both_versions(
     let trays = |at: Option<Instant>| at.map_or_else(|| "no".to_owned(), |at| at.as_words(zone));
     let of = |name: &str, words: &dyn Fn(&Exposure) -> String| (name.to_owned(), words(sent), words(stored));
     vec![
-        of("Open for", &|exposure| seconds_text(exposure.made_ms as f64 / 1000.0)),
+        of("Open for", &|exposure| exactly(exposure.made_ms)),
         of("When", &|exposure| exposure.made_at.as_words(zone)),
         of("Sheet", &|exposure| exposure.sheet.typed.clone()),
         of("Light as found", &|exposure| exposure.light_typed.clone()),

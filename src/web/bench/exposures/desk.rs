@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 
 use crate::{
     calc::working::{figures, plain, seconds_text},
-    domain::{exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight},
+    domain::{exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight, typed_seconds::exactly},
     store::exposures,
     web::{
         access::Bench,
@@ -179,7 +179,7 @@ fn line(exposure: &Exposure, zone: &TimeZone) -> SheetLine {
         made_at: exposure.made_at.as_words(zone),
         light: exposure.light_typed.clone(),
         forecast: seconds_text(exposure.forecast_ms as f64 / 1000.0),
-        made: seconds_text(exposure.made_ms as f64 / 1000.0),
+        made: exactly(exposure.made_ms),
         result: super::sheet::result_words(exposure),
     }
 }

@@ -6,6 +6,9 @@ mod record;
 mod sheet;
 mod start_view;
 
+pub use record::{moment, read_developed};
+pub use sheet::result_words;
+
 use crate::web::{
     access::Access,
     routes::{Route, change, page},

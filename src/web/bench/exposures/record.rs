@@ -7,10 +7,16 @@ use axum::{
 
 use crate::{
     calc::quantity::Seconds,
-    calc::working::seconds_text,
     domain::{
-        actor::Actor, exposure::Judgement, field_errors::FieldErrors, found_light::FoundLight, ids::PersonId,
-        instant::Instant, new_exposure::NewExposure, sheet::Sheet, typed_seconds::parse_seconds,
+        actor::Actor,
+        exposure::Judgement,
+        field_errors::FieldErrors,
+        found_light::FoundLight,
+        ids::PersonId,
+        instant::Instant,
+        new_exposure::NewExposure,
+        sheet::Sheet,
+        typed_seconds::{exactly, parse_seconds},
     },
     store::{self, WriteError, cameras, change_log, lab_sessions},
     web::{
@@ -202,7 +208,7 @@ pub async fn note(
     what: &str,
     exposure: &crate::domain::exposure::Exposure,
 ) -> Result<(), store::Error> {
-    let detail = format!("sheet {}, {}", exposure.number, seconds_text(exposure.made_ms as f64 / 1000.0));
+    let detail = format!("sheet {}, {}", exposure.number, exactly(exposure.made_ms));
     change_log::insert(tx, at, actor, what, "exposure", exposure.id, &detail).await
 }
 

@@ -12,6 +12,7 @@ use crate::{
     domain::{
         found_light::FoundLight,
         starting_exposure::{AfterBlank, StartingExposure},
+        typed_seconds::exactly,
         verdict::Verdict,
     },
     web::bench::at_hand::Learned,
@@ -103,7 +104,7 @@ fn experience_words(start: &StartingExposure) -> String {
 }
 
 fn after_blank_words(after: AfterBlank) -> String {
-    let made = seconds_text(after.made_ms as f64 / 1000.0);
+    let made = exactly(after.made_ms);
     let (number, verdict) = (after.number, after.verdict.as_str());
     match (after.verdict, after.leads) {
         (Verdict::AllWhite, true) => {
