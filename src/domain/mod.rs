@@ -20,6 +20,7 @@ pub mod lab_session;
 pub mod length;
 pub mod mark;
 pub mod new_exposure;
+pub mod next_step;
 pub mod paper;
 pub mod points;
 pub mod print;

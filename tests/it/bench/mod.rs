@@ -3,6 +3,7 @@
 mod camera;
 mod exposures;
 mod hole;
+mod home;
 mod marks;
 mod prints;
 mod report;
