@@ -1,11 +1,14 @@
 //! `shimlight export`
 
-use std::{fs, path::Path, path::PathBuf, process::ExitCode};
+use std::{
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
 
-use anyhow::Context;
 use clap::Args;
 
 use super::database;
+use crate::{export, store::Store};
 
 #[derive(Debug, Args)]
 pub struct Options {
@@ -16,7 +19,13 @@ pub struct Options {
 
 pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
     let (store, _lock) = database::open_existing(path).await?;
-    fs::create_dir_all(&options.into).with_context(|| format!("cannot make {}", options.into.display()))?;
+    let written = write_all(&store, &options.into).await;
     store.close().await;
+    println!("{} files written into {}.", written?.len(), options.into.display());
     Ok(ExitCode::SUCCESS)
+}
+
+async fn write_all(store: &Store, folder: &Path) -> anyhow::Result<Vec<PathBuf>> {
+    let mut conn = store.read().await?;
+    Ok(export::write_everything(&mut conn, folder).await?)
 }

@@ -4,7 +4,67 @@
 //! guarded against being run as a formula, and what is a number stays one.
 
 pub mod cell;
+pub mod everything;
+pub mod exposures;
+pub mod file_name;
+pub mod marks;
+pub mod roster;
 pub mod table;
 
+use jiff::tz::TimeZone;
+use sqlx::SqliteConnection;
+
+use crate::store::{self, sites};
+
 pub use cell::Cell;
+pub use everything::write as write_everything;
 pub use table::Table;
+
+/// A file of the whole site.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SiteFile {
+    /// Every exposure.
+    Exposures,
+}
+
+impl SiteFile {
+    /// All of them, in the order they are listed.
+    pub const ALL: [Self; 1] = [Self::Exposures];
+
+    /// Its name.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Exposures => "exposures.csv",
+        }
+    }
+
+    /// What is in it, for people.
+    pub fn holds(self) -> &'static str {
+        match self {
+            Self::Exposures => "every exposure: camera, light, forecast, time made, how it came out",
+        }
+    }
+
+    /// The file of that name.
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|file| file.name() == name)
+    }
+
+    /// Its bytes.
+    ///
+    /// # Errors
+    /// When the database cannot be used.
+    pub async fn bytes(self, conn: &mut SqliteConnection) -> Result<Vec<u8>, store::Error> {
+        match self {
+            Self::Exposures => exposures::bytes(conn, None).await,
+        }
+    }
+}
+
+/// The zone whose offset moments carry; UTC while no site is set up.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn zone_of(conn: &mut SqliteConnection) -> Result<TimeZone, store::Error> {
+    Ok(sites::find(conn).await?.map_or(TimeZone::UTC, |site| site.zone))
+}

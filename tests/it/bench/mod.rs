@@ -7,5 +7,5 @@ mod home;
 mod marks;
 mod prints;
 mod report;
-mod sheets;
+pub mod sheets;
 mod trays;

@@ -1,6 +1,7 @@
 //! Stories of the front bench.
 
 mod accounts;
+mod exports;
 mod marks;
 mod roster;
 mod rubrics;

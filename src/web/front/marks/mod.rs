@@ -5,17 +5,15 @@ mod giving_back;
 mod sheet;
 mod table;
 
-use std::collections::HashMap;
-
 use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        ids::{LabSessionId, PersonId},
+        ids::{LabSessionId, StudentId},
         lab_session::LabSession,
         rubric::Rubric,
     },
-    store::{self, accounts, lab_sessions, rubrics},
+    store::{lab_sessions, rubrics},
     web::{
         access::Access,
         error::WebError,
@@ -49,13 +47,7 @@ async fn session_and_rubric(
     Ok((session, rubric))
 }
 
-/// How the people who give marks are shown.
-async fn names(conn: &mut SqliteConnection) -> Result<HashMap<PersonId, String>, store::Error> {
-    let accounts = accounts::list(conn).await?;
-    Ok(accounts.into_iter().map(|account| (account.id.into(), account.display_name)).collect())
-}
-
 /// The page of a student's marks in a session.
-fn sheet_path(session: LabSessionId, student: crate::domain::ids::StudentId) -> String {
+fn sheet_path(session: LabSessionId, student: StudentId) -> String {
     format!("/front/sessions/{session}/marks/{student}")
 }

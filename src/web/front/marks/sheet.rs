@@ -20,7 +20,7 @@ use crate::{
     store::{
         Stale, WriteError, change_log, lab_sessions,
         marks::{self, Marked},
-        rubrics, sites,
+        people, rubrics, sites,
     },
     web::{
         access::Staff,
@@ -35,7 +35,7 @@ use crate::{
 
 use super::{
     evidence::{Evidence, ReportShown},
-    names, session_and_rubric, sheet_path,
+    session_and_rubric, sheet_path,
 };
 
 /// The longest comment.
@@ -131,7 +131,7 @@ async fn sheet_page(
 
 /// Who changed the sheet last.
 async fn last_marker(conn: &mut SqliteConnection, sheet: &MarkSheet) -> Result<String, WebError> {
-    let names = names(conn).await?;
+    let names = people::list_names(conn).await?;
     let overall = sheet.commented_at.zip(sheet.commented_by);
     let last = sheet.cells.values().map(|mark| (mark.marked_at, mark.marked_by)).chain(overall).max();
     let name = last.and_then(|(_, by)| names.get(&by).cloned());
