@@ -26,6 +26,12 @@ pub async fn run(path: &Path) -> anyhow::Result<ExitCode> {
 /// When it cannot be read.
 pub async fn faults(store: &Store) -> anyhow::Result<Vec<String>> {
     let mut conn = store.read().await?;
-    let faults = store::check::run(&mut conn).await?;
-    Ok(faults.iter().map(ToString::to_string).collect())
+    match store::check::run(&mut conn).await {
+        Ok(found) => Ok(found.iter().map(ToString::to_string).collect()),
+        Err(error) => {
+            // a damaged file may not even answer about its book: then say what is damaged
+            let damage = store::integrity::faults(&mut conn).await?;
+            if damage.is_empty() { Err(error.into()) } else { Ok(damage) }
+        }
+    }
 }

@@ -148,7 +148,10 @@ pub async fn new_link(store: &Store, world: &World, purpose: LinkPurpose, hours:
             })
         })
         .await?;
-    Ok(format!("/first/{token}"))
+    Ok(match purpose {
+        LinkPurpose::FirstInstructor => format!("/first/{token}"),
+        LinkPurpose::NewPassword(_) => format!("/new-password/{token}"),
+    })
 }
 
 /// What the server does by itself, now and then: drops old receipts, makes the day's backup.

@@ -43,7 +43,7 @@ pub mod tray_slots;
 mod writer;
 
 pub use error::{Error, Stale, WriteError};
-pub use open::{Disk, OpenError, Store, copy, is_current, is_ours};
+pub use open::{Disk, OpenError, ReadConnection, Store, copy, is_current, is_ours};
 pub use writer::{Stamp, Work};
 
 /// Where a write led: the path of the page that shows what was saved.

@@ -66,6 +66,9 @@ pub enum OpenError {
     },
 }
 
+/// A connection to read with, lent by the pool.
+pub type ReadConnection = PoolConnection<sqlx::Sqlite>;
+
 /// The database: a few readers that never wait, and one writer.
 #[derive(Clone, Debug)]
 pub struct Store {
@@ -104,7 +107,7 @@ impl Store {
     ///
     /// # Errors
     /// When the database cannot be used.
-    pub async fn read(&self) -> Result<PoolConnection<sqlx::Sqlite>, Error> {
+    pub async fn read(&self) -> Result<ReadConnection, Error> {
         self.readers.acquire().await.map_err(Error::from)
     }
 

@@ -134,7 +134,7 @@ async fn an_instructor_is_made_and_mended_by_a_link() {
     let lab = Lab::new().await;
     let added = run(&lab.database, &["instructor", "add", "noor", "Noor Halvorsen"]);
     assert!(added.status.success(), "{}", said(&added));
-    assert!(said(&added).contains("/first/"), "{}", said(&added));
+    assert!(said(&added).contains("/new-password/"), "{}", said(&added));
     let again = run(&lab.database, &["instructor", "add", "NOOR", "Another"]);
     assert_eq!(again.status.code(), Some(1), "{}", said(&again));
     let reset = run(&lab.database, &["instructor", "reset", "noor"]);

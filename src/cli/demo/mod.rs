@@ -13,11 +13,17 @@ use super::serve::{self, Reached};
 use crate::{
     clock::{Chance, Clock, World},
     domain::instant::Instant,
-    secrets::{Effort, Hasher},
+    secrets::Effort,
     store::Store,
 };
 
+mod paper_form;
+mod people;
 mod setting;
+mod stage;
+mod story;
+mod visitor;
+mod work;
 
 #[derive(Debug, Args)]
 pub struct Options {
@@ -43,13 +49,17 @@ fn instant(text: &str) -> Result<Instant, String> {
 #[derive(Clone, Debug)]
 pub struct Ways {
     /// What the instructor types to sign in.
-    pub sign_in_name: String,
+    sign_in_name: String,
     /// Their password.
-    pub password: String,
+    password: String,
+    /// The assistant's sign-in name and password.
+    assistant: (String, String),
     /// The door code of the section.
-    pub door_code: String,
+    door_code: String,
     /// A roster number and family name nobody has joined with yet.
-    pub newcomer: (String, String),
+    newcomer: (String, String),
+    /// A student's name and seat key.
+    seat: (String, String),
 }
 
 pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
@@ -69,7 +79,7 @@ pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
     let listener = if options.no_serve { None } else { Some(serve::bind(options.reached.listen).await?) };
     let (told, served) = worlds(options.at);
     let store = Store::open(&path).await?;
-    let ways = setting::build(&store, &told, &Hasher::new(Effort::Full)).await?;
+    let ways = story::tell(&stage::Stage::new(&store, &told)?).await?;
     println!("An invented section stands in {}.", path.display());
     let Some(listener) = listener else {
         print(&ways, None);
@@ -99,6 +109,8 @@ fn print(ways: &Ways, address: Option<&str>) {
         println!("\nOpen {address}");
     }
     println!("  as the instructor:  sign-in name {}, password {}", ways.sign_in_name, ways.password);
+    println!("  as the assistant:   sign-in name {}, password {}", ways.assistant.0, ways.assistant.1);
+    println!("  as {}:  seat key {}", ways.seat.0, ways.seat.1);
     println!(
         "  as a new student:   door code {}, roster number {}, family name {}",
         ways.door_code, ways.newcomer.0, ways.newcomer.1

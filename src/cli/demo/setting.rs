@@ -1,122 +1,119 @@
-//! Where the demo plays: an invented site, its stockroom, a section and its roster.
+//! Where the demo plays: an invented site, its stockroom, a section with its roster, a rubric.
 
-use jiff::tz::TimeZone;
+use std::fmt::Write;
 
-use super::Ways;
+use anyhow::Context;
+
+use super::{
+    people::{ASSISTANT, DOOR_CODE, INSTRUCTOR, ROSTER},
+    stage::Stage,
+    visitor::Visitor,
+};
 use crate::{
-    clock::World,
-    domain::{
-        actor::Role,
-        ids::{AccountId, LabSessionId, PaperId, SectionId, SiteId, TrayLineId},
-        lab_session::{LabSession, SessionState},
-        paper::{Paper, PaperKind},
-        section::Section,
-        site::Site,
-        student::Student,
-    },
-    secrets::Hasher,
-    store::{self, Stamp, Store},
+    cli::serve::new_link,
+    domain::ids::{PaperId, RubricId, SectionId, TrayLineId},
+    store::{accounts::LinkPurpose, papers, rubrics, sections, sites, tray_lines},
 };
 
-/// Roster number and name; invented.
-const ROSTER: [(&str, &str); 4] =
-    [("01", "Maren Oduya"), ("02", "Tomasz Lindqvist"), ("03", "Aiyana Prewitt"), ("12", "Noor Halvorsen")];
+/// What the sessions are planned with.
+#[derive(Clone, Copy, Debug)]
+pub struct Setting {
+    pub section: SectionId,
+    pub paper: PaperId,
+    pub tray_line: TrayLineId,
+    pub rubric: RubricId,
+}
 
-/// Builds it all and says how to enter.
-pub async fn build(store: &Store, world: &World, hasher: &Hasher) -> anyhow::Result<Ways> {
-    let (at, zone) = (world.now(), TimeZone::get("America/New_York")?);
-    let password = "brass-needle-tray".to_owned();
-    let hash = hasher.hash_password(&password, &world.chance).await;
-    let account: AccountId = world.mint();
-    let site = Site {
-        id: world.mint::<SiteId>(),
-        name: "Tidewater darkroom".to_owned(),
-        place: "Ground floor, behind the wood shop".to_owned(),
-        zone: zone.clone(),
-        disposal_contact: String::new(),
-        waste_title: String::new(),
-        emergency_line: String::new(),
-        silver_limit_ug_per_l: None,
-        silver_limit_source: String::new(),
-        version: 1,
-    };
-    let section = Section {
-        id: world.mint::<SectionId>(),
-        site: site.id,
-        name: "Tidewater evening section".to_owned(),
-        door_code: "TIDE42".to_owned(),
-        walk_ins: false,
-        version: 1,
-    };
-    let paper = Paper {
-        id: world.mint::<PaperId>(),
-        site: site.id,
-        kind: PaperKind::Paper,
-        name: "Resin-coated paper, 13 × 18 cm box".to_owned(),
-        exposure_index_milli: 10_000,
-        reciprocity_milli: 1_000,
-        reciprocity_threshold_ms: 1_000,
-        silver_ug_per_m2: 970_000,
-        silver_low_ug_per_m2: 350_000,
-        silver_high_ug_per_m2: 1_610_000,
-        silver_source: "invented for the demo".to_owned(),
-        carry_over_ul_per_m2: 35_000,
-        remark: String::new(),
-        version: 1,
-    };
-    let tray_line: TrayLineId = world.mint();
-    let session = LabSession {
-        id: world.mint::<LabSessionId>(),
-        section: section.id,
-        title: "First light".to_owned(),
-        held_on: at.local(&zone).date(),
-        hole_constant_milli: 1_900,
-        wavelength_nm: 550,
-        paper: paper.id,
-        tray_line: Some(tray_line),
-        rubric: None,
-        report_task: "What did your second sheet teach you?".to_owned(),
-        state: SessionState::Planned,
-        version: 1,
-    };
-    let students: Vec<Student> = ROSTER
-        .iter()
-        .map(|(number, name)| Student {
-            id: world.mint(),
-            section: section.id,
-            roster_number: (*number).to_owned(),
-            name: (*name).to_owned(),
-            email: String::new(),
-            walk_in: false,
-            joined_at: None,
-            left_at: None,
-            inches: false,
-            version: 1,
-        })
-        .collect();
-    let door_code = section.door_code.clone();
-    let stamp = Stamp::server(world.mint(), at);
-    store
-        .write(stamp, move |tx| {
-            Box::pin(async move {
-                store::accounts::insert(tx, account, Role::Instructor, "instructor", "Ines Quarry", &hash, at).await?;
-                store::sites::insert(tx, &site, at).await?;
-                store::sections::insert(tx, &section, at).await?;
-                store::papers::insert(tx, &paper).await?;
-                store::tray_lines::insert(tx, tray_line, site.id, "By the sink").await?;
-                store::lab_sessions::insert(tx, &session, at).await?;
-                store::lab_sessions::update_state(tx, session.id, SessionState::Open { opened_at: at }).await?;
-                for student in &students {
-                    store::students::insert(tx, student, at).await?;
-                }
-                Ok("/".to_owned())
-            })
-        })
-        .await?;
-    Ok(Ways {
-        sign_in_name: "instructor".to_owned(),
-        password,
-        door_code,
-        newcomer: ("12".to_owned(), "Halvorsen".to_owned()),
+/// The first start: the link on the screen makes the instructor's account.
+pub async fn first_instructor(stage: &Stage, password: &str) -> anyhow::Result<Visitor> {
+    let link = new_link(stage.store(), stage.world(), LinkPurpose::FirstInstructor, 1).await?;
+    let mut instructor = stage.visitor();
+    let fields = [
+        ("display_name", INSTRUCTOR.1),
+        ("sign_in_name", INSTRUCTOR.0),
+        ("password", password),
+        ("password_again", password),
+        ("own", "1"),
+    ];
+    instructor.fills_in(&link, &link, &fields).await?;
+    Ok(instructor)
+}
+
+/// Everything that is set up before the first session.
+pub async fn set_up(stage: &Stage, instructor: &mut Visitor, assistants_password: &str) -> anyhow::Result<Setting> {
+    site(instructor).await?;
+    stockroom(stage, instructor).await?;
+    let fields = [
+        ("display_name", ASSISTANT.1),
+        ("sign_in_name", ASSISTANT.0),
+        ("role", "assistant"),
+        ("password", assistants_password),
+        ("password_again", assistants_password),
+    ];
+    instructor.fills_in("/front/accounts", "/front/accounts", &fields).await?;
+    section(instructor).await?;
+    instructor.fills_in("/front/rubrics", "/front/rubrics", &[("name", "Pinhole evening")]).await?;
+    let mut conn = stage.read().await?;
+    let site = sites::find(&mut conn).await?.context("the site was set up")?;
+    let first = |what: &'static str| move || format!("no {what} was set up");
+    Ok(Setting {
+        section: sections::list(&mut conn).await?.first().with_context(first("section"))?.id,
+        paper: papers::list(&mut conn)
+            .await?
+            .iter()
+            .find(|paper| paper.name.starts_with("Resin"))
+            .with_context(first("paper"))?
+            .id,
+        tray_line: tray_lines::list(&mut conn).await?.first().with_context(first("tray line"))?.id,
+        rubric: rubrics::list(&mut conn, site.id).await?.first().with_context(first("rubric"))?.id,
     })
+}
+
+async fn site(instructor: &mut Visitor) -> anyhow::Result<()> {
+    let fields = [
+        ("name", "Tidewater darkroom"),
+        ("place", "Ground floor, behind the wood shop"),
+        ("time_zone", "America/New_York"),
+        ("emergency_line", "the red telephone beside the door"),
+        ("disposal_contact", "Safety office, extension 4410 (invented for this demo)"),
+        ("waste_title", "Hazardous waste"),
+        ("silver_limit", "5"),
+        ("silver_limit_source", "letter of the safety office, invented for this demo"),
+    ];
+    instructor.fills_in("/front/site/edit", "/front/site", &fields).await?;
+    let rule = [
+        ("clock", "first drop"),
+        ("span", "180"),
+        ("unit", "days"),
+        ("source", "letter of the safety office, invented for this demo"),
+    ];
+    instructor.fills_in("/front/site", "/front/site/rules", &rule).await?;
+    Ok(())
+}
+
+async fn stockroom(stage: &Stage, instructor: &mut Visitor) -> anyhow::Result<()> {
+    instructor.fills_in("/front/stockroom", "/front/stockroom/usual", &[]).await?;
+    let line = [("tray_line_name", "By the sink")];
+    instructor.fills_in("/front/stockroom", "/front/stockroom/tray-lines", &line).await?;
+    let mut conn = stage.read().await?;
+    let papers = papers::list(&mut conn).await?;
+    drop(conn);
+    let resin = papers.iter().find(|paper| paper.name.starts_with("Resin")).context("the usual paper")?;
+    // what this site believed at first; the sheets of both sessions teach it otherwise
+    let path = format!("/front/stockroom/papers/{}", resin.id);
+    instructor.fills_in(&path, &path, &[("exposure_index", "10")]).await?;
+    Ok(())
+}
+
+async fn section(instructor: &mut Visitor) -> anyhow::Result<()> {
+    let fields = [("name", "Tidewater afternoon section"), ("door_code", DOOR_CODE)];
+    let section = instructor.fills_in("/front/sections/new", "/front/sections", &fields).await?;
+    let mut rows = "roster_number,name,email_optional\n".to_owned();
+    for (number, name) in ROSTER {
+        let _ = writeln!(rows, "{number},{name},");
+    }
+    let (page, preview) = (format!("{}/roster/import", section.path), format!("{}/roster/preview", section.path));
+    let preview = instructor.fills_in(&page, &preview, &[("rows", &rows)]).await?;
+    instructor.sends(&preview, &page, &[]).await?;
+    Ok(())
 }

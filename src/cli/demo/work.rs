@@ -1,0 +1,80 @@
+//! What students do at the bench: cameras, holes, sheets, prints, reports.
+
+use anyhow::Context;
+
+use super::{
+    people::{Seat, value_shown},
+    stage::Stage,
+    visitor::Shown,
+};
+use crate::{domain::ids::ExposureId, store::exposures};
+
+/// How many stops more light than its card says this paper truly wants: what the sheets teach.
+const PAPER_WANTS: f64 = 0.8;
+
+/// The light a sheet is made in.
+#[derive(Clone, Copy, Debug)]
+pub enum Light {
+    /// A sky of the list, the sun behind the camera.
+    Sky(&'static str),
+    /// A meter's answer.
+    Reading(&'static str),
+}
+
+impl Light {
+    fn fields(self) -> [(&'static str, &'static str); 3] {
+        match self {
+            Self::Sky(sky) => [("sky", sky), ("sun", "front"), ("reading", "")],
+            Self::Reading(reading) => [("sky", ""), ("sun", ""), ("reading", reading)],
+        }
+    }
+
+    fn page(self) -> String {
+        let query = form_urlencoded::Serializer::new(String::new()).extend_pairs(self.fields()).finish();
+        format!("/bench/exposures?{query}")
+    }
+}
+
+/// Registers a camera and records its hole.
+pub async fn makes_camera(seat: &mut Seat, camera: &[(&str, &str)], hole: &[(&str, &str)]) -> anyhow::Result<()> {
+    seat.at.fills_in("/bench/camera/new", "/bench/camera", camera).await?;
+    if !hole.is_empty() {
+        seat.at.fills_in("/bench/hole", "/bench/hole", hole).await?;
+    }
+    Ok(())
+}
+
+/// Takes a sheet outside for as long as the page says, brings it through the trays, and looks at
+/// it in the light. `apart` is how far this sheet's light and hand were off from the usual, in
+/// stops.
+pub async fn exposes(stage: &Stage, seat: &mut Seat, light: Light, sheet: &str, apart: f64) -> anyhow::Result<()> {
+    let page = seat.at.opens(&light.page()).await?;
+    let time = value_shown(&page).with_context(|| format!("no time on {}", page.path))?;
+    let made_at = stage.now();
+    stage.minutes_go_by(9);
+    let (page, developed_at) = (seat.at.opens(&light.page()).await?, stage.ago(3));
+    let mut fields = vec![("made", time.as_str()), ("made_at", &made_at), ("sheet", sheet)];
+    fields.extend(light.fields());
+    if page.html.contains("name=\"developed\"") {
+        fields.extend([("developed", "1"), ("developed_at", &developed_at)]);
+    }
+    let shown = seat.at.sends(&page, "/bench/exposures", &fields).await?;
+    stage.minutes_go_by(2);
+    looks(stage, seat, &shown, apart).await
+}
+
+/// Says how the sheet came out: to the half stop, as people see it.
+async fn looks(stage: &Stage, seat: &mut Seat, shown: &Shown, apart: f64) -> anyhow::Result<()> {
+    let id: ExposureId = shown.id().parse().context("a sheet's page")?;
+    let exposure = exposures::find(&mut *stage.read().await?, id).await?.context("the sheet is there")?;
+    let off = (exposure.made_ms as f64 / exposure.base_ms as f64).log2();
+    let wanted = ((PAPER_WANTS + apart - off) * 2.0).round() / 2.0;
+    let stops = format!("{wanted}");
+    let fields = if wanted == 0.0 {
+        vec![("verdict", "right")]
+    } else {
+        vec![("verdict", "stops given"), ("stops", stops.as_str()), ("stops_by", "eye")]
+    };
+    seat.at.sends(shown, &format!("{}/judge", shown.path), &fields).await?;
+    Ok(())
+}
