@@ -79,7 +79,9 @@ pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
     let listener = if options.no_serve { None } else { Some(serve::bind(options.reached.listen).await?) };
     let (told, served) = worlds(options.at);
     let store = Store::open(&path).await?;
+    let quiet = tracing::subscriber::set_default(tracing::subscriber::NoSubscriber::default());
     let ways = story::tell(&stage::Stage::new(&store, &told)?).await?;
+    drop(quiet);
     println!("An invented section stands in {}.", path.display());
     let Some(listener) = listener else {
         print(&ways, None);

@@ -62,14 +62,15 @@ impl Seat {
             [("door_code", DOOR_CODE), ("roster_number", number), ("family_name", family_name(number)), ("own", "1")];
         let shown = at.fills_in("/", "/join", &fields).await?;
         let key = value_shown(&shown).with_context(|| format!("no seat key on {}", shown.path))?;
-        at.sends(&shown, "/bench/key/kept", &[]).await?;
+        at.posts(&shown, "/bench/key/kept", &[]).await?;
         Ok(Self { at, key })
     }
 
     /// Comes back another day.
     pub async fn comes_back(&mut self, stage: &Stage) -> anyhow::Result<()> {
         self.at = stage.visitor();
-        self.at.fills_in("/", "/seat", &[("seat_key", &self.key), ("own", "1")]).await?;
+        let door = self.at.opens("/").await?;
+        self.at.posts(&door, "/seat", &[("seat_key", &self.key), ("own", "1")]).await?;
         Ok(())
     }
 }

@@ -20,7 +20,7 @@ pub async fn tell(stage: &Stage) -> anyhow::Result<Ways> {
     stage.it_is(9, "10:00")?;
     let mut instructor = setting::first_instructor(stage, &password).await?;
     let setting = setting::set_up(stage, &mut instructor, &assistants_password).await?;
-    let mut seats = first_session(stage, &setting, &mut instructor).await?;
+    let mut seats = first_session(stage, &setting, &password).await?;
     second_session(stage, &setting, &password, &mut seats).await?;
     Ok(Ways {
         sign_in_name: INSTRUCTOR.0.to_owned(),
@@ -41,6 +41,16 @@ struct Seats {
     disc: Seat,
     rectangle: Seat,
     body_cap: Seat,
+}
+
+impl Seats {
+    async fn come_back(&mut self, stage: &Stage) -> anyhow::Result<()> {
+        let Self { can, partner, shoe_box, inches, disc, rectangle, body_cap } = self;
+        for seat in [can, partner, shoe_box, inches, disc, rectangle, body_cap] {
+            seat.comes_back(stage).await?;
+        }
+        Ok(())
+    }
 }
 
 async fn plan(
@@ -72,9 +82,11 @@ async fn plan(
     Ok(instructor.fills_in(&page, &action, &fields).await?.path)
 }
 
-async fn first_session(stage: &Stage, setting: &Setting, instructor: &mut Visitor) -> anyhow::Result<Seats> {
+async fn first_session(stage: &Stage, setting: &Setting, password: &str) -> anyhow::Result<Seats> {
+    stage.it_is(7, "11:30")?;
+    let mut instructor = people::sign_in(stage, INSTRUCTOR.0, password).await?;
     let task = "What did your first sheet teach you about your second?";
-    let session = plan(stage, setting, instructor, 7, "First light", task).await?;
+    let session = plan(stage, setting, &mut instructor, 7, "First light", task).await?;
     stage.it_is(7, "12:00")?;
     instructor.fills_in(&session, &format!("{session}/open"), &[]).await?;
 
@@ -125,14 +137,14 @@ async fn second_session(stage: &Stage, setting: &Setting, password: &str, seats:
     let task = "Which of your sheets would you hang up, and what would you change about it?";
     let session = plan(stage, setting, &mut instructor, 0, "Second light", task).await?;
     instructor.fills_in(&session, &format!("{session}/open"), &[]).await?;
-    for seat in [&mut seats.can, &mut seats.shoe_box, &mut seats.inches, &mut seats.disc, &mut seats.rectangle] {
-        seat.comes_back(stage).await?;
-    }
+    seats.come_back(stage).await?;
     stage.it_is(0, "12:10")?;
     let full = Light::Sky("full-sun");
     exposes(stage, &mut seats.can, Light::Reading("EV 15"), "12x9cm", 0.1).await?;
     exposes(stage, &mut seats.shoe_box, full, "5x4in", 0.0).await?;
     exposes(stage, &mut seats.inches, full, "5x4in", 0.3).await?;
     exposes(stage, &mut seats.disc, full, "10x10cm", -0.1).await?;
+    exposes(stage, &mut seats.partner, Light::Reading("1/125 f/16 ISO 100"), "12x9cm", 0.0).await?;
+    exposes(stage, &mut seats.body_cap, full, "36x24mm", 0.0).await?;
     Ok(())
 }

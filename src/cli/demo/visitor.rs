@@ -29,6 +29,15 @@ pub struct Shown {
     pub html: String,
 }
 
+/// What came of a form.
+#[derive(Clone, Debug)]
+pub enum Answer {
+    /// It was saved; this page shows it.
+    LedTo(String),
+    /// A page that is an answer itself: a preview before anything is stored.
+    Shown(String),
+}
+
 impl Shown {
     /// The last part of its path: the id of what it shows.
     pub fn id(&self) -> &str {
@@ -74,6 +83,17 @@ impl Visitor {
     /// # Errors
     /// When the form is not there or not accepted.
     pub async fn sends(&mut self, shown: &Shown, action: &str, fields: &[(&str, &str)]) -> anyhow::Result<Shown> {
+        match self.posts(shown, action, fields).await? {
+            Answer::LedTo(path) => self.opens(&path).await,
+            Answer::Shown(html) => Ok(Shown { path: action.to_owned(), html }),
+        }
+    }
+
+    /// Fills in the form of a page already open and sends it.
+    ///
+    /// # Errors
+    /// When the form is not there or not accepted.
+    pub async fn posts(&mut self, shown: &Shown, action: &str, fields: &[(&str, &str)]) -> anyhow::Result<Answer> {
         let mut form = PaperForm::find(&shown.html, action)
             .with_context(|| format!("{} has no form for {action}: {}", shown.path, words(&shown.html)))?;
         for (name, value) in fields {
@@ -82,9 +102,8 @@ impl Visitor {
         let request = Request::post(action).header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
         let (status, location, html) = self.send(request, Body::from(form.body())).await?;
         match status {
-            StatusCode::SEE_OTHER => self.opens(&location).await,
-            // a page that is an answer itself: a preview before anything is stored
-            StatusCode::OK => Ok(Shown { path: action.to_owned(), html }),
+            StatusCode::SEE_OTHER => Ok(Answer::LedTo(location)),
+            StatusCode::OK => Ok(Answer::Shown(html)),
             _ => bail!("{action} was not accepted ({status}) with {fields:?}: {}", words(&html)),
         }
     }
