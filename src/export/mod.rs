@@ -4,11 +4,15 @@
 //! guarded against being run as a formula, and what is a number stays one.
 
 pub mod cell;
+pub mod chemistry;
+pub mod disposal_log;
 pub mod everything;
 pub mod exposures;
 pub mod file_name;
+mod labels;
 pub mod marks;
 pub mod roster;
+pub mod silver_book;
 pub mod table;
 
 use jiff::tz::TimeZone;
@@ -25,16 +29,25 @@ pub use table::Table;
 pub enum SiteFile {
     /// Every exposure.
     Exposures,
+    /// Every batch.
+    Chemistry,
+    /// Every entry of the silver book.
+    SilverBook,
+    /// Every movement of waste.
+    DisposalLog,
 }
 
 impl SiteFile {
     /// All of them, in the order they are listed.
-    pub const ALL: [Self; 1] = [Self::Exposures];
+    pub const ALL: [Self; 4] = [Self::Exposures, Self::Chemistry, Self::SilverBook, Self::DisposalLog];
 
     /// Its name.
     pub fn name(self) -> &'static str {
         match self {
             Self::Exposures => "exposures.csv",
+            Self::Chemistry => "chemistry.csv",
+            Self::SilverBook => "silver-book.csv",
+            Self::DisposalLog => "disposal-log.csv",
         }
     }
 
@@ -42,6 +55,9 @@ impl SiteFile {
     pub fn holds(self) -> &'static str {
         match self {
             Self::Exposures => "every exposure: camera, light, forecast, time made, how it came out",
+            Self::Chemistry => "every batch: what it was mixed from, how much of it is used, its silver, where it went",
+            Self::SilverBook => "every movement of solution and silver, mistakes and what takes them back among them",
+            Self::DisposalLog => "every movement into, within and out of a waste container, with dates and carriers",
         }
     }
 
@@ -57,6 +73,9 @@ impl SiteFile {
     pub async fn bytes(self, conn: &mut SqliteConnection) -> Result<Vec<u8>, store::Error> {
         match self {
             Self::Exposures => exposures::bytes(conn, None).await,
+            Self::Chemistry => chemistry::bytes(conn).await,
+            Self::SilverBook => silver_book::bytes(conn).await,
+            Self::DisposalLog => disposal_log::bytes(conn).await,
         }
     }
 }

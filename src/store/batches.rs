@@ -4,12 +4,14 @@ use sqlx::SqliteConnection;
 
 use crate::domain::{
     batch::{Batch, BatchState},
+    book::{self, Account, Amount, Basis, MovementKind, Vessel},
+    condition::Load,
     ids::{BatchId, ContainerId, PersonId, ProductId, SiteId},
     instant::Instant,
     product::ProductKind,
 };
 
-use super::Error;
+use super::{Error, book as stored_book, tray_slots};
 
 struct BatchRow {
     id: BatchId,
@@ -195,4 +197,33 @@ pub async fn area(conn: &mut SqliteConnection, id: BatchId) -> Result<(i64, i64)
     .fetch_one(conn)
     .await?;
     Ok((row.area, row.sheets))
+}
+
+/// What went through a batch and what is in it, from the book, the sheets and the trays.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn load(conn: &mut SqliteConnection, id: BatchId) -> Result<Load, Error> {
+    let vessel = Vessel::Batch(id);
+    let entries = stored_book::list_of(conn, vessel).await?;
+    let (mut fresh_ul, mut holds, mut retired) = (0, Amount::NOTHING, Amount::NOTHING);
+    for entry in &entries {
+        holds += entry.effect_on(vessel);
+    }
+    for entry in book::standing(&entries) {
+        if entry.from == Account::Mixed {
+            fresh_ul += entry.amount.volume_ul;
+        } else if entry.kind == MovementKind::Retiring && entry.from == Account::from(vessel) {
+            retired += entry.amount;
+        }
+    }
+    let (area_mm2, sheets) = area(conn, id).await?;
+    let in_tray_since = tray_slots::list_of_batch(conn, id).await?.first().map(|stay| stay.from);
+    let basis = if retired.is_nothing() {
+        book::basis_of(vessel, &entries)
+    } else {
+        // what it rested on when it was poured away
+        book::standing(&entries).last().map_or(Basis::Volume, |entry| entry.basis)
+    };
+    Ok(Load { sheets, area_mm2, fresh_ul, holds, retired, basis, in_tray_since })
 }

@@ -10,4 +10,5 @@ mod front;
 mod marking;
 mod pages;
 mod silver_book;
+mod silver_exports;
 mod writes;

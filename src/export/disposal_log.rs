@@ -1,0 +1,175 @@
+//! `disposal-log.csv`: one row a movement into, within or out of a waste container.
+
+use std::collections::HashMap;
+
+use jiff::{civil::Date, tz::TimeZone};
+use sqlx::SqliteConnection;
+
+use crate::{
+    domain::{
+        batch::Batch,
+        book::{Entry, MovementKind},
+        container::Container,
+        deadline::{deadlines, earliest},
+        ids::{BatchId, ContainerId, MovementId},
+        removal::Removal,
+        site_rule::SiteRule,
+    },
+    store::{Error, batches, book, containers, people, removals, sheet_runs, site_rules},
+};
+
+use super::{
+    Cell, Table,
+    labels::{Labels, label, name},
+    zone_of,
+};
+
+/// The columns, in their order.
+pub const COLUMNS: [&str; 26] = [
+    "entry",
+    "happened_at",
+    "recorded_at",
+    "event",
+    "from",
+    "from_id",
+    "to",
+    "to_id",
+    "contents",
+    "volume_ml",
+    "mass_kg",
+    "sheets",
+    "area_m2",
+    "silver_mg",
+    "silver_low_mg",
+    "silver_high_mg",
+    "silver_mg_per_l",
+    "basis",
+    "accumulation_start",
+    "remove_by",
+    "carrier",
+    "destination",
+    "reference",
+    "copy_returned_at",
+    "recorded_by",
+    "remark",
+];
+
+/// One movement of waste, with what the log says about it.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The entry of the book.
+    pub entry: Entry,
+    /// Where it went, or where it came from when it left.
+    pub container: Container,
+    /// How many sheets and what area loaded it, where a whole batch came in or sheets came late.
+    pub sheets: Option<(i64, i64)>,
+    /// The earliest day by which the container must be gone, or had to be.
+    pub remove_by: Option<Date>,
+    /// The removal, for an entry that is one.
+    pub removal: Option<Removal>,
+    /// Under whose authority, for a discharge.
+    pub authority: Option<String>,
+}
+
+impl Row {
+    /// The number of the paper that went with it, or the authority that allowed it.
+    pub fn reference(&self) -> Option<&str> {
+        self.removal.as_ref().map(|removal| removal.reference.as_str()).or(self.authority.as_deref())
+    }
+}
+
+/// What rows are made from.
+struct Sources {
+    containers: HashMap<ContainerId, Container>,
+    batches: HashMap<BatchId, Batch>,
+    removals: HashMap<MovementId, Removal>,
+    authorities: HashMap<MovementId, String>,
+    rules: Vec<SiteRule>,
+}
+
+/// The log, oldest entry first.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn rows(conn: &mut SqliteConnection, zone: &TimeZone) -> Result<Vec<Row>, Error> {
+    let sources = Sources {
+        containers: containers::list(conn).await?.into_iter().map(|one| (one.id, one)).collect(),
+        batches: batches::list(conn).await?.into_iter().map(|one| (one.id, one)).collect(),
+        removals: removals::list(conn).await?.into_iter().map(|one| (one.movement, one)).collect(),
+        authorities: removals::list_authorities(conn).await?.into_iter().collect(),
+        rules: site_rules::list(conn).await?,
+    };
+    let mut rows = Vec::new();
+    for entry in book::list(conn).await? {
+        let Some(id) = entry.to.container().or(entry.from.container()) else { continue };
+        let Some(container) = sources.containers.get(&id) else { continue };
+        let sheets = sheets_of(conn, &entry, &sources).await?;
+        rows.push(Row {
+            container: container.clone(),
+            sheets,
+            remove_by: earliest(&deadlines(container, &sources.rules, zone)),
+            removal: sources.removals.get(&entry.movement).cloned(),
+            authority: sources.authorities.get(&entry.movement).cloned(),
+            entry,
+        });
+    }
+    Ok(rows)
+}
+
+async fn sheets_of(conn: &mut SqliteConnection, entry: &Entry, sources: &Sources) -> Result<Option<(i64, i64)>, Error> {
+    match (entry.kind, entry.from.batch().and_then(|id| sources.batches.get(&id))) {
+        (MovementKind::Retiring, Some(batch)) => {
+            let (area_mm2, sheets) = batches::area(conn, batch.id).await?;
+            Ok(Some((sheets, area_mm2)))
+        }
+        (MovementKind::Sheet, _) => {
+            Ok(sheet_runs::find_by_movement(conn, entry.movement).await?.map(|run| (run.sheets, run.area_mm2)))
+        }
+        _ => Ok(None),
+    }
+}
+
+/// The file.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
+    let zone = zone_of(conn).await?;
+    let (labels, names) = (Labels::find(conn).await?, people::list_names(conn).await?);
+    let mut table = Table::new(&zone, COLUMNS);
+    for row in rows(conn, &zone).await? {
+        let entry = &row.entry;
+        let (amount, silver) = (entry.amount, entry.amount.silver);
+        let start = row.container.first_drop_at.map(|at| at.local(&zone).date());
+        let removal = row.removal.as_ref();
+        table.row([
+            Cell::Integer(entry.number),
+            Cell::Instant(entry.happened_at),
+            Cell::Instant(entry.recorded_at),
+            Cell::text(entry.kind.as_str()),
+            Cell::text(entry.from.word()),
+            label(&labels, entry.from),
+            Cell::text(entry.to.word()),
+            label(&labels, entry.to),
+            Cell::text(row.container.contents.as_str()),
+            Cell::scaled(amount.volume_ul, 3),
+            Cell::known(removal.and_then(|removal| removal.mass_g), |grams| Cell::scaled(grams, 3)),
+            Cell::known(row.sheets, |(sheets, _)| Cell::Integer(sheets)),
+            Cell::known(row.sheets, |(_, area_mm2)| Cell::scaled(area_mm2, 6)),
+            Cell::scaled(silver.best_ug, 3),
+            Cell::scaled(silver.low_ug, 3),
+            Cell::scaled(silver.high_ug, 3),
+            Cell::known(amount.ug_per_l(), |silver| Cell::scaled(silver.best_ug, 3)),
+            Cell::text(entry.basis.as_str()),
+            Cell::known(start, Cell::Date),
+            Cell::known(row.remove_by, Cell::Date),
+            Cell::known(removal.map(|removal| removal.carrier.as_str()), Cell::text),
+            Cell::known(removal.map(|removal| removal.destination.as_str()), Cell::text),
+            Cell::known(row.reference(), Cell::text),
+            Cell::known(removal.and_then(|removal| removal.copy_returned_on), Cell::Date),
+            name(&names, entry.recorded_by),
+            Cell::text(entry.remark.as_str()),
+        ]);
+    }
+    Ok(table.finish())
+}

@@ -1,0 +1,64 @@
+//! `silver-book.csv`: one row an entry, oldest first. The laws of the book can be added up from
+//! this file alone.
+
+use sqlx::SqliteConnection;
+
+use crate::store::{Error, book, people};
+
+use super::{
+    Cell, Table,
+    labels::{Labels, label, name},
+    zone_of,
+};
+
+/// The columns, in their order.
+pub const COLUMNS: [&str; 16] = [
+    "entry",
+    "happened_at",
+    "recorded_at",
+    "kind",
+    "from",
+    "from_id",
+    "to",
+    "to_id",
+    "reverses",
+    "volume_ul",
+    "silver_ug",
+    "silver_low_ug",
+    "silver_high_ug",
+    "basis",
+    "recorded_by",
+    "remark",
+];
+
+/// The file.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
+    let zone = zone_of(conn).await?;
+    let (labels, names) = (Labels::find(conn).await?, people::list_names(conn).await?);
+    let mut table = Table::new(&zone, COLUMNS);
+    for entry in book::list(conn).await? {
+        let silver = entry.amount.silver;
+        table.row([
+            Cell::Integer(entry.number),
+            Cell::Instant(entry.happened_at),
+            Cell::Instant(entry.recorded_at),
+            Cell::text(entry.kind.as_str()),
+            Cell::text(entry.from.word()),
+            label(&labels, entry.from),
+            Cell::text(entry.to.word()),
+            label(&labels, entry.to),
+            Cell::known(entry.reverses, Cell::Integer),
+            Cell::Integer(entry.amount.volume_ul),
+            Cell::Integer(silver.best_ug),
+            Cell::Integer(silver.low_ug),
+            Cell::Integer(silver.high_ug),
+            Cell::text(entry.basis.as_str()),
+            name(&names, entry.recorded_by),
+            Cell::text(entry.remark),
+        ]);
+    }
+    Ok(table.finish())
+}
