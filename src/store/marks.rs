@@ -160,24 +160,6 @@ fn gathered(cells: Vec<CellRow>, sheets: Vec<SheetRow>) -> HashMap<StudentId, Ma
     found
 }
 
-/// Whether a student was given points or a comment in a session: a report is then no longer withdrawn.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn any_given(conn: &mut SqliteConnection, session: LabSessionId, student: StudentId) -> Result<bool, Error> {
-    let row = sqlx::query!(
-        r#"SELECT EXISTS (SELECT 1 FROM mark WHERE lab_session_id = ?1 AND student_id = ?2
-                              AND (points_milli IS NOT NULL OR comment <> ''))
-               OR EXISTS (SELECT 1 FROM mark_sheet WHERE lab_session_id = ?1 AND student_id = ?2
-                              AND (comment <> '' OR released_at IS NOT NULL)) AS "given!: bool""#,
-        session,
-        student
-    )
-    .fetch_one(conn)
-    .await?;
-    Ok(row.given)
-}
-
 /// How many cells of a session have points under a rubric other than the session's own: kept,
 /// but not counted.
 ///

@@ -50,6 +50,8 @@ struct Sheet {
     percent: String,
     comment: Vec<String>,
     changes: Vec<String>,
+    /// Points were given by a rubric that the session no longer names.
+    elsewhere: bool,
 }
 
 /// One criterion.
@@ -98,6 +100,10 @@ async fn sheet_of(
             .and_then(|rubric| sheet.tenths_of_a_percent(rubric))
             .map_or_else(String::new, |tenths| format!("{} %", decimal::written(tenths, 1))),
         comment: lines_in(&sheet.comment),
+        elsewhere: sheet.cells.iter().any(|(id, mark)| {
+            let counted = rubric.iter().flat_map(|rubric| &rubric.criteria).any(|it| it.id == *id);
+            mark.points.is_some() && !counted
+        }),
         changes: changes.iter().map(|change| change_words(change, zone)).collect(),
     }))
 }

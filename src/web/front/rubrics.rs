@@ -246,7 +246,7 @@ impl Row {
             number,
             legend: if there { format!("Criterion {number}") } else { "Another criterion".to_owned() },
             name: if there { name } else { name.optional() },
-            description: form.area(&field("description"), "What the marker looks for").optional(),
+            description: form.area(&field("description"), "What the marker looks for").rows(3).optional(),
             max: if there { max } else { max.optional() },
             place: there.then(|| form.number(&field("place"), "Place").hint("1 is first")),
             remove: there.then(|| form.tick(&field("remove"), "Take this criterion out")),

@@ -2,7 +2,7 @@
 
 use axum::http::StatusCode;
 
-use crate::marking::with_rubric;
+use crate::marking::{give_rubric, with_rubric};
 
 #[tokio::test]
 async fn marks_are_seen_once_given_back_and_not_before() {
@@ -66,4 +66,18 @@ async fn a_student_sees_nobody_elses_marks() {
     assert!(page.texts("table").is_empty() && !page.body.contains("For Teodora."));
     assert_eq!(other.get(&marking.sheet(vask)).await.status, StatusCode::FORBIDDEN);
     assert_eq!(other.get(&marking.table()).await.status, StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn when_the_rubric_is_changed_afterwards_the_student_is_told() {
+    let (app, instructor, student, marking) = with_rubric().await;
+    let vask = student.student.expect("a student");
+    marking.mark(&instructor, vask, &[("points", "Negative", "3")]).await;
+    instructor.saves(&format!("{}/give-back", marking.sheet(vask)), &[]).await;
+    give_rubric(&app, [("Something else", 1_000), ("Another", 1_000), ("A third", 1_000)]).await;
+    let page = student.get("/bench/marks").await;
+    assert_eq!(page.text(".reading"), "Total – of 3");
+    assert!(page.text("section").contains("Ask your instructor."));
+    let table = instructor.get(&marking.table()).await;
+    assert!(table.text("main").contains("1 mark was given in this session under another rubric"));
 }

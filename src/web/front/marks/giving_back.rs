@@ -11,7 +11,7 @@ use crate::{
         ids::{LabSessionId, PersonId, StudentId},
         mark::MarkState,
     },
-    store::{Stamp, WriteError, change_log, lab_sessions, marks, rubrics},
+    store::{Stamp, WriteError, change_log, lab_sessions, marks, reports, rubrics},
     web::{access::Staff, error::WebError, page::see_other, posted::Posted, state::AppState},
 };
 
@@ -32,7 +32,7 @@ pub(super) async fn give_back(
             if !here {
                 return Err(WriteError::Missing("that student"));
             }
-            if !marks::any_given(tx, session, student).await? {
+            if !reports::is_marked(tx, session, student).await? {
                 return Err(FieldErrors::whole("nothing is marked yet, so there is nothing to give back").into());
             }
             marks::give_back(tx, session, student, by, at).await?;
