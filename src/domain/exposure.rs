@@ -5,7 +5,7 @@ use crate::calc::{
         experience::{Judged, Observation, observed_stops},
         reciprocity::Reciprocity,
     },
-    quantity::{ReciprocityExponent, ReciprocityThreshold, ResultStops, Seconds},
+    quantity::{FNumber, ReciprocityExponent, ReciprocityThreshold, ResultStops, Seconds},
 };
 
 use super::{
@@ -133,17 +133,33 @@ impl Exposure {
         let light = found.light();
         let ev100_milli = milli(light.ev100.as_ev());
         // one EV more is one stop less
-        let shift = (self.ev100_milli - ev100_milli) as f64 / 1000.0;
-        let rule = self.reciprocity();
-        let moved = |ms: i64| rule.corrected(rule.metered(Seconds::from_millis(ms)).with_stops(shift)).as_millis();
-        self.forecast_ms = moved(self.forecast_ms);
-        self.forecast_low_ms = moved(self.forecast_low_ms).min(self.forecast_ms);
-        self.forecast_high_ms = moved(self.forecast_high_ms).max(self.forecast_ms);
-        self.base_ms = self.base().with_stops(shift).as_millis();
+        self.shift((self.ev100_milli - ev100_milli) as f64 / 1000.0);
         self.light_source = found.source();
         self.light_typed = found.in_words();
         self.ev100_milli = ev100_milli;
         self.light_sd_milli = milli(light.sd_stops);
+    }
+
+    /// It was typed in under the wrong camera: base and forecast move with the f-number of the hole
+    /// it was really made through; the light, the paper and what experience said stay the same.
+    pub fn put_into(&mut self, camera: CameraId, hole: HoleId, f_number: FNumber) {
+        let f_number_milli = milli(f_number.as_number()).max(1);
+        // the light goes with the square of the f-number
+        self.shift(2.0 * (f_number_milli as f64 / self.f_number_milli.max(1) as f64).log2());
+        self.camera = camera;
+        self.hole = hole;
+        self.f_number_milli = f_number_milli;
+    }
+
+    /// Moves base and forecast by so many stops of metered time.
+    fn shift(&mut self, stops: f64) {
+        let rule = self.reciprocity();
+        let moved =
+            |ms: i64| rule.corrected(rule.metered(Seconds::from_millis(ms)).with_stops(stops)).as_millis().max(1);
+        self.forecast_ms = moved(self.forecast_ms);
+        self.forecast_low_ms = moved(self.forecast_low_ms).min(self.forecast_ms);
+        self.forecast_high_ms = moved(self.forecast_high_ms).max(self.forecast_ms);
+        self.base_ms = self.base().with_stops(stops).as_millis().max(1);
     }
 }
 

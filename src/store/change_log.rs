@@ -2,7 +2,11 @@
 
 use sqlx::SqliteConnection;
 
-use crate::domain::{actor::Actor, ids::Id, instant::Instant};
+use crate::domain::{
+    actor::Actor,
+    ids::{Id, SectionId, StudentId},
+    instant::Instant,
+};
 
 use super::Error;
 
@@ -74,4 +78,23 @@ pub async fn list_of<T: Id>(conn: &mut SqliteConnection, id: T) -> Result<Vec<Ch
             .fetch_all(conn)
             .await?;
     Ok(rows)
+}
+
+/// When each student of a section last wrote something.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_last_of_section(
+    conn: &mut SqliteConnection,
+    section: SectionId,
+) -> Result<Vec<(StudentId, Instant)>, Error> {
+    let rows = sqlx::query!(
+        r#"SELECT student.id AS "student!: StudentId", max(change_log.at) AS "at!: Instant"
+           FROM student JOIN change_log ON change_log.actor_id = student.id
+           WHERE student.section_id = ? GROUP BY student.id"#,
+        section
+    )
+    .fetch_all(conn)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.student, row.at)).collect())
 }

@@ -322,6 +322,32 @@ pub async fn update(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<bo
     Ok(done.rows_affected() == 1)
 }
 
+/// Puts a sheet that was typed in under the wrong camera or student where it belongs, if its
+/// version still stands; gives whether it did.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update_place(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<bool, Error> {
+    let done = sqlx::query!(
+        "UPDATE exposure SET camera_id = ?, hole_id = ?, student_id = ?, f_number_milli = ?, base_ms = ?,
+             forecast_ms = ?, forecast_low_ms = ?, forecast_high_ms = ?, version = version + 1
+         WHERE id = ? AND version = ?",
+        exposure.camera,
+        exposure.hole,
+        exposure.student,
+        exposure.f_number_milli,
+        exposure.base_ms,
+        exposure.forecast_ms,
+        exposure.forecast_low_ms,
+        exposure.forecast_high_ms,
+        exposure.id,
+        exposure.version
+    )
+    .execute(tx)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
 /// A judgement as its columns.
 struct ResultColumns {
     verdict: Option<&'static str>,

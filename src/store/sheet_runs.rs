@@ -404,3 +404,17 @@ pub async fn list_unbooked(conn: &mut SqliteConnection) -> Result<Vec<SheetRun>,
         .map(SheetRun::try_from)
         .collect()
 }
+
+/// A negative turned out to be another student's: its way through the trays follows it. What was
+/// booked stays, since the sheet went through the same trays.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update_student_of_negative(
+    tx: &mut SqliteConnection,
+    exposure: ExposureId,
+    student: Option<StudentId>,
+) -> Result<(), Error> {
+    sqlx::query!("UPDATE sheet_run SET student_id = ? WHERE exposure_id = ?", student, exposure).execute(tx).await?;
+    Ok(())
+}

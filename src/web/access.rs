@@ -2,7 +2,7 @@
 
 use axum::{
     extract::{FromRequestParts, Request, State},
-    http::request::Parts,
+    http::{Uri, request::Parts},
     middleware::Next,
     response::Response,
 };
@@ -18,6 +18,9 @@ use crate::{
 };
 
 use super::{cookies, error::WebError, state::AppState};
+
+/// The query of a page that looks again by itself.
+pub const BY_ITSELF: &str = "by-itself";
 
 /// Who a route is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -76,7 +79,7 @@ impl Recognised {
 pub async fn recognise(State(state): State<AppState>, jar: CookieJar, mut request: Request, next: Next) -> Response {
     let recognised = match jar.get(cookies::SIGN_IN) {
         None => Recognised::Nobody,
-        Some(cookie) => match look_up(&state, cookie.value()).await {
+        Some(cookie) => match look_up(&state, cookie.value(), somebody_asked(request.uri())).await {
             Ok(Some(sign_in)) => Recognised::As(sign_in),
             Ok(None) => Recognised::Nobody,
             Err(error) => Recognised::Unknown(error.to_string()),
@@ -86,12 +89,19 @@ pub async fn recognise(State(state): State<AppState>, jar: CookieJar, mut reques
     next.run(request).await
 }
 
-async fn look_up(state: &AppState, token: &str) -> Result<Option<SignIn>, crate::store::Error> {
+/// Whether a person asked, rather than a page that looks again by itself or was left alone: only
+/// the first keeps a sign-in from going idle.
+fn somebody_asked(uri: &Uri) -> bool {
+    uri.path() != "/left" && uri.query() != Some(BY_ITSELF)
+}
+
+async fn look_up(state: &AppState, token: &str, asked: bool) -> Result<Option<SignIn>, crate::store::Error> {
     let (hash, now) = (secrets::token_hash(token), state.now());
     let mut conn = state.store.read().await?;
     let found = sign_ins::find(&mut conn, &hash, now).await?;
     drop(conn);
     if let Some(sign_in) = &found
+        && asked
         && now.micros_since(sign_in.seen_at) > 60_000_000
     {
         // not awaited: a page must not wait for the writer, and the worst loss is a minute of idling

@@ -27,7 +27,7 @@ pub enum What {
 pub struct Shown {
     /// What it is.
     pub what: What,
-    /// Whose it is, as shown.
+    /// Whose it is: a name or an id.
     pub whose: String,
     /// The secret itself.
     pub text: String,
@@ -72,7 +72,15 @@ impl ShownOnce {
         waiting.get(token_hash).into_iter().flatten().map(|(_, shown)| shown.clone()).collect()
     }
 
-    /// Forgets it: it was written down or passed on, or the seat was left.
+    /// Forgets what was passed on to one person, and keeps the rest.
+    pub fn clear_of(&self, token_hash: &TokenHash, whose: &str) {
+        let mut waiting = self.waiting.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(list) = waiting.get_mut(token_hash) {
+            list.retain(|(_, shown)| shown.whose != whose);
+        }
+    }
+
+    /// Forgets everything: it was written down, or the seat was left.
     pub fn clear(&self, token_hash: &TokenHash) {
         self.waiting.lock().unwrap_or_else(PoisonError::into_inner).remove(token_hash);
     }
@@ -107,6 +115,8 @@ mod tests {
         shown.put([1; 32], key("Anselm", "other"), at(0));
         shown.put([1; 32], key("Teodora", "new"), at(1));
         assert_eq!(shown.list(&[1; 32]), [key("Anselm", "other"), key("Teodora", "new")]);
+        shown.clear_of(&[1; 32], "Anselm");
+        assert_eq!(shown.list(&[1; 32]), [key("Teodora", "new")]);
         shown.put([2; 32], key("Ilse", "late"), at(13 * 60));
         assert!(shown.list(&[1; 32]).is_empty());
     }

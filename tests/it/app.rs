@@ -161,6 +161,28 @@ impl TestApp {
         evening
     }
 
+    /// Another section on the same site, with nobody in it.
+    pub async fn other_section(&self, door_code: &str) -> SectionId {
+        let evening = self.the_evening().await;
+        let (id, at) = (self.state.mint::<SectionId>(), self.state.now().plus_minutes(1));
+        let section = Section {
+            id,
+            site: evening.site,
+            name: "Light and matter, group 5".to_owned(),
+            door_code: door_code.to_owned(),
+            walk_ins: false,
+            version: 1,
+        };
+        self.write(move |tx| {
+            Box::pin(async move {
+                store::sections::insert(tx, &section, at).await?;
+                Ok(String::new())
+            })
+        })
+        .await;
+        id
+    }
+
     /// The evening set up by [`TestApp::evening`].
     pub async fn the_evening(&self) -> Evening {
         let mut conn = self.state.store.read().await.expect("a reader");

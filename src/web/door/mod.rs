@@ -10,6 +10,9 @@ mod sheet;
 mod staff;
 mod theme;
 mod units;
+mod words;
+
+pub use sheet::seat_key_salt;
 
 use super::{
     access::Access,
@@ -29,6 +32,7 @@ pub fn routes() -> Vec<Route> {
         change("/staff", Access::Open, staff::sign_in),
         change("/leave", Access::Open, leaving::leave),
         page("/left", Access::Open, leaving::left),
+        page("/words", Access::Open, words::show),
         page("/here", Access::Open, leaving::here),
         change("/theme", Access::Open, theme::choose),
         page("/first/{token}", Access::Open, first::show),

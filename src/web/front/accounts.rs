@@ -302,7 +302,7 @@ async fn end(
 /// What was shown once has been passed on: it is forgotten.
 async fn passed_on(State(state): State<AppState>, _staff: Staff, jar: CookieJar, posted: Posted) -> Response {
     if let Some(hash) = cookies::token_hash(&jar) {
-        state.shown.clear(&hash);
+        state.shown.clear_of(&hash, posted.get("whose"));
     }
     see_other(posted.get("back"))
 }

@@ -7,3 +7,4 @@ mod one_time_links;
 mod seat_keys;
 mod slowing;
 mod staff;
+mod words;

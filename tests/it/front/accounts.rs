@@ -34,7 +34,7 @@ async fn a_colleague_sets_their_own_password_with_a_link_shown_once() {
     let page = instructor.saves("/front/accounts", &fields).await;
     let link = page.text("strong.value");
     let path = link.strip_prefix("http://lab.test").expect("an address to type").to_owned();
-    let page = instructor.saves("/front/passed-on", &[("back", "/front/accounts")]).await;
+    let page = instructor.saves("/front/passed-on", &[("back", "/front/accounts"), ("whose", "Pat Moor")]).await;
     assert_eq!(page.text("strong.value"), "", "shown once");
 
     let pat = app.client();

@@ -2,6 +2,7 @@
 
 mod accounts;
 mod exports;
+mod floor;
 mod marks;
 mod roster;
 mod rubrics;

@@ -1,0 +1,264 @@
+//! The glossary: the trade's words and our own, in plain short sentences.
+
+use askama::Template;
+
+use crate::web::{frame::Frame, page::Page};
+
+/// One word.
+struct Word {
+    word: &'static str,
+    /// Coined here, rather than found in the trade.
+    ours: bool,
+    meaning: &'static str,
+}
+
+impl Word {
+    /// The end of its address: `/words#carry-over`.
+    fn anchor(&self) -> String {
+        let plain = self.word.split(" (").next().unwrap_or(self.word);
+        plain.to_lowercase().replace(|c: char| !c.is_ascii_alphanumeric(), "-")
+    }
+}
+
+/// Words that belong together.
+struct Group {
+    name: &'static str,
+    words: &'static [Word],
+}
+
+const fn trade(word: &'static str, meaning: &'static str) -> Word {
+    Word { word, ours: false, meaning }
+}
+
+const fn ours(word: &'static str, meaning: &'static str) -> Word {
+    Word { word, ours: true, meaning }
+}
+
+/// The glossary.
+#[derive(Template)]
+#[template(path = "door/words.html")]
+pub struct Words {
+    frame: Frame,
+    groups: &'static [Group],
+}
+
+/// Shows it.
+pub async fn show(frame: Frame) -> Page<Words> {
+    Page::new(Words { frame, groups: GROUPS })
+}
+
+static GROUPS: &[Group] = &[
+    Group {
+        name: "The evening and its people",
+        words: &[
+            trade("Section", "The students of one course group, with their own door code and roster."),
+            trade("Roster", "The list of a section's students, each with a roster number."),
+            trade("Lab session", "One meeting of a section: planned, then open, then closed."),
+            ours("Bench", "A student's own pages: what to do now, with which numbers, and what was saved."),
+            ours("Front bench", "The pages of the instructor and the assistant."),
+            ours(
+                "Floor",
+                "The board of a session in progress: one line for each camera, with the step its partners are at.",
+            ),
+            ours("Partners", "Students who share a camera, and so its hole and its sheets."),
+            ours(
+                "Door code",
+                "The short code on the lab door. With it, a roster number and a family name, a student joins the section.",
+            ),
+            ours(
+                "Seat key",
+                "Four words shown once to a student. They bring the student back to their seat from any computer. Lost: the front bench gives a new one.",
+            ),
+            ours(
+                "Stockroom",
+                "The papers, films and chemical products of a site, with the figures that belong to them.",
+            ),
+            ours("Bench card", "A printed card for the dark room: the hole, the exposure, the steps, boxes to tick."),
+            ours("Prep sheet", "The instructor's printed page before a session: what to mix, cut, set out and label."),
+            ours("Own figure", "A value a student works out before the server shows its own."),
+            trade("Site", "One teaching darkroom with its stockroom, its rules and its waste containers."),
+        ],
+    },
+    Group {
+        name: "The camera and its hole",
+        words: &[
+            trade("Camera", "A light-tight box or can with a hole at one side and paper or film at the other."),
+            trade("Hole", "What stands in for a lens: small, round and clean, in thin metal."),
+            trade("Hole diameter", "How wide the hole is, measured across it in more than one direction."),
+            trade(
+                "Hole-to-film distance",
+                "From the hole straight to the film. In a can with the hole in its side it is the inside diameter.",
+            ),
+            ours("End-hole can", "A can with the hole in one end and the film flat in the other."),
+            ours("Side-hole can", "A can with the hole in its side wall and the film bent along the wall opposite."),
+            trade("Body cap", "The cap that closes a camera body without its lens; here it carries the hole."),
+            trade("Shim", "Thin sheet metal, often brass, in which the hole is made."),
+            trade(
+                "f-number",
+                "Hole-to-film distance divided by hole diameter. The larger it is, the longer the exposure.",
+            ),
+            trade("Angle of view", "How much of the world, in degrees, the camera takes in from edge to edge."),
+            trade("Fall-off", "How much less light the edges of the film get than its middle, in stops."),
+            trade(
+                "Image circle",
+                "The round area that the hole can light at all; past it the plate's edge cuts the light off.",
+            ),
+            trade("Magnification", "The size of a thing in the picture divided by its real size."),
+            trade(
+                "Diffraction",
+                "The spreading of light at an edge. It blurs the picture of a hole that is too small.",
+            ),
+            trade("Point spread", "The small spot that a point of light becomes in the picture."),
+            trade(
+                "Modulation transfer",
+                "How much of the contrast of fine stripes survives in the picture, from 1 (all) to 0 (none).",
+            ),
+            trade("Ovalness", "How far a hole is from round: the difference of its readings compared with their mean."),
+            trade(
+                "Micrometer",
+                "A screw gauge that reads hundredths or thousandths of a millimetre; its setting marks where to stop on the needle's taper.",
+            ),
+            trade("Shutter", "Whatever covers the hole and is lifted for the exposure: tape, a flap, a finger."),
+        ],
+    },
+    Group {
+        name: "Light and exposure",
+        words: &[
+            trade(
+                "Exposure",
+                "Letting light through the hole onto a sheet, for a time. Also that time, and the sheet that got it.",
+            ),
+            trade("Stop", "One doubling or halving of light. One stop more is twice the time."),
+            trade(
+                "Exposure value (EV)",
+                "A number for the brightness of a scene; one more is twice as bright. Here always at ISO 100.",
+            ),
+            trade(
+                "Exposure index (EI)",
+                "How quickly a paper or film takes light, used in place of a film speed. Photographic paper has a low one.",
+            ),
+            trade("Reflected reading", "What a light meter reads when it is pointed at the scene."),
+            trade("Lux", "How much light falls on a surface, read by a meter laid in the scene."),
+            trade("Bracket", "Several sheets of the same scene with less and more time, so that one of them is right."),
+            trade(
+                "Reciprocity failure",
+                "In long exposures paper and film take less notice of light, so that the time must be longer than the meter says.",
+            ),
+            ours(
+                "Base time",
+                "The time that follows from light, f-number and paper alone, before reciprocity failure and experience.",
+            ),
+            ours(
+                "Forecast",
+                "The time suggested for the next sheet, with an interval that holds eight times out of ten.",
+            ),
+            ours(
+                "Experience",
+                "What recorded exposures have taught about this site's paper, this session's light and this camera.",
+            ),
+            trade(
+                "Safelight",
+                "A lamp to which the paper in use is nearly blind, tested in that darkroom. No screen of any colour is one.",
+            ),
+        ],
+    },
+    Group {
+        name: "In the dark room",
+        words: &[
+            trade("Sheet", "One piece of paper or film, cut to fit the camera."),
+            trade("Paper", "Photographic paper: slow, and handled under the safelight made for it."),
+            trade("Film", "Photographic film: fast, and handled in complete darkness unless its maker says otherwise."),
+            trade(
+                "Paper negative",
+                "A sheet of photographic paper exposed in the camera: bright things are dark on it.",
+            ),
+            trade(
+                "Contact print",
+                "A positive made by pressing a negative onto a fresh sheet and letting light through it.",
+            ),
+            trade("Test strip", "A strip of paper exposed in steps, to find the time for a print."),
+            trade("Developer", "The bath that makes the picture visible."),
+            trade("Stop bath", "The bath that stops the developer at once."),
+            trade(
+                "Fixer",
+                "The bath that dissolves the silver that took no light, so that the picture keeps. The silver stays in it.",
+            ),
+            trade("Washing aid", "A bath that shortens the wash after fixing."),
+            trade("Wash", "Running or changed water that takes the rest of the fixer out of a sheet."),
+            trade("Tray", "The flat dish that holds a bath."),
+            ours("Tray line", "One set of trays in use: developer, stop bath, fixer and perhaps a second fixer."),
+            trade("Concentrate", "A product as it comes in the bottle, before water is added."),
+            trade("Dilution", "Parts of concentrate and parts of water: 1+9 is one part and nine parts, ten in all."),
+            trade("Working solution", "A bath ready for use, mixed as its label says."),
+            ours("Batch", "One mixing of a working solution, kept with its age and what it has done."),
+            trade("Capacity", "How much paper a bath can still treat properly, by area."),
+            trade("Carry-over", "The liquid a drained sheet takes from one tray into the next."),
+            trade(
+                "Safety data sheet",
+                "The maker's statement of a product's hazards and how to handle it. It stands above anything said here.",
+            ),
+        ],
+    },
+    Group {
+        name: "Silver and waste",
+        words: &[
+            trade(
+                "Spent fixer",
+                "Fixer that has done its work. It holds dissolved silver and is kept for proper collection.",
+            ),
+            trade(
+                "Silver estimating paper",
+                "A test paper that changes colour with the silver in a bath; good for a rough reading.",
+            ),
+            ours(
+                "Silver book",
+                "The record of every movement of solution and silver. Nothing in it is changed or removed; mistakes are set right by a further entry.",
+            ),
+            trade("Reversing entry", "An entry that takes an earlier one back by its exact opposite and says why."),
+            ours(
+                "Low and high estimate",
+                "The least and the most that a silver figure may really be; warnings go by the high one.",
+            ),
+            trade(
+                "Waste container",
+                "A closed, labelled vessel for one kind of waste: filling, then full, then removed.",
+            ),
+            trade(
+                "Accumulation start date",
+                "The day the first drop went into a waste container, as written on its label.",
+            ),
+            trade("Removal", "The handing over of a waste container to a carrier, with destination and reference."),
+            trade("Carrier", "Whoever is licensed to take the waste away."),
+            trade(
+                "Discharge",
+                "Letting go of a liquid under the written permission of an authority. Only staff can record one, naming that permission.",
+            ),
+        ],
+    },
+    Group {
+        name: "Reports and marks",
+        words: &[
+            trade("Report", "A student's text on a session. Once handed in it can be taken back until it is marked."),
+            trade("Rubric", "The list of criteria by which the work of a session is marked."),
+            trade("Criterion", "One thing that is marked, with the points it can bring."),
+            trade("Mark", "The points given for one criterion, with a comment."),
+        ],
+    },
+];
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use super::*;
+
+    #[test]
+    fn every_word_has_an_address_of_its_own() {
+        let anchors: Vec<String> = GROUPS.iter().flat_map(|group| group.words).map(Word::anchor).collect();
+        let distinct: HashSet<&String> = anchors.iter().collect();
+        assert_eq!(distinct.len(), anchors.len(), "{anchors:?}");
+        for expected in ["carry-over", "exposure-index", "exposure-value", "f-number", "seat-key", "silver-book"] {
+            assert!(distinct.contains(&expected.to_owned()), "{expected}");
+        }
+    }
+}

@@ -1,0 +1,189 @@
+//! What the board shows, derived from the records.
+
+use std::collections::HashMap;
+
+use sqlx::SqliteConnection;
+
+use crate::{
+    calc::working::seconds_text,
+    domain::{
+        camera::Camera,
+        exposure::Exposure,
+        ids::{CameraId, ExposureId, StudentId},
+        instant::Instant,
+        lab_session::LabSession,
+        step::{OnRecord, Step},
+        student::Student,
+    },
+    store::{cameras, change_log, exposures, holes, prints, reports, students},
+    web::error::WebError,
+};
+
+/// So long without a record, and somebody may be stuck (our own judgement).
+const QUIET_MINUTES: i64 = 20;
+
+/// The lines of the board, by camera number; those without a camera after them.
+pub(super) struct Board {
+    pub(super) lines: Vec<Line>,
+}
+
+/// One set of partners.
+pub(super) struct Line {
+    pub(super) partners: Vec<Partner>,
+    pub(super) camera: String,
+    pub(super) step: &'static str,
+    pub(super) sheets: usize,
+    pub(super) last: Option<LastSheet>,
+    /// How long ago any of them recorded something; empty when nobody has.
+    pub(super) since: String,
+    /// Whether that is long enough to go and look.
+    pub(super) quiet: bool,
+}
+
+/// One student of a line.
+pub(super) struct Partner {
+    pub(super) id: StudentId,
+    pub(super) number: String,
+    pub(super) name: String,
+    pub(super) joined: bool,
+    pub(super) handed_in: bool,
+}
+
+/// The newest sheet of a line.
+pub(super) struct LastSheet {
+    pub(super) id: ExposureId,
+    pub(super) number: i64,
+    pub(super) words: String,
+}
+
+/// Somebody on the roster who has not come in yet.
+pub(super) struct Waiting {
+    pub(super) number: String,
+    pub(super) name: String,
+}
+
+/// A sheet's time and how it came out, in a few words.
+pub(super) fn sheet_words(exposure: &Exposure) -> String {
+    let came_out = match &exposure.judgement {
+        None => "not judged yet".to_owned(),
+        Some(judgement) => match judgement.fault {
+            Some(fault) => format!("{}, spoiled: {}", judgement.verdict.as_str(), fault.as_str()),
+            None => judgement.verdict.as_str().to_owned(),
+        },
+    };
+    format!("{}, {came_out}", seconds_text(exposure.made().as_s()))
+}
+
+/// `just now`, `14 min`, `1 h 05 min`.
+fn ago(at: Instant, now: Instant) -> String {
+    let minutes = now.micros_since(at).max(0) / 60_000_000;
+    match minutes {
+        0 => "just now".to_owned(),
+        1..60 => format!("{minutes} min"),
+        _ => format!("{} h {:02} min", minutes / 60, minutes % 60),
+    }
+}
+
+/// Everything the board is made from.
+struct Records {
+    exposures: Vec<Exposure>,
+    prints_of: HashMap<CameraId, usize>,
+    /// Reports by student, and whether each was handed in.
+    reports: HashMap<StudentId, bool>,
+    wrote: HashMap<StudentId, Instant>,
+    now: Instant,
+}
+
+/// Loads the board, and who has not joined yet.
+pub(super) async fn load(
+    conn: &mut SqliteConnection,
+    session: &LabSession,
+    now: Instant,
+) -> Result<(Board, Vec<Waiting>), WebError> {
+    let section = session.section;
+    let exposures = exposures::list_of_session(conn, session.id).await?;
+    let camera_of: HashMap<ExposureId, CameraId> = exposures.iter().map(|sheet| (sheet.id, sheet.camera)).collect();
+    let mut prints_of = HashMap::new();
+    for print in prints::list_of_session(conn, session.id).await? {
+        if let Some(camera) = camera_of.get(&print.exposure) {
+            *prints_of.entry(*camera).or_default() += 1;
+        }
+    }
+    let reports = reports::list_of_session(conn, session.id).await?;
+    let records = Records {
+        exposures,
+        prints_of,
+        reports: reports.iter().map(|report| (report.student, report.state.is_submitted())).collect(),
+        wrote: change_log::list_last_of_section(conn, section).await?.into_iter().collect(),
+        now,
+    };
+
+    let holders = cameras::list_holders(conn, section).await?;
+    let mut students: Vec<Student> = students::list(conn, section).await?;
+    let mut lines = Vec::new();
+    for camera in cameras::list_of_section(conn, section).await? {
+        let has_it = |student: &Student| holders.contains(&(camera.id, student.id));
+        let partners: Vec<Student> = students.extract_if(.., |student| has_it(student)).collect();
+        if !partners.is_empty() {
+            let hole = holes::find_latest(conn, camera.id).await?.is_some();
+            lines.push(records.line(&partners, Some((&camera, hole))));
+        }
+    }
+    let (here, not_joined): (Vec<Student>, Vec<Student>) =
+        students.into_iter().partition(|student| student.joined_at.is_some());
+    lines.extend(here.iter().map(|student| records.line(std::slice::from_ref(student), None)));
+    let waiting = |student: Student| Waiting { number: student.roster_number, name: student.name };
+    Ok((Board { lines }, not_joined.into_iter().map(waiting).collect()))
+}
+
+impl Records {
+    fn line(&self, partners: &[Student], camera: Option<(&Camera, bool)>) -> Line {
+        let theirs = |sheet: &&Exposure| {
+            camera.is_some_and(|(camera, _)| sheet.camera == camera.id)
+                || (camera.is_none() && partners.iter().any(|student| sheet.student == Some(student.id)))
+        };
+        let sheets: Vec<&Exposure> = self.exposures.iter().filter(theirs).collect();
+        let last = sheets.iter().max_by_key(|sheet| (sheet.made_at, sheet.number));
+        let wrote = partners.iter().filter_map(|student| self.wrote.get(&student.id).copied());
+        let newest = wrote.chain(sheets.iter().map(|sheet| sheet.recorded_at)).max();
+        let step = Step::of(OnRecord {
+            camera: camera.is_some(),
+            hole: camera.is_some_and(|(_, hole)| hole),
+            prints: camera.and_then(|(camera, _)| self.prints_of.get(&camera.id)).copied().unwrap_or(0),
+            reports: partners.iter().filter(|student| self.reports.contains_key(&student.id)).count(),
+        });
+        Line {
+            partners: partners.iter().map(|student| self.partner(student)).collect(),
+            camera: camera
+                .map_or("none yet".to_owned(), |(camera, _)| format!("{}, {}", camera.number, camera.build().as_str())),
+            step: step.as_str(),
+            sheets: sheets.len(),
+            last: last.map(|sheet| LastSheet { id: sheet.id, number: sheet.number, words: sheet_words(sheet) }),
+            since: newest.map(|at| ago(at, self.now)).unwrap_or_default(),
+            quiet: step < Step::Report
+                && newest.is_some_and(|at| self.now.micros_since(at) >= QUIET_MINUTES * 60_000_000),
+        }
+    }
+
+    fn partner(&self, student: &Student) -> Partner {
+        Partner {
+            id: student.id,
+            number: student.roster_number.clone(),
+            name: student.name.clone(),
+            joined: student.joined_at.is_some(),
+            handed_in: self.reports.get(&student.id).copied().unwrap_or(false),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn how_long_ago_is_said_in_minutes_and_hours() {
+        let noon = Instant::from_micros(1_774_029_600_000_000).expect("in range");
+        let said = [0, 14, 65, 120].map(|minutes| ago(noon, noon.plus_minutes(minutes)));
+        assert_eq!(said, ["just now", "14 min", "1 h 05 min", "2 h 00 min"]);
+    }
+}
