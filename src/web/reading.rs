@@ -25,7 +25,8 @@ impl Reading {
     /// A result with its working: formula with the numbers, source, interval.
     pub fn of(working: Working) -> Self {
         let mut name = working.name.to_owned();
-        if let Some(first) = name.get_mut(..1) {
+        // “f-number” keeps its small letter
+        if let Some(first) = name.get_mut(..1).filter(|_| !working.name.starts_with("f-")) {
             first.make_ascii_uppercase();
         }
         Self { name, value: working.value.clone(), remark: String::new(), working: Some(working) }
@@ -35,6 +36,13 @@ impl Reading {
     #[must_use]
     pub fn named(mut self, name: &str) -> Self {
         name.clone_into(&mut self.name);
+        self
+    }
+
+    /// Showing only this of its value; the working still has all of it.
+    #[must_use]
+    pub fn showing(mut self, value: impl Into<String>) -> Self {
+        self.value = value.into();
         self
     }
 

@@ -12,12 +12,12 @@ use axum::{
 use crate::{
     domain::{
         actor::Actor,
-        camera::Camera,
+        camera::{Build, Camera},
         field_errors::FieldErrors,
         ids::{CameraId, SectionId, StudentId},
         instant::Instant,
     },
-    store::{Stale, WriteError, cameras, change_log, students},
+    store::{Stale, WriteError, cameras, change_log, holes, students},
     web::{
         access::{Access, Bench},
         error::WebError,
@@ -286,6 +286,10 @@ async fn update(
         .await;
     match saved {
         Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => {
+            let form = Form::refused(&posted, errors);
+            Ok(Page::new(CameraForm::edit(frame, &bench, form, &before)).unprocessable().into_response())
+        }
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
 }
@@ -299,6 +303,11 @@ async fn changed(
     at: Instant,
 ) -> Result<String, WriteError> {
     let landing = "/bench/camera".to_owned();
+    let hole = holes::find_latest(tx, stored.id).await?;
+    if hole.is_some_and(|hole| hole.measurement.fits(sent.body.hole_to_film()).is_err()) {
+        let field = if sent.body.build() == Build::SideHoleCan { "inside_diameter" } else { "distance" };
+        return Err(FieldErrors::one(field, "is less than the hole as measured is wide; correct the hole first").into());
+    }
     let edited = Camera {
         body: sent.body.clone(),
         subject: sent.subject.clone(),

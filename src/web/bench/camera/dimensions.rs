@@ -203,7 +203,7 @@ pub fn facts(body: &Body, subject: Option<&Typed>) -> Vec<(&'static str, String)
             put("Film across", diameter);
         }
         Film::Curved { inside_diameter, width, height } => {
-            put("Inside diameter, which is hole to film", inside_diameter);
+            put("Inside diameter", inside_diameter);
             put("Film along the wall", width);
             put("Film height", height);
         }

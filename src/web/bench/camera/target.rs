@@ -44,8 +44,7 @@ pub struct CameraPage {
 
 /// A tool whose size is near the target.
 struct Gauge {
-    kind: &'static str,
-    number: String,
+    tool: String,
     diameter: String,
     off: String,
     standard: &'static str,
@@ -73,7 +72,9 @@ pub async fn page(
         formula_from: here.from,
         target: vec![
             Reading::of(target.hole_working(&camera)).named("Hole diameter to make"),
-            Reading::of(target.setting().working()),
+            Reading::of(target.setting().working())
+                .showing(target.setting().metric_text())
+                .remark(format!("or {}", target.setting().thousandths_text())),
         ],
         follows: follows(&camera, target, hole.as_ref(), bench)?,
         measured: hole.is_some(),
@@ -124,7 +125,7 @@ fn follows(camera: &Camera, target: Target, hole: Option<&Hole>, bench: &Bench) 
     readings.push(Reading::of(picture_working(&camera.body, subject, bench.unit())).remark(example));
     readings.push(
         Reading::of(edge_loss_working(&camera.body))
-            .remark("darker than the middle in the print, paler in the negative"),
+            .remark("the edge comes out paler in the negative, darker in the print"),
     );
     Ok(readings)
 }
@@ -136,17 +137,16 @@ fn gauges(hole: HoleDiameter) -> Vec<Gauge> {
     // machine needles come in steps of five hundredths from 60 to 140
     let needle = ((target * 20.0).round() * 5.0).clamp(60.0, 140.0);
     let rows = [
-        ("Wire, American wire gauge", format!("no. {wire}"), Some(wire_gauge_mm(wire)), "ASTM B258"),
-        ("Number drill", format!("no. {drill}"), number_drill_mm(drill), "ASME B94.11M"),
-        ("Machine needle", format!("NM {needle}"), Some(machine_needle_mm(needle)), "DIN 5325"),
+        (format!("Wire no. {wire}"), Some(wire_gauge_mm(wire)), "American wire gauge, ASTM B258"),
+        (format!("Number drill {drill}"), number_drill_mm(drill), "ASME B94.11M"),
+        (format!("Machine needle NM {needle}"), Some(machine_needle_mm(needle)), "DIN 5325"),
     ];
     rows.into_iter()
-        .filter_map(|(kind, number, mm, standard)| {
+        .filter_map(|(tool, mm, standard)| {
             let mm = mm?;
             let off = mm / target - 1.0;
             (off.abs() <= USEFUL).then(|| Gauge {
-                kind,
-                number,
+                tool,
                 diameter: figures(mm, 3),
                 off: format!("{:+.0} %", off * 100.0),
                 standard,
@@ -163,9 +163,9 @@ mod tests {
     fn the_nearest_tools_are_shown_and_those_far_off_are_not() {
         // 0.488 mm: wire no. 24 is 0.511 mm, drill no. 76 is 0.020 in = 0.508 mm, needles begin at 0.6 mm
         let near = gauges(HoleDiameter::new(0.488).expect("in range"));
-        let said: Vec<_> = near.iter().map(|gauge| (gauge.number.as_str(), gauge.diameter.as_str())).collect();
-        assert_eq!(said, [("no. 24", "0.511"), ("no. 76", "0.508")]);
+        let said: Vec<_> = near.iter().map(|gauge| (gauge.tool.as_str(), gauge.diameter.as_str())).collect();
+        assert_eq!(said, [("Wire no. 24", "0.511"), ("Number drill 76", "0.508")]);
         let wide = gauges(HoleDiameter::new(0.9).expect("in range"));
-        assert!(wide.iter().any(|gauge| gauge.number == "NM 90"));
+        assert!(wide.iter().any(|gauge| gauge.tool == "Machine needle NM 90"));
     }
 }
