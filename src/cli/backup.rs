@@ -28,7 +28,7 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
         bail!("{} is there already: choose another name", options.file.display());
     }
     whole_or_not_at_all(path, &options.file).await?;
-    println!("{} now holds a copy of {}.", options.file.display(), path.display());
+    say!("{} now holds a copy of {}.", options.file.display(), path.display());
     Ok(ExitCode::SUCCESS)
 }
 

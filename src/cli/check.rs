@@ -10,12 +10,12 @@ pub async fn run(path: &Path) -> anyhow::Result<ExitCode> {
     let faults = faults(&store).await?;
     store.close().await;
     if faults.is_empty() {
-        println!("{}: sound.", path.display());
+        say!("{}: sound.", path.display());
         return Ok(ExitCode::SUCCESS);
     }
-    println!("{}: {} found wrong:", path.display(), faults.len());
+    say!("{}: {} found wrong:", path.display(), faults.len());
     for fault in faults {
-        println!("  {fault}");
+        say!("  {fault}");
     }
     Ok(ExitCode::FAILURE)
 }

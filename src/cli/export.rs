@@ -21,7 +21,7 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
     let (store, _lock) = database::open_existing(path).await?;
     let written = write_all(&store, &options.into).await;
     store.close().await;
-    println!("{} files written into {}.", written?.len(), options.into.display());
+    say!("{} files written into {}.", written?.len(), options.into.display());
     Ok(ExitCode::SUCCESS)
 }
 

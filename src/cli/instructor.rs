@@ -68,9 +68,9 @@ pub async fn run(path: &Path, task: Task) -> anyhow::Result<ExitCode> {
     };
     let link = serve::new_link(&store, &world, LinkPurpose::NewPassword(id), LINK_HOURS).await?;
     store.close().await;
-    println!("Open this once, within {LINK_HOURS} hours, on the server's own address:");
+    say!("Open this once, within {LINK_HOURS} hours, on the server's own address:");
     let base = std::env::var("SHIMLIGHT_PUBLIC_URL").ok();
     let here = "127.0.0.1:8080".parse()?;
-    println!("  {}{link}", addresses::to_type(here, base.as_deref()).first().map_or("", String::as_str));
+    say!("  {}{link}", addresses::to_type(here, base.as_deref()).first().map_or("", String::as_str));
     Ok(ExitCode::SUCCESS)
 }

@@ -4,6 +4,14 @@ use std::{path::PathBuf, process::ExitCode};
 
 use clap::{Parser, Subcommand};
 
+/// Prints a line. Nobody reading it any more (`shimlight serve | head`) is no reason to stop.
+macro_rules! say {
+    ($($line:tt)*) => {{
+        use std::io::Write as _;
+        drop(writeln!(std::io::stdout(), $($line)*));
+    }};
+}
+
 mod addresses;
 mod backup;
 pub mod calc;

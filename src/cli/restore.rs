@@ -38,9 +38,9 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
     }
     let kept = set_aside(path)?;
     fs::rename(&incoming, path).with_context(|| format!("cannot write {}", path.display()))?;
-    println!("{} now holds what {} held, checked and sound.", path.display(), options.file.display());
+    say!("{} now holds what {} held, checked and sound.", path.display(), options.file.display());
     if let Some(kept) = kept {
-        println!("What was there before is kept as {}.", kept.display());
+        say!("What was there before is kept as {}.", kept.display());
     }
     Ok(ExitCode::SUCCESS)
 }

@@ -75,13 +75,13 @@ pub async fn run(path: &Path, options: Options) -> anyhow::Result<ExitCode> {
     let store = Store::open(path).await?;
     let world = World::system();
     let addresses = addresses::to_type(listener.local_addr()?, options.reached.public_url.as_deref());
-    println!("Shimlight serves {} on:", path.display());
+    say!("Shimlight serves {} on:", path.display());
     for address in &addresses {
-        println!("  {address}");
+        say!("  {address}");
     }
     if let Some(link) = first_link(&store, &world, &addresses).await? {
-        println!("\nThere is no instructor yet. Open this link once to make the first account");
-        println!("(it works for {LINK_HOURS} hours; a new start gives a new one):\n  {link}");
+        say!("\nThere is no instructor yet. Open this link once to make the first account");
+        say!("(it works for {LINK_HOURS} hours; a new start gives a new one):\n  {link}");
     }
     let upkeep = tokio::spawn(upkeep(store.clone(), world.clone(), options.backup_into, options.backups_kept));
     serve(listener, store, world, Effort::Full, options.reached).await?;

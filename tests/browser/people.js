@@ -13,6 +13,6 @@ export async function signIn(page, demo) {
 export async function takeSeat(page, demo) {
   await page.goto(demo.address);
   await page.getByLabel("Seat key").fill(demo.seatKey);
-  await page.getByRole("button", { name: "Take my seat" }).click();
+  await page.getByRole("button", { name: "Come back" }).click();
   await page.waitForURL("**/bench");
 }

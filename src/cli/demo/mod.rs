@@ -82,7 +82,7 @@ pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
     let quiet = tracing::subscriber::set_default(tracing::subscriber::NoSubscriber::default());
     let ways = story::tell(&stage::Stage::new(&store, &told)?).await?;
     drop(quiet);
-    println!("An invented section stands in {}.", path.display());
+    say!("An invented section stands in {}.", path.display());
     let Some(listener) = listener else {
         print(&ways, None);
         store.close().await;
@@ -108,17 +108,19 @@ fn worlds(at: Option<Instant>) -> (World, World) {
 
 fn print(ways: &Ways, address: Option<&str>) {
     if let Some(address) = address {
-        println!("\nOpen {address}");
+        say!("\nOpen {address}");
     }
-    println!("  as the instructor:  sign-in name {}, password {}", ways.sign_in_name, ways.password);
-    println!("  as the assistant:   sign-in name {}, password {}", ways.assistant.0, ways.assistant.1);
-    println!("  as {}:  seat key {}", ways.seat.0, ways.seat.1);
-    println!(
+    say!("  as the instructor:  sign-in name {}, password {}", ways.sign_in_name, ways.password);
+    say!("  as the assistant:   sign-in name {}, password {}", ways.assistant.0, ways.assistant.1);
+    say!("  as {}:  seat key {}", ways.seat.0, ways.seat.1);
+    say!(
         "  as a new student:   door code {}, roster number {}, family name {}",
-        ways.door_code, ways.newcomer.0, ways.newcomer.1
+        ways.door_code,
+        ways.newcomer.0,
+        ways.newcomer.1
     );
     if address.is_some() {
-        println!("Ctrl-C ends it.");
+        say!("Ctrl-C ends it.");
     }
 }
 
