@@ -44,6 +44,11 @@ impl Frame {
         assets::address("shimlight.css")
     }
 
+    /// The address of the style sheet that printed pages add.
+    pub fn print_style(&self) -> String {
+        assets::address("print.css")
+    }
+
     /// The script's address.
     pub fn script(&self) -> String {
         assets::address("shimlight.js")

@@ -1,6 +1,7 @@
 //! Stories of the front bench.
 
 mod accounts;
+mod cards;
 mod exports;
 mod floor;
 mod marks;
