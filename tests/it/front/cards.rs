@@ -38,7 +38,7 @@ async fn partners_share_a_card_and_film_for_the_laboratory_skips_the_trays() {
     let body_cap = [("build", "body cap"), ("distance", "44"), ("width", "36"), ("height", "24")];
     student.saves("/bench/camera", &body_cap).await;
     let partner = app.student(evening.section, "08", "Ilo Vask").await;
-    partner.saves("/bench/camera/join", &[("number", "1"), ("roster_number", "07")]).await;
+    partner.saves("/bench/camera/join", &[("number", "1"), ("partner", "07")]).await;
     let cards = instructor.get(&format!("/front/sessions/{}/cards", evening.session)).await;
     assert_eq!(cards.texts(".bench-card").len(), 1);
     assert_eq!(cards.text(".card-names"), "Ilo Vask · Teodora Vask (08, 07)");
