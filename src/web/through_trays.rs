@@ -94,22 +94,47 @@ impl Through {
             let why = if developed_at.is_some() { "size or time corrected" } else { "it did not go through the trays" };
             sheet_runs::undo(tx, actor, run.id, ids.reversal, at, why).await?;
         }
-        let (Some(developed_at), Some(tray_line)) = (developed_at, self.tray_line) else {
-            return Ok(());
-        };
-        let run = NewSheetRun {
+        match developed_at.and_then(|developed_at| self.run(developed_at, ids)) {
+            Some(run) => sheet_runs::record(tx, actor, &run, at).await,
+            None => Ok(()),
+        }
+    }
+
+    /// Books a sheet that staff type in late. When its fixer has left the site and `unbooked` says so,
+    /// it is kept without being booked.
+    ///
+    /// # Errors
+    /// When the booking is refused, or the database cannot be used.
+    pub async fn book_late(
+        &self,
+        tx: &mut SqliteConnection,
+        actor: Actor,
+        developed_at: Instant,
+        ids: TrayIds,
+        at: Instant,
+        unbooked: bool,
+    ) -> Result<(), WriteError> {
+        let Some(run) = self.run(developed_at, ids) else { return Ok(()) };
+        match sheet_runs::record(tx, actor, &run, at).await {
+            Err(WriteError::Refused(_)) if unbooked => sheet_runs::record_unbooked(tx, actor, &run, at).await,
+            done => done,
+        }
+    }
+
+    /// What is booked; `None` in a session without trays.
+    fn run(&self, developed_at: Instant, ids: TrayIds) -> Option<NewSheetRun> {
+        Some(NewSheetRun {
             id: ids.run,
             movement: ids.movement,
             site: self.site,
             lab_session: Some(self.session),
-            tray_line,
+            tray_line: self.tray_line?,
             paper: self.paper,
             what: self.what,
             student: self.student,
             sheets: 1,
             area_mm2: self.area_mm2,
             developed_at,
-        };
-        sheet_runs::record(tx, actor, &run, at).await
+        })
     }
 }

@@ -15,6 +15,21 @@ async fn at_the_box() -> (std::sync::Arc<TestApp>, Client) {
     (app, student)
 }
 
+/// Closes the session.
+async fn closed(app: &TestApp) {
+    let evening = app.the_evening().await;
+    let at = app.state.now();
+    app.write(move |tx| {
+        Box::pin(async move {
+            let session = store::lab_sessions::find(tx, evening.session).await?.expect("a session");
+            let closed = session.state.close(at).expect("it was open");
+            store::lab_sessions::update_state(tx, evening.session, closed).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+}
+
 async fn count(app: &TestApp) -> usize {
     let session = app.the_evening().await.session;
     let mut conn = app.state.store.read().await.expect("a reader");
@@ -338,17 +353,7 @@ async fn film_in_a_body_cap_skips_the_trays() {
 #[tokio::test]
 async fn nothing_is_recorded_once_the_session_is_closed() {
     let (app, student) = at_the_box().await;
-    let evening = app.the_evening().await;
-    let at = app.state.now();
-    app.write(move |tx| {
-        Box::pin(async move {
-            let session = store::lab_sessions::find(tx, evening.session).await?.expect("a session");
-            let closed = session.state.close(at).expect("it was open");
-            store::lab_sessions::update_state(tx, evening.session, closed).await?;
-            Ok(String::new())
-        })
-    })
-    .await;
+    closed(&app).await;
     let page = student.get("/bench/exposures?sky=full-sun").await;
     assert_eq!(page.text("p.reading .value"), "33 s");
     assert!(page.text("p.note").contains("is over"));
@@ -356,6 +361,16 @@ async fn nothing_is_recorded_once_the_session_is_closed() {
     assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(answer.text("main").contains("closed"), "{}", answer.text("main"));
     assert_eq!(count(&app).await, 0);
+}
+
+#[tokio::test]
+async fn a_sheet_sent_again_after_the_session_was_closed_is_answered_as_before() {
+    let (app, student) = at_the_box().await;
+    let form: FormId = app.state.mint();
+    let first = student.post_as("/bench/exposures", &form.to_string(), &sheet_in_the_sun("33", "")).await;
+    closed(&app).await;
+    let second = student.post_as("/bench/exposures", &form.to_string(), &sheet_in_the_sun("33", "")).await;
+    assert_eq!((second.status, second.location()), (StatusCode::SEE_OTHER, first.location()));
 }
 
 #[tokio::test]

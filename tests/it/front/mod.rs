@@ -3,6 +3,7 @@
 mod accounts;
 mod cards;
 mod exports;
+mod filled_cards;
 mod floor;
 mod marks;
 mod roster;

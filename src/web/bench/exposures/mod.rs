@@ -6,7 +6,7 @@ mod record;
 mod sheet;
 mod start_view;
 
-pub use record::{moment, read_developed};
+pub use record::{moment, note, read_developed};
 pub use sheet::result_words;
 
 use crate::web::{

@@ -9,19 +9,23 @@ use crate::{
     calc::quantity::Seconds,
     domain::{
         actor::Actor,
+        camera::Camera,
         exposure::Judgement,
         field_errors::FieldErrors,
         found_light::FoundLight,
         ids::PersonId,
         instant::Instant,
+        lab_session::LabSession,
         new_exposure::NewExposure,
+        paper::Paper,
         sheet::Sheet,
+        starting_exposure::StartingExposure,
         typed_seconds::{exactly, parse_seconds},
     },
     store::{self, WriteError, cameras, change_log, lab_sessions},
     web::{
         access::Bench,
-        bench::at_hand::AtHand,
+        bench::at_hand::{AtHand, Learned},
         error::WebError,
         form::Form,
         frame::Frame,
@@ -142,43 +146,16 @@ pub async fn record(
     let at_hand = AtHand::load(&mut conn, &bench).await?;
     let learned = at_hand.learned(&mut conn).await?;
     drop(conn);
-    let told = match read(&posted, &at_hand.zone, posted.at()) {
-        Ok(told) => told,
-        Err(errors) => return refuse(&state, frame, &bench, &posted, errors).await,
-    };
-    if told.developed_at.is_some() && !at_hand.uses_trays() {
-        let errors = FieldErrors::one("developed", "this sheet does not go through the trays of this session");
-        return refuse(&state, frame, &bench, &posted, errors).await;
-    }
-    let AtHand { site, evening: Some((session, paper)), camera: Some(camera), hole, .. } = at_hand else {
-        let errors = FieldErrors::whole("register your camera and ask for a session to be opened first");
-        return refuse(&state, frame, &bench, &posted, errors).await;
-    };
-    let (Some(hole), Some(learned)) = (hole, learned) else {
-        let errors = FieldErrors::whole("measure the hole first: the record keeps its f-number");
-        return refuse(&state, frame, &bench, &posted, errors).await;
-    };
-    let start = learned.start(told.light.light());
-    let new = NewExposure {
-        id: state.mint(),
-        hole: hole.id,
-        student: Some(bench.student),
-        sheet: told.sheet.clone(),
-        light: told.light,
-        made_ms: told.made_ms,
-        made_at: told.made_at,
-        judgement: told.judgement,
-        remark: told.remark.clone(),
-        recorded_by: PersonId::from(bench.student),
-        recorded_at: posted.at(),
-    };
+    let site = at_hand.site;
+    let prepared = prepare(&state, &bench, &posted, at_hand, learned);
     let (ids, actor, student, at) = (TrayIds::mint(&state), bench.actor(), bench.student, posted.at());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            // what may have changed since the page was loaded
+            // refused only here, so that a form sent twice is answered by its receipt first
+            let Prepared { new, camera, session, paper, start, developed_at } = prepared?;
             let session = lab_sessions::find(tx, session.id).await?.ok_or(WriteError::Missing("the session"))?;
             if !session.state.is_open() {
-                return Err(FieldErrors::whole("the session was closed in the meantime: ask your instructor").into());
+                return Err(FieldErrors::whole(CLOSED).into());
             }
             let held = cameras::find_of_student(tx, student).await?;
             if held.is_none_or(|held| held.id != camera.id) {
@@ -188,7 +165,7 @@ pub async fn record(
             let exposure = new.recorded(number, &camera, &session, &paper, &start);
             store::exposures::insert(tx, &exposure).await?;
             let through = Through::of_exposure(site, &session, &exposure);
-            through.settle(tx, actor, told.developed_at, ids, at).await?;
+            through.settle(tx, actor, developed_at, ids, at).await?;
             note(tx, at, actor, "sheet recorded", &exposure).await?;
             Ok(format!("/bench/exposures/{}", exposure.id))
         })
@@ -198,6 +175,53 @@ pub async fn record(
         Err(WriteError::Refused(errors)) => refuse(&state, frame, &bench, &posted, errors).await,
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
+}
+
+const CLOSED: &str = "the session is closed: ask your instructor to type in your card";
+
+/// A sheet with its forecast, ready to be stored.
+struct Prepared {
+    new: NewExposure,
+    camera: Camera,
+    session: LabSession,
+    paper: Paper,
+    start: StartingExposure,
+    developed_at: Option<Instant>,
+}
+
+/// Reads the form against what the student has at hand, and works out the forecast.
+fn prepare(
+    state: &AppState,
+    bench: &Bench,
+    posted: &Posted,
+    at_hand: AtHand,
+    learned: Option<Learned>,
+) -> Result<Prepared, FieldErrors> {
+    let told = read(posted, &at_hand.zone, posted.at())?;
+    if told.developed_at.is_some() && !at_hand.uses_trays() {
+        return Err(FieldErrors::one("developed", "this sheet does not go through the trays of this session"));
+    }
+    let AtHand { evening: Some((session, paper)), camera: Some(camera), hole, .. } = at_hand else {
+        return Err(FieldErrors::whole("register your camera and ask for a session to be opened first"));
+    };
+    let (Some(hole), Some(learned)) = (hole, learned) else {
+        return Err(FieldErrors::whole("measure the hole first: the record keeps its f-number"));
+    };
+    let start = learned.start(told.light.light());
+    let new = NewExposure {
+        id: state.mint(),
+        hole: hole.id,
+        student: Some(bench.student),
+        sheet: told.sheet,
+        light: told.light,
+        made_ms: told.made_ms,
+        made_at: told.made_at,
+        judgement: told.judgement,
+        remark: told.remark,
+        recorded_by: PersonId::from(bench.student),
+        recorded_at: posted.at(),
+    };
+    Ok(Prepared { new, camera, session, paper, start, developed_at: told.developed_at })
 }
 
 /// Adds a line to the change log: `sheet 3, 12 s`.

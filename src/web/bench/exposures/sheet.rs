@@ -367,13 +367,12 @@ pub async fn through_the_trays(
     if !seen.uses_trays {
         reader.wrong("", "this sheet does not go through the trays of this session");
     }
-    let developed_at = match reader.finish(developed_at) {
-        Ok(developed_at) => developed_at,
-        Err(errors) => return refuse_trays(&state, frame, &bench, id, &posted, errors).await,
-    };
+    let developed_at = reader.finish(developed_at);
     let (ids, actor, student, at) = (TrayIds::mint(&state), bench.actor(), bench.student, posted.at());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
+            // refused only here, so that a form sent twice is answered by its receipt first
+            let developed_at = developed_at?;
             let exposure = changeable(tx, id, student).await?;
             if sheet_runs::find_of(tx, SheetOf::Negative(id)).await?.is_some() {
                 let already = "somebody has recorded that already: correct the sheet if the time is wrong";

@@ -113,43 +113,36 @@ pub async fn record(
     let mut conn = state.store.read().await?;
     let printing = Printing::load(&mut conn, &bench).await?;
     drop(conn);
-    let (exposure, paper, told) = match read_new(&posted, &printing) {
-        Ok(new) => new,
-        Err(errors) => return refuse(&state, frame, &bench, &posted, errors).await,
-    };
-    let Some(session) = printing.session else {
-        let errors = FieldErrors::whole("no session is open: your instructor opens it");
-        return refuse(&state, frame, &bench, &posted, errors).await;
-    };
-    let print = Print {
-        id: state.mint(),
-        session: session.id,
-        exposure,
-        student: Some(bench.student),
-        paper,
-        sheet: told.sheet,
-        light: told.light,
-        made_ms: told.made_ms,
-        made_at: told.made_at,
-        verdict: told.verdict,
-        remark: told.remark,
-        recorded_by: PersonId::from(bench.student),
-        recorded_at: posted.at(),
-        version: 1,
-    };
-    let (site, developed_at) = (printing.site, told.developed_at);
+    let told = read_new(&posted, &printing);
+    let (session, site, id) = (printing.session.map(|session| session.id), printing.site, state.mint());
     let (ids, actor, student, at) = (TrayIds::mint(&state), bench.actor(), bench.student, posted.at());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            // what may have changed since the page was loaded
-            let session = lab_sessions::find(tx, session.id).await?.ok_or(WriteError::Missing("the session"))?;
-            if !session.state.is_open() {
-                return Err(FieldErrors::whole("the session was closed in the meantime: ask your instructor").into());
-            }
+            // refused only here, so that a form sent twice is answered by its receipt first
+            let (exposure, paper, told) = told?;
+            let closed = || FieldErrors::whole("no session is open: prints are recorded while one is");
+            let session = lab_sessions::find(tx, session.ok_or_else(closed)?).await?;
+            let session = session.filter(|session| session.state.is_open()).ok_or_else(closed)?;
             let negative = exposures::find_of_student(tx, exposure, student).await?;
             let negative = negative.ok_or(WriteError::Missing("this sheet"))?;
+            let print = Print {
+                id,
+                session: session.id,
+                exposure,
+                student: Some(student),
+                paper,
+                sheet: told.sheet,
+                light: told.light,
+                made_ms: told.made_ms,
+                made_at: told.made_at,
+                verdict: told.verdict,
+                remark: told.remark,
+                recorded_by: PersonId::from(student),
+                recorded_at: at,
+                version: 1,
+            };
             prints::insert(tx, &print).await?;
-            Through::of_print(site, &session, &print).settle(tx, actor, developed_at, ids, at).await?;
+            Through::of_print(site, &session, &print).settle(tx, actor, told.developed_at, ids, at).await?;
             note(tx, at, actor, "print recorded", &print, negative.number).await?;
             Ok("/bench/prints".to_owned())
         })

@@ -1,0 +1,19 @@
+//! `/front/sessions/{id}/filled-cards`: a pile of cards that were filled in the dark, typed in
+//! afterwards, one row a sheet, all of them or none.
+
+mod page;
+mod pile;
+mod take;
+
+use crate::web::{
+    access::Access,
+    routes::{Route, change, page},
+};
+
+/// The routes of this page.
+pub fn routes() -> Vec<Route> {
+    vec![
+        page("/front/sessions/{id}/filled-cards", Access::Staff, page::show),
+        change("/front/sessions/{id}/filled-cards", Access::Staff, take::save),
+    ]
+}

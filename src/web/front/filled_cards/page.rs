@@ -1,0 +1,209 @@
+//! The page: twelve rows to fill, what the short words mean, what the session has so far.
+
+use std::collections::HashMap;
+
+use askama::Template;
+use axum::{
+    extract::{Path, State},
+    response::{IntoResponse, Response},
+};
+use jiff::tz::TimeZone;
+use sqlx::SqliteConnection;
+
+use crate::{
+    calc::working::figures,
+    domain::{
+        camera::Camera,
+        exposure::Exposure,
+        found_light::SKY_LETTERS,
+        hole::Hole,
+        ids::{CameraId, LabSessionId, SiteId, StudentId},
+        lab_session::LabSession,
+        paper::{Paper, PaperKind},
+        student::Student,
+        typed_seconds::exactly,
+        verdict::Verdict,
+    },
+    store::{self, cameras, exposures, holes, lab_sessions, papers, sections, sites, students},
+    web::{
+        access::Staff,
+        bench::exposures::result_words,
+        error::WebError,
+        form::{Control, Form},
+        frame::Frame,
+        page::Page,
+        result_fields::{fault_options, verdict_options},
+        state::AppState,
+    },
+};
+
+/// How many cards are typed in at a time.
+pub const ROWS: usize = 12;
+
+/// What a pile of cards is read against.
+pub struct Around {
+    /// The session.
+    pub session: LabSession,
+    /// Its section's name.
+    pub section: String,
+    /// The site.
+    pub site: SiteId,
+    /// The site's time zone.
+    pub zone: TimeZone,
+    /// The paper handed out.
+    pub paper: Paper,
+    /// The section's cameras, each with its newest hole.
+    pub cameras: Vec<(Camera, Option<Hole>)>,
+    /// The roster.
+    pub students: Vec<Student>,
+    /// What the session has so far.
+    pub exposures: Vec<Exposure>,
+}
+
+impl Around {
+    /// Looks it up; `None` without such a session.
+    ///
+    /// # Errors
+    /// When the database cannot be used.
+    pub async fn load(conn: &mut SqliteConnection, id: LabSessionId) -> Result<Option<Self>, store::Error> {
+        let Some(session) = lab_sessions::find(conn, id).await? else { return Ok(None) };
+        let inconsistent = |column| store::Error::Inconsistent { table: "lab_session", column, id: id.to_string() };
+        let section = sections::find(conn, session.section).await?.ok_or_else(|| inconsistent("section_id"))?;
+        let paper = papers::find(conn, session.paper).await?.ok_or_else(|| inconsistent("paper_id"))?;
+        let mut with_holes = Vec::new();
+        for camera in cameras::list_of_section(conn, section.id).await? {
+            let hole = holes::find_latest(conn, camera.id).await?;
+            with_holes.push((camera, hole));
+        }
+        Ok(Some(Self {
+            section: section.name,
+            site: section.site,
+            zone: sites::find(conn).await?.map_or(TimeZone::UTC, |site| site.zone),
+            paper,
+            cameras: with_holes,
+            students: students::list(conn, section.id).await?,
+            exposures: exposures::list_of_session(conn, id).await?,
+            session,
+        }))
+    }
+
+    /// Whether sheets of this session go through trays at all.
+    pub fn has_trays(&self) -> bool {
+        self.session.tray_line.is_some() && self.paper.kind == PaperKind::Paper
+    }
+}
+
+#[derive(Template)]
+#[template(path = "front/filled_cards.html")]
+struct FilledCardsPage {
+    frame: Frame,
+    id: LabSessionId,
+    title: String,
+    section: String,
+    held_on: String,
+    trays: bool,
+    cameras: Vec<String>,
+    letters: Vec<(&'static str, &'static str, bool)>,
+    form: Form,
+    rows: Vec<Vec<Control>>,
+    sheets: Vec<SheetLine>,
+}
+
+struct SheetLine {
+    number: i64,
+    camera: String,
+    student: String,
+    made_at: String,
+    light: String,
+    made: String,
+    sheet: String,
+    result: String,
+}
+
+/// Twelve empty rows.
+pub async fn show(
+    State(state): State<AppState>,
+    frame: Frame,
+    _staff: Staff,
+    Path(id): Path<LabSessionId>,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let around = Around::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
+    let size = around.exposures.last().map_or_else(|| "4x5in".to_owned(), |exposure| exposure.sheet.typed.clone());
+    let form = Form::filled(&frame, 0, [("sheet", size), ("instrument", "0.01 mm".to_owned())]);
+    Ok(page(frame, &around, form).into_response())
+}
+
+/// The page with a form.
+pub fn page(frame: Frame, around: &Around, form: Form) -> Page<impl Template> {
+    let has_hole = |hole: &Option<Hole>| match hole {
+        Some(hole) => format!("hole {} mm", figures(hole.diameter().as_mm(), 3)),
+        None => "no hole yet".to_owned(),
+    };
+    let held_on = around.session.held_on.strftime("%-d %b %Y").to_string();
+    Page::new(FilledCardsPage {
+        id: around.session.id,
+        title: around.session.title.clone(),
+        section: around.section.clone(),
+        held_on,
+        trays: around.has_trays(),
+        cameras: around
+            .cameras
+            .iter()
+            .map(|(camera, hole)| format!("{}: {}, {}", camera.number, camera.build().as_str(), has_hole(hole)))
+            .collect(),
+        letters: SKY_LETTERS.iter().map(|(letters, sky)| (*letters, sky.label(), sky.has_shadows())).collect(),
+        rows: (1..=ROWS).map(|row| controls(&form, row, around.has_trays())).collect(),
+        sheets: sheet_lines(around),
+        form,
+        frame,
+    })
+}
+
+/// The controls of one card.
+fn controls(form: &Form, row: usize, trays: bool) -> Vec<Control> {
+    let text = |name: &str, label: &str| {
+        form.text(&format!("{name}_{row}"), label).attribute("autocomplete", "off").optional().short()
+    };
+    // a number of stops has no place on a card
+    let verdicts: Vec<_> =
+        verdict_options().into_iter().filter(|(value, _)| value != Verdict::StopsGiven.as_str()).collect();
+    let mut controls = vec![
+        text("camera", "Camera").attribute("inputmode", "numeric"),
+        text("student", "Roster number"),
+        text("light", "Light"),
+        text("made", "Seconds"),
+        text("time", "Time"),
+        text("sheet", "Size"),
+        form.select(&format!("verdict_{row}"), "Result", &verdicts),
+        form.select(&format!("fault_{row}"), "Spoiled by", &fault_options()),
+    ];
+    if trays {
+        controls.push(text("trays", "Trays at"));
+    }
+    controls.push(text("hole", "Hole, mm"));
+    controls.push(text("remark", "Remark"));
+    controls
+}
+
+fn sheet_lines(around: &Around) -> Vec<SheetLine> {
+    let cameras: HashMap<CameraId, i64> = around.cameras.iter().map(|(camera, _)| (camera.id, camera.number)).collect();
+    let students: HashMap<StudentId, &Student> = around.students.iter().map(|student| (student.id, student)).collect();
+    around
+        .exposures
+        .iter()
+        .map(|exposure| SheetLine {
+            number: exposure.number,
+            camera: cameras.get(&exposure.camera).map_or_else(String::new, i64::to_string),
+            student: exposure
+                .student
+                .and_then(|id| students.get(&id))
+                .map_or_else(String::new, |student| format!("{} {}", student.roster_number, student.name)),
+            made_at: exposure.made_at.as_words(&around.zone),
+            light: exposure.light_typed.clone(),
+            made: exactly(exposure.made_ms),
+            sheet: exposure.sheet.typed.clone(),
+            result: result_words(exposure),
+        })
+        .collect()
+}

@@ -1,0 +1,325 @@
+//! Reading a pile: every row that was touched becomes a card, or messages beside its fields.
+
+use std::collections::HashMap;
+
+use crate::{
+    calc::quantity::{HoleDiameter, InstrumentUncertainty, Seconds},
+    domain::{
+        camera::{Camera, Typed},
+        exposure::Judgement,
+        field_errors::FieldErrors,
+        found_light::FoundLight,
+        hole::Measurement,
+        ids::{CameraId, StudentId},
+        instant::Instant,
+        length::{Length, LengthUnit},
+        sheet::Sheet,
+        typed_seconds::parse_seconds,
+        verdict::{Fault, ResultSource, Verdict},
+    },
+    web::posted::Posted,
+};
+
+use super::page::{Around, ROWS};
+
+/// The fields of a row; it is empty when all of them are.
+const FIELDS: [&str; 11] =
+    ["camera", "student", "light", "made", "time", "sheet", "verdict", "fault", "trays", "hole", "remark"];
+
+/// One card.
+#[derive(Clone, Debug)]
+pub struct Card {
+    /// Its row.
+    pub row: usize,
+    /// The camera.
+    pub camera: CameraId,
+    /// Whose sheet it is.
+    pub student: StudentId,
+    /// The light as found.
+    pub light: FoundLight,
+    /// How long it was open, milliseconds.
+    pub made_ms: i64,
+    /// When.
+    pub made_at: Instant,
+    /// Its size.
+    pub sheet: Sheet,
+    /// How it came out, if the card says so.
+    pub judgement: Option<Judgement>,
+    /// When it went through the trays, if it did.
+    pub developed_at: Option<Instant>,
+    /// Anything else.
+    pub remark: String,
+}
+
+/// A pile of cards.
+#[derive(Clone, Debug)]
+pub struct Pile {
+    /// The cards, in the order of their rows.
+    pub cards: Vec<Card>,
+    /// Holes measured for cameras that had none: where the camera is, and when the first of its
+    /// sheets was made.
+    pub holes: HashMap<CameraId, (Measurement, Instant)>,
+    /// Whether sheets whose fixer has left the site are kept without being booked.
+    pub unbooked: bool,
+}
+
+/// Reads a pile.
+///
+/// # Errors
+/// A message beside every field that is missing or cannot be, each naming its card.
+pub fn read(posted: &Posted, around: &Around) -> Result<Pile, FieldErrors> {
+    let touched: Vec<usize> = (1..=ROWS)
+        .filter(|row| FIELDS.iter().any(|field| !posted.get(&format!("{field}_{row}")).trim().is_empty()))
+        .collect();
+    let mut reading = Reading { posted, around, errors: FieldErrors::none() };
+    if touched.is_empty() {
+        return Err(FieldErrors::whole("no card was typed in"));
+    }
+    let usual_sheet = reading.usual_sheet();
+    let holes = reading.holes(&touched);
+    let mut cards = Vec::with_capacity(touched.len());
+    for row in touched {
+        if let Some(card) = reading.card(row, usual_sheet.as_ref(), &holes) {
+            cards.push(card);
+        }
+    }
+    if !reading.errors.is_empty() {
+        return Err(reading.errors);
+    }
+    let holes = holes
+        .into_iter()
+        .filter_map(|(camera, measured)| {
+            let first = cards.iter().filter(|card| card.camera == camera).map(|card| card.made_at).min()?;
+            Some((camera, (measured, first)))
+        })
+        .collect();
+    Ok(Pile { cards, holes, unbooked: posted.ticked("unbooked") })
+}
+
+struct Reading<'a> {
+    posted: &'a Posted,
+    around: &'a Around,
+    errors: FieldErrors,
+}
+
+impl<'a> Reading<'a> {
+    fn sent(&self, field: &str, row: usize) -> &'a str {
+        self.posted.get(&format!("{field}_{row}")).trim()
+    }
+
+    fn wrong(&mut self, field: &str, row: usize, message: impl std::fmt::Display) {
+        self.errors.add(format!("{field}_{row}"), format!("Card {row}: {message}"));
+    }
+
+    /// A value, or its message beside the field.
+    fn noting<T, E: std::fmt::Display>(&mut self, field: &str, row: usize, read: Result<T, E>) -> Option<T> {
+        read.map_err(|error| self.wrong(field, row, error)).ok()
+    }
+
+    /// The size of sheets whose row gives none.
+    fn usual_sheet(&mut self) -> Option<Sheet> {
+        match self.posted.get("sheet").trim() {
+            "" => None,
+            typed => Sheet::parse(typed).map_err(|error| self.errors.add("sheet", error.to_string())).ok(),
+        }
+    }
+
+    fn camera(&self, row: usize) -> Option<&'a Camera> {
+        let number: i64 = self.sent("camera", row).parse().ok()?;
+        self.around.cameras.iter().map(|(camera, _)| camera).find(|camera| camera.number == number)
+    }
+
+    /// The holes that rows give for cameras without one. A camera's hole may stand in any of its rows.
+    fn holes(&mut self, rows: &[usize]) -> HashMap<CameraId, Measurement> {
+        let mut holes = HashMap::new();
+        let mut given: HashMap<CameraId, usize> = HashMap::new();
+        let mut instrument = None;
+        for &row in rows.iter().filter(|row| !self.sent("hole", **row).is_empty()).collect::<Vec<_>>() {
+            let Some(camera) = self.camera(row) else { continue };
+            let measured = self.around.cameras.iter().any(|(known, hole)| known.id == camera.id && hole.is_some());
+            if measured {
+                self.wrong(
+                    "hole",
+                    row,
+                    format!("camera {} has a measured hole already: leave this empty", camera.number),
+                );
+                continue;
+            }
+            if let Some(other) = given.insert(camera.id, row) {
+                self.wrong("hole", row, format!("card {other} gives the hole of camera {} already", camera.number));
+                continue;
+            }
+            if instrument.is_none() {
+                instrument = self.instrument();
+            }
+            let Some(instrument) = instrument.clone() else { continue };
+            let read = readings(self.sent("hole", row)).and_then(|readings| {
+                let measured = Measurement::of(readings, instrument)
+                    .and_then(|measured| measured.fits(camera.hole_to_film()).map(|()| measured));
+                measured.map_err(|errors| errors.iter().map(|(_, message)| message).collect::<Vec<_>>().join("; "))
+            });
+            if let Some(measured) = self.noting("hole", row, read) {
+                holes.insert(camera.id, measured);
+            }
+        }
+        holes
+    }
+
+    fn instrument(&mut self) -> Option<Typed> {
+        let typed = self.posted.get("instrument").trim();
+        let (low, high) = (Length::from_mm(InstrumentUncertainty::MIN), Length::from_mm(InstrumentUncertainty::MAX));
+        match Length::parse(typed, LengthUnit::Millimetre, low, high) {
+            Ok(length) => Some(Typed { length, typed: typed.to_owned() }),
+            Err(error) => {
+                self.errors.add("instrument", error.to_string());
+                None
+            }
+        }
+    }
+
+    fn card(&mut self, row: usize, usual: Option<&Sheet>, holes: &HashMap<CameraId, Measurement>) -> Option<Card> {
+        let camera = self.known_camera(row, holes);
+        let student = self.student(row);
+        let light = self.noting("light", row, FoundLight::parse_card(self.sent("light", row)));
+        let made = self.noting("made", row, parse_seconds(self.sent("made", row)));
+        let made_at = self.time("time", row);
+        let sheet = match (self.sent("sheet", row), usual) {
+            ("", Some(usual)) => Some(usual.clone()),
+            (typed, _) => self.noting("sheet", row, Sheet::parse(typed)),
+        };
+        let judgement = self.judgement(row);
+        let developed_at = self.developed_at(row, made_at, camera);
+        let remark = self.remark(row);
+        Some(Card {
+            row,
+            camera: camera?.id,
+            student: student?,
+            light: light?,
+            made_ms: Seconds::from(made?).as_millis(),
+            made_at: made_at?,
+            sheet: sheet?,
+            judgement: judgement?,
+            developed_at: developed_at?,
+            remark: remark?,
+        })
+    }
+
+    fn known_camera(&mut self, row: usize, holes: &HashMap<CameraId, Measurement>) -> Option<&'a Camera> {
+        let sent = self.sent("camera", row);
+        if sent.is_empty() {
+            self.wrong("camera", row, "type the camera’s number");
+            return None;
+        }
+        let Some(camera) = self.camera(row) else {
+            self.wrong("camera", row, format!("there is no camera “{sent}” in this section"));
+            return None;
+        };
+        let measured = self.around.cameras.iter().any(|(known, hole)| known.id == camera.id && hole.is_some());
+        let typed = !self.sent("hole", row).is_empty();
+        if !measured && !holes.contains_key(&camera.id) && !typed {
+            self.wrong(
+                "hole",
+                row,
+                format!("camera {} has no measured hole: type two readings or more, such as 0.46 0.50", camera.number),
+            );
+        }
+        Some(camera)
+    }
+
+    fn student(&mut self, row: usize) -> Option<StudentId> {
+        let sent = self.sent("student", row);
+        if sent.is_empty() {
+            self.wrong("student", row, "type the roster number");
+            return None;
+        }
+        let found = self.around.students.iter().find(|student| student.roster_number == sent);
+        if found.is_none() {
+            self.wrong("student", row, format!("there is no roster number “{sent}” in this section"));
+        }
+        found.map(|student| student.id)
+    }
+
+    /// A time of day on the session's date.
+    fn time(&mut self, field: &str, row: usize) -> Option<Instant> {
+        let sent = self.sent(field, row);
+        let read = sent.split_once([':', '.']).and_then(|(hour, minute)| {
+            let digits = |part: &str, longest: usize| {
+                !part.is_empty() && part.len() <= longest && part.bytes().all(|b| b.is_ascii_digit())
+            };
+            (digits(hour, 2) && digits(minute, 2) && minute.len() == 2)
+                .then(|| format!("{}T{hour:0>2}:{minute}", self.around.session.held_on))
+        });
+        let Some(at) = read.and_then(|local| Instant::from_local(&local, &self.around.zone).ok()) else {
+            self.wrong(field, row, "type a time of day, such as 14:30");
+            return None;
+        };
+        if at > self.posted.at() {
+            self.wrong(field, row, "lies ahead: the session’s date and this time have not come yet");
+            return None;
+        }
+        Some(at)
+    }
+
+    fn judgement(&mut self, row: usize) -> Option<Option<Judgement>> {
+        let fault = match self.sent("fault", row) {
+            "" => Some(None),
+            word => self.noting("fault", row, Fault::from_word(word).ok_or("choose one of those offered")).map(Some),
+        }?;
+        match self.sent("verdict", row) {
+            "" if fault.is_some() => {
+                self.wrong("verdict", row, "say how it looks too: the nearest is good enough, it will not teach");
+                None
+            }
+            "" => Some(None),
+            word => {
+                let verdict = Verdict::from_word(word).filter(|verdict| *verdict != Verdict::StopsGiven);
+                let verdict = self.noting("verdict", row, verdict.ok_or("choose one of those offered"))?;
+                let result = verdict.stops_milli().map(|milli| (milli, ResultSource::Eye));
+                Some(Some(Judgement { verdict, result, fault, judged_at: self.posted.at() }))
+            }
+        }
+    }
+
+    fn developed_at(
+        &mut self,
+        row: usize,
+        made_at: Option<Instant>,
+        camera: Option<&Camera>,
+    ) -> Option<Option<Instant>> {
+        if self.sent("trays", row).is_empty() {
+            return Some(None);
+        }
+        if !self.around.has_trays() || camera.is_some_and(|camera| !camera.uses_trays()) {
+            self.wrong("trays", row, "this sheet does not go through the trays of this session: leave this empty");
+            return None;
+        }
+        let at = self.time("trays", row)?;
+        if made_at.is_some_and(|made_at| at < made_at) {
+            self.wrong("trays", row, "lies before the exposure");
+            return None;
+        }
+        Some(Some(at))
+    }
+
+    fn remark(&mut self, row: usize) -> Option<String> {
+        let sent = self.sent("remark", row);
+        if sent.chars().count() > 500 || sent.chars().any(char::is_control) {
+            self.wrong("remark", row, "must be one line of at most 500 characters");
+            return None;
+        }
+        Some(sent.to_owned())
+    }
+}
+
+/// Readings of a hole in a row: `0.46 0.50`, in mm unless they say otherwise.
+fn readings(text: &str) -> Result<Vec<Typed>, String> {
+    let (low, high) = (Length::from_mm(HoleDiameter::MIN), Length::from_mm(HoleDiameter::MAX));
+    text.split([' ', ';', '/', '+'])
+        .filter(|part| !part.is_empty())
+        .map(|part| {
+            let length = Length::parse(part, LengthUnit::Millimetre, low, high).map_err(|error| error.to_string())?;
+            let bare = part.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',');
+            Ok(Typed { length, typed: if bare { format!("{part} mm") } else { part.to_owned() } })
+        })
+        .collect()
+}

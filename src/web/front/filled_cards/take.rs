@@ -1,0 +1,196 @@
+//! Taking a pile in: all of its cards in one write, or none.
+
+use std::collections::HashMap;
+
+use axum::{
+    extract::{Path, State},
+    response::{IntoResponse, Response},
+};
+
+use crate::{
+    domain::{
+        actor::Actor,
+        exposure::Exposure,
+        field_errors::FieldErrors,
+        hole::Hole,
+        ids::{CameraId, ExposureId, HoleId, LabSessionId, PersonId},
+        instant::Instant,
+        new_exposure::NewExposure,
+    },
+    store::{WriteError, change_log, exposures, holes},
+    web::{
+        access::Staff,
+        bench::{at_hand::Learned, exposures::note},
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        page::see_other,
+        posted::Posted,
+        state::AppState,
+        through_trays::{Through, TrayIds},
+    },
+};
+
+use super::{
+    page::{Around, page},
+    pile::{Card, Pile, read},
+};
+
+/// Records every card of the pile, or none of them.
+pub async fn save(
+    State(state): State<AppState>,
+    frame: Frame,
+    staff: Staff,
+    Path(id): Path<LabSessionId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let around = Around::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
+    let prepared = match read(&posted, &around) {
+        Ok(pile) => Ok(prepare(&state, &mut conn, &around, pile, &staff, posted.at()).await?),
+        Err(errors) => Err(errors),
+    };
+    drop(conn);
+    let (session, site) = (around.session.clone(), around.site);
+    let (actor, at) = (staff.actor(), posted.at());
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            // refused only here, so that a pile sent twice is answered by its receipt first
+            let Prepared { holes, sheets, unbooked } = prepared?;
+            for hole in holes.values() {
+                insert_hole(tx, hole, actor, at).await?;
+            }
+            let first = exposures::next_number(tx, session.section).await?;
+            for (number, sheet) in (first..).zip(sheets) {
+                let exposure = Exposure { number, ..sheet.exposure };
+                exposures::insert(tx, &exposure).await?;
+                if let Some(developed_at) = sheet.developed_at {
+                    let through = Through::of_exposure(site, &session, &exposure);
+                    let booked = through.book_late(tx, actor, developed_at, sheet.ids, at, unbooked).await;
+                    booked.map_err(|error| beside_trays(error, sheet.row))?;
+                }
+                note(tx, at, actor, "sheet typed in from a card", &exposure).await?;
+            }
+            Ok(format!("/front/sessions/{id}/filled-cards"))
+        })
+    });
+    match written.await {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => {
+            Ok(page(frame, &around, Form::refused(&posted, errors)).unprocessable().into_response())
+        }
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}
+
+/// A pile with its forecasts, ready to be stored.
+struct Prepared {
+    holes: HashMap<CameraId, Hole>,
+    sheets: Vec<PreparedSheet>,
+    unbooked: bool,
+}
+
+struct PreparedSheet {
+    row: usize,
+    /// Its number follows in the write, where nobody else can take it.
+    exposure: Exposure,
+    developed_at: Option<Instant>,
+    ids: TrayIds,
+}
+
+/// Works out the forecast of every card: the slow part, done before the write.
+async fn prepare(
+    state: &AppState,
+    conn: &mut sqlx::SqliteConnection,
+    around: &Around,
+    pile: Pile,
+    staff: &Staff,
+    at: Instant,
+) -> Result<Prepared, WebError> {
+    let by = PersonId::from(staff.account);
+    let holes = measured(state, &pile, by);
+    let mut learned: HashMap<CameraId, Learned> = HashMap::new();
+    let mut sheets = Vec::with_capacity(pile.cards.len());
+    for card in &pile.cards {
+        let (camera, known) = camera_of(around, card.camera)?;
+        let hole = holes.get(&card.camera).or(known.as_ref());
+        let hole = hole.ok_or_else(|| WebError::Ours("a card without a hole passed its reading".to_owned()))?;
+        if !learned.contains_key(&card.camera) {
+            let found = Learned::load(conn, &around.session, &around.paper, camera, Some(hole)).await?;
+            learned.insert(card.camera, found);
+        }
+        let start = learned[&card.camera].start(card.light.light());
+        let new = told(card, state.mint(), hole.id, by, at);
+        sheets.push(PreparedSheet {
+            row: card.row,
+            exposure: new.recorded(0, camera, &around.session, &around.paper, &start),
+            developed_at: card.developed_at,
+            ids: TrayIds::mint(state),
+        });
+    }
+    Ok(Prepared { holes, sheets, unbooked: pile.unbooked })
+}
+
+type CameraWithHole = (crate::domain::camera::Camera, Option<Hole>);
+
+fn camera_of(around: &Around, id: CameraId) -> Result<&CameraWithHole, WebError> {
+    let found = around.cameras.iter().find(|(camera, _)| camera.id == id);
+    found.ok_or_else(|| WebError::Ours("a card names a camera that was not looked up".to_owned()))
+}
+
+/// The holes that the pile gives, ready to be stored.
+fn measured(state: &AppState, pile: &Pile, by: PersonId) -> HashMap<CameraId, Hole> {
+    let hole = |(camera, (measurement, measured_at)): (&CameraId, &(crate::domain::hole::Measurement, Instant))| {
+        let hole = Hole {
+            id: state.mint(),
+            camera: *camera,
+            measurement: measurement.clone(),
+            remark: String::new(),
+            measured_at: *measured_at,
+            recorded_by: by,
+            version: 1,
+        };
+        (*camera, hole)
+    };
+    pile.holes.iter().map(hole).collect()
+}
+
+fn told(card: &Card, id: ExposureId, hole: HoleId, by: PersonId, at: Instant) -> NewExposure {
+    NewExposure {
+        id,
+        hole,
+        student: Some(card.student),
+        sheet: card.sheet.clone(),
+        light: card.light,
+        made_ms: card.made_ms,
+        made_at: card.made_at,
+        judgement: card.judgement,
+        remark: card.remark.clone(),
+        recorded_by: by,
+        recorded_at: at,
+    }
+}
+
+async fn insert_hole(
+    tx: &mut sqlx::SqliteConnection,
+    hole: &Hole,
+    actor: Actor,
+    at: Instant,
+) -> Result<(), WriteError> {
+    // somebody may have measured it while the pile was typed: the newest counts, both stand
+    holes::insert(tx, hole).await?;
+    change_log::insert(tx, at, actor, "hole typed in from a card", "hole", hole.id, "").await?;
+    Ok(())
+}
+
+/// A booking that was refused, beside the card it belongs to.
+fn beside_trays(error: WriteError, row: usize) -> WriteError {
+    match error {
+        WriteError::Refused(errors) => {
+            let said = errors.iter().map(|(_, message)| message).collect::<Vec<_>>().join("; ");
+            let message = format!("Card {row}: {said}. Tick “without booking” below to keep the sheet all the same.");
+            FieldErrors::one(format!("trays_{row}"), message).into()
+        }
+        error => error,
+    }
+}

@@ -1,0 +1,177 @@
+//! A pile of cards, filled in the dark, is typed in by staff.
+
+use std::sync::Arc;
+
+use axum::http::StatusCode;
+use shimlight::{
+    domain::{exposure::Exposure, ids::FormId, sheet_run::SheetOf},
+    store,
+};
+
+use crate::app::{Client, TestApp};
+
+const CARD: [&str; 6] = ["camera", "student", "light", "made", "time", "hole"];
+
+/// A row from its first six fields.
+fn row(number: usize, values: [&str; 6]) -> Vec<(String, String)> {
+    CARD.iter().zip(values).map(|(name, value)| (format!("{name}_{number}"), value.to_owned())).collect()
+}
+
+fn and(mut fields: Vec<(String, String)>, more: &[(&str, &str)]) -> Vec<(String, String)> {
+    for (name, value) in more {
+        fields.retain(|(field, _)| field != name);
+        fields.push(((*name).to_owned(), (*value).to_owned()));
+    }
+    fields
+}
+
+/// Sends a pile, with the usual size and instrument.
+async fn send(app: &TestApp, staff: &Client, pile: &[Vec<(String, String)>]) -> crate::app::Answer {
+    let mut fields = vec![("sheet".to_owned(), "4x5in".to_owned()), ("instrument".to_owned(), "0.01 mm".to_owned())];
+    fields.extend(pile.iter().flatten().cloned());
+    let fields: Vec<(&str, &str)> = fields.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+    staff.post(&path(app).await, &fields).await
+}
+
+async fn path(app: &TestApp) -> String {
+    format!("/front/sessions/{}/filled-cards", app.the_evening().await.session)
+}
+
+/// An instructor, and a student with a camera 1 whose hole nobody has measured. It is two o'clock.
+async fn after_the_evening() -> (Arc<TestApp>, Client, Client) {
+    let (app, _anon, instructor, student) = TestApp::with_open_session().await;
+    student.saves("/bench/camera", &[("build", "box"), ("distance", "128"), ("width", "127"), ("height", "102")]).await;
+    app.state.world.clock.forward_minutes(120);
+    (app, instructor, student)
+}
+
+async fn stored(app: &TestApp) -> Vec<Exposure> {
+    let session = app.the_evening().await.session;
+    let mut conn = app.state.store.read().await.expect("a reader");
+    store::exposures::list_of_session(&mut conn, session).await.expect("exposures")
+}
+
+#[tokio::test]
+async fn a_pile_is_taken_in_with_its_hole_its_results_and_its_trays() {
+    let (app, instructor, student) = after_the_evening().await;
+    let first = and(
+        row(1, ["1", "07", "FS", "33", "12:10", "0.5 0.5"]),
+        &[("verdict_1", "too pale"), ("trays_1", "12:20"), ("remark_1", "the pier")],
+    );
+    // rows in between may stay empty
+    let second = and(
+        row(5, ["1", "07", "HO b", "2 min", "12:40", ""]),
+        &[("sheet_5", "9x12cm"), ("fault_5", "leak"), ("verdict_5", "too dark")],
+    );
+    let third = row(12, ["1", "07", "1/125 f/16 ISO 100", "1:05", "13.05", ""]);
+    let answer = send(&app, &instructor, &[first, second, third]).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+    let page = instructor.get(&answer.location()).await;
+    assert_eq!(page.texts("table tbody th"), ["1", "2", "3"]);
+    assert!(page.text("caption").contains("3 recorded so far"));
+
+    let sheets = stored(&app).await;
+    // f/256 with the hole of the first card: 33.3 s at EV 15 and EI 6, ISO 2720
+    assert_eq!(sheets.iter().map(|sheet| sheet.base_ms).collect::<Vec<_>>(), [33_333, 266_667, sheets[2].base_ms]);
+    assert_eq!(sheets.iter().map(|sheet| sheet.made_ms).collect::<Vec<_>>(), [33_000, 120_000, 65_000]);
+    assert_eq!((sheets[0].student, sheets[0].remark.as_str()), (student.student, "the pier"));
+    assert!(sheets[0].observation().is_some() && sheets[1].observation().is_none());
+    assert_eq!(sheets[1].sheet.typed, "9x12cm");
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let run = store::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[0].id)).await.expect("read");
+    assert_eq!(run.map(|run| run.area_mm2), Some(12_903));
+    assert_eq!(store::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[1].id)).await.expect("read"), None);
+    let hole = store::holes::find_latest(&mut conn, sheets[0].camera).await.expect("read").expect("a hole");
+    assert_eq!(hole.id, sheets[2].hole);
+    drop(conn);
+    // and the student finds them at the bench
+    let evening = app.the_evening().await;
+    let partner = app.student(evening.section, "08", "Ilka Brandt").await;
+    assert!(partner.get("/bench/exposures").await.text("p.empty").contains("no camera"));
+}
+
+#[tokio::test]
+async fn every_bad_row_is_named_by_number_and_field_and_nothing_is_taken_in() {
+    let (app, instructor, _student) = after_the_evening().await;
+    let good = row(1, ["1", "07", "FS", "33", "12:10", "0.5 0.5"]);
+    for (field, value, words) in [
+        ("camera", "", "type the camera’s number"),
+        ("camera", "17", "no camera “17”"),
+        ("camera", "one", "no camera “one”"),
+        ("student", "", "type the roster number"),
+        ("student", "99", "no roster number “99”"),
+        ("light", "", "is not a reading"),
+        ("light", "SUNNY", "is not on the list"),
+        ("light", "15", "say what 15 is"),
+        ("made", "", "type how long it was open"),
+        ("made", "long", "is not a time"),
+        ("time", "", "type a time of day"),
+        ("time", "25:10", "type a time of day"),
+        ("time", "23:10", "lies ahead"),
+        ("sheet", "4x5", "with its unit"),
+        ("verdict", "fine", "choose one of those offered"),
+        ("verdict", "stops given", "choose one of those offered"),
+        ("fault", "leak", ""),
+        ("trays", "12:00", "lies before the exposure"),
+        ("trays", "soon", "type a time of day"),
+        ("hole", "", "no measured hole"),
+        ("hole", "0.5", "two or more readings"),
+        ("hole", "0.5 wide", "is not a length"),
+        ("hole", "0.5 400", "must be from"),
+    ] {
+        let name = format!("{field}_3");
+        let bad = and(row(3, ["1", "07", "FS", "33", "12:10", "0.5 0.5"]), &[(&name, value)]);
+        let pile = if field == "hole" { vec![bad] } else { vec![and(good.clone(), &[("hole_1", "")]), bad] };
+        let answer = send(&app, &instructor, &pile).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{field} {value}");
+        let asked = if field == "fault" { "verdict_3".to_owned() } else { name.clone() };
+        let said = answer.error_beside(&asked);
+        assert!(said.starts_with("Card 3: ") && said.contains(words), "{field} {value}: {said}");
+        if field != "verdict" && field != "fault" {
+            assert_eq!(answer.attribute(&format!("[name={name}]"), "value").as_deref(), Some(value));
+        }
+    }
+    assert!(stored(&app).await.is_empty());
+    let empty = send(&app, &instructor, &[]).await;
+    assert!(empty.text("main").contains("no card was typed in"), "{}", empty.text("main"));
+    let bad_usual = and(good, &[("sheet", "postcard")]);
+    let mut fields: Vec<(&str, &str)> = bad_usual.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+    fields.push(("instrument", "a ruler"));
+    let answer = instructor.post(&path(&app).await, &fields).await;
+    assert!(answer.error_beside("sheet").contains("with its unit"));
+    assert!(answer.error_beside("instrument").contains("is not a length"));
+}
+
+#[tokio::test]
+async fn a_hole_is_taken_once_and_never_over_a_measured_one() {
+    let (app, instructor, _student) = after_the_evening().await;
+    let twice =
+        [row(1, ["1", "07", "FS", "33", "12:10", "0.5 0.5"]), row(2, ["1", "07", "FS", "33", "12:20", "0.4 0.4"])];
+    let answer = send(&app, &instructor, &twice).await;
+    assert!(answer.error_beside("hole_2").contains("card 1 gives the hole of camera 1 already"));
+    let answer = send(&app, &instructor, &twice[..1]).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER);
+    let answer = send(&app, &instructor, &twice[1..]).await;
+    assert!(answer.error_beside("hole_2").contains("has a measured hole already"), "{}", answer.text("main"));
+}
+
+#[tokio::test]
+async fn the_same_pile_sent_twice_is_taken_in_once() {
+    let (app, instructor, _student) = after_the_evening().await;
+    let form: FormId = app.state.mint();
+    let pile = row(1, ["1", "07", "FS", "33", "12:10", "0.5 0.5"]);
+    let mut fields: Vec<(&str, &str)> = pile.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+    fields.extend([("sheet", "4x5in"), ("instrument", "0.01")]);
+    for _ in 0..2 {
+        let answer = instructor.post_as(&path(&app).await, &form.to_string(), &fields).await;
+        assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+    }
+    assert_eq!(stored(&app).await.len(), 1);
+}
+
+#[tokio::test]
+async fn students_do_not_type_in_piles() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    assert_eq!(student.get(&path(&app).await).await.status, StatusCode::FORBIDDEN);
+    assert_eq!(student.post(&path(&app).await, &[]).await.status, StatusCode::FORBIDDEN);
+}
