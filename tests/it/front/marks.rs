@@ -9,8 +9,11 @@ use shimlight::{
     store,
 };
 
-use crate::app::TestApp;
-use crate::marking::{give_rubric, send, with_rubric};
+use crate::{
+    app::TestApp,
+    bench::sheets::{sheet_in_the_sun, with_box},
+    marking::{give_rubric, send, with_rubric},
+};
 
 #[tokio::test]
 async fn an_assistant_marks_cell_by_cell_and_the_table_adds_up() {
@@ -41,6 +44,29 @@ async fn an_assistant_marks_cell_by_cell_and_the_table_adds_up() {
         ["Number", "Student", "Negative /4", "Contact print /3", "Report /3", "Total /10", "State"]
     );
     assert_eq!(table.texts("tbody td"), ["07", "3.5", "–", "–", "3.5", "part"]);
+}
+
+#[tokio::test]
+async fn the_evidence_stands_beside_the_form() {
+    let (_, instructor, student, marking) = with_rubric().await;
+    let path = marking.sheet(student.student.expect("a student"));
+    let page = instructor.get(&path).await;
+    assert!(page.text(".grid").contains("No camera is registered. Sheets No exposure is recorded in this session."));
+    with_box(&student).await;
+    student.saves("/bench/exposures", &sheet_in_the_sun("33", "a little pale")).await;
+    let report = format!("/bench/report/{}", marking.session);
+    student.saves(&report, &[("act", "save"), ("body", "A cloud came.")]).await;
+    let page = instructor.get(&path).await;
+    let evidence = page.text(".grid > section");
+    for words in [
+        "Camera 1, box: film 127 mm × 102 mm at 128 mm from the hole.",
+        "Hole 0.5 mm from 2 readings, f/256.",
+        "Sheet 1 at 12:00 (own): full sun, distinct shadows",
+        "made 33 s. Came out: a little pale.",
+    ] {
+        assert!(evidence.contains(words), "{words}: {evidence}");
+    }
+    assert!(!evidence.contains("A cloud came."), "a draft is its writer's alone");
 }
 
 #[tokio::test]

@@ -4,17 +4,17 @@ use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
+    calc::working::seconds_text,
     domain::{
         camera::{Camera, Film},
-        decimal,
         exposure::Exposure,
         ids::StudentId,
         lab_session::LabSession,
         print::{Print, PrintVerdict},
         report::ReportState,
-        verdict::{Fault, Verdict},
     },
     store::{self, cameras, exposures, holes, prints, reports},
+    web::bench::exposures::result_words,
 };
 
 /// What a student recorded in a session, display-ready.
@@ -129,43 +129,32 @@ fn camera_words(camera: &Camera) -> String {
     format!("Camera {}, {}: {film}", camera.number, camera.build().as_str())
 }
 
+/// Milliseconds as one says them.
+fn spoken(ms: i64) -> String {
+    seconds_text(ms as f64 / 1000.0)
+}
+
 impl SheetLine {
     fn of(sheet: &Exposure, student: StudentId, zone: &TimeZone) -> Self {
-        let seconds = |ms: i64| decimal::written(ms, 3);
+        let (low, high) = (spoken(sheet.forecast_low_ms), spoken(sheet.forecast_high_ms));
         Self {
             number: sheet.number,
             at: sheet.made_at.as_time(zone),
             light: sheet.light_typed.clone(),
-            forecast: format!(
-                "{} s ({} to {} s)",
-                seconds(sheet.forecast_ms),
-                seconds(sheet.forecast_low_ms),
-                seconds(sheet.forecast_high_ms)
-            ),
-            made: format!("{} s", seconds(sheet.made_ms)),
+            forecast: format!("{} ({low} to {high})", spoken(sheet.forecast_ms)),
+            made: spoken(sheet.made_ms),
             result: result_words(sheet),
             whose: whose(sheet.student, student),
         }
     }
 }
 
-fn result_words(sheet: &Exposure) -> String {
-    let Some(judgement) = sheet.judgement else { return "not judged yet".to_owned() };
-    let stops = judgement.result.map(|(milli, _)| {
-        let sign = if milli > 0 { "+" } else { "" };
-        format!("{sign}{} stops", decimal::written(milli, 3))
-    });
-    let word = (judgement.verdict != Verdict::StopsGiven).then(|| judgement.verdict.as_str().to_owned());
-    let fault = judgement.fault.map(Fault::as_str).map(str::to_owned);
-    [word, stops, fault].into_iter().flatten().collect::<Vec<_>>().join(", ")
-}
-
 impl PrintLine {
     fn of(print: &Print, student: StudentId, zone: &TimeZone) -> Self {
         Self {
             at: print.made_at.as_time(zone),
-            made: format!("{} s", decimal::written(print.made_ms, 3)),
-            result: print.verdict.map_or("not judged yet", PrintVerdict::as_str),
+            made: spoken(print.made_ms),
+            result: print.verdict.map_or("not looked at yet", PrintVerdict::as_str),
             whose: whose(print.student, student),
         }
     }
