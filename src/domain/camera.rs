@@ -173,7 +173,7 @@ impl Body {
                         errors.add(
                             "width",
                             format!(
-                                "is longer than the can is round: inside it measures {} round, and the hole must stay free",
+                                "the film is longer than the can is round: inside it measures {} round, and the hole must stay free",
                                 Length::from_mm(round.floor())
                             ),
                         );

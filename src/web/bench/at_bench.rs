@@ -80,7 +80,8 @@ pub async fn last_saved(conn: &mut SqliteConnection, actor: Actor) -> Result<Str
     };
     let zone = zone(conn).await?;
     let detail = if change.detail.is_empty() { String::new() } else { format!(" ({})", change.detail) };
-    Ok(format!("Last saved at {}: {}{detail}", change.at.as_time(&zone), change.what))
+    let (time, day) = (change.at.as_time(&zone), change.at.local(&zone).strftime("%-d %b"));
+    Ok(format!("Last saved at {time} on {day}: {}{detail}", change.what))
 }
 
 /// The names of the others who have this camera.

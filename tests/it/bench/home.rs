@@ -31,7 +31,11 @@ async fn the_first_page_leads_from_joining_to_the_hole_in_two_clicks_and_four_fi
     let home = student.get("/bench").await;
     assert_eq!(home.text("h1"), "Make the hole and measure it");
     assert_eq!(home.texts("p.reading .value"), ["0.488 mm", "0.49 mm"]);
-    assert!(home.text("p.saved").contains("Last saved at 12:00: camera registered"), "{}", home.text("p.saved"));
+    assert!(
+        home.text("p.saved").contains("Last saved at 12:00 on 20 Mar: camera registered"),
+        "{}",
+        home.text("p.saved")
+    );
     assert!(home.text("aside.caution").contains("Never look at the sun"));
     assert_eq!(steps(&home), ["Camera done", "Hole now", "Sheets to come", "Prints to come", "Report to come"]);
     assert!(home.texts("dl.facts dd").contains(&"number 1, side-hole can".to_owned()));

@@ -93,7 +93,7 @@ async fn the_page_says_what_stands_in_the_trays_and_how_to_behave() {
     }
     stands(&app, ProductKind::Developer, Slot::Developer, 2_000_000).await;
     let page = student.get("/bench/chemistry").await;
-    assert!(page.text("table tbody td").starts_with("developer 1: Plain developer 1+4"));
+    assert_eq!(page.text("table tbody th .note"), "developer 1: Plain developer 1+4");
     assert_eq!(page.text("table .tag"), "use");
     assert!(page.texts("p.empty")[0].contains("No fixer stands in this line"));
 }
@@ -109,7 +109,8 @@ async fn test_strips_load_the_batches_and_the_silver_book() {
 
     assert!(page.text("p.saved").contains("sheets through the trays (4 × test strip)"));
     // four sheets of 4x5 inches are 4 × 129.03 cm²
-    assert_eq!(page.texts("section.sheet table tbody td")[..3], ["test strip", "4", "516"]);
+    assert_eq!(page.text("section.sheet table tbody th"), "12:00 test strip, 4 sheets");
+    assert_eq!(page.text("section.sheet table tbody td"), "516");
     let mut conn = app.state.store.read().await.expect("a reader");
     let held = store::book::balance(&mut conn, Vessel::Batch(fixer)).await.expect("a balance");
     // 0.0516 m² at 0.97 g/m²: 50.06 mg, less what the carried liquid took to the wash
@@ -132,7 +133,7 @@ async fn a_batch_near_its_capacity_is_watched_and_one_past_it_changed() {
     let nine = fields(&app, "4x5in", "9", "2026-03-20T12:00").await;
     let page = student.saves("/bench/chemistry", &borrowed(&nine)).await;
     assert_eq!(page.text("table .tag"), "watch");
-    assert!(page.texts("table td").contains(&"90 % of its capacity".to_owned()));
+    assert_eq!(page.text("table tbody td"), "watch 90 % of its capacity");
     let more = fields(&app, "4x5in", "2", "2026-03-20T12:00").await;
     assert_eq!(student.saves("/bench/chemistry", &borrowed(&more)).await.text("table .tag"), "change");
 }

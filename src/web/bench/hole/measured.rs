@@ -54,7 +54,7 @@ pub fn read(posted: &Posted, unit: LengthUnit, hole_to_film: HoleToFilm) -> Resu
     }
     let instrument =
         r.length("instrument", unit, InstrumentUncertainty::MIN, InstrumentUncertainty::MAX).map(Typed::from);
-    let remark = r.lines("remark", 0..=500);
+    let remark = r.text("remark", 0..=500);
     let measurement = instrument.filter(|_| complete).and_then(|instrument| {
         let measured = Measurement::of(readings, instrument);
         let checked = measured.and_then(|measured| measured.fits(hole_to_film).map(|()| measured));
