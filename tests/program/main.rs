@@ -1,5 +1,6 @@
 //! The real program as a process: started, spoken to over a socket, stopped, killed.
 
+mod drill;
 mod keeping;
 mod kill;
 mod lab;

@@ -1,13 +1,14 @@
 //! The story: two sessions, the first a week ago and closed, the second still open.
 
 use super::{
-    Ways,
+    Ways, marking,
     people::{self, ASSISTANT, DOOR_CODE, INSTRUCTOR, NEWCOMER, Seat},
     setting::{self, Setting},
     stage::Stage,
     visitor::Visitor,
-    work::{Light, exposes, makes_camera},
+    work::{Light, exposes, makes_camera, prints, reports},
 };
+use crate::domain::ids::LabSessionId;
 
 /// The side-hole can of 120 mm, wrapped with a strip of paper: in full sun a matter of seconds.
 const CAN_CAMERA: [(&str, &str); 4] =
@@ -53,14 +54,15 @@ impl Seats {
     }
 }
 
-async fn plan(
+/// Plans a session and opens it.
+async fn open_session(
     stage: &Stage,
     setting: &Setting,
     instructor: &mut Visitor,
     days_ago: i32,
     title: &str,
     task: &str,
-) -> anyhow::Result<String> {
+) -> anyhow::Result<LabSessionId> {
     let (held_on, paper, tray_line, rubric) = (
         stage.day(days_ago)?.to_string(),
         setting.paper.to_string(),
@@ -79,17 +81,21 @@ async fn plan(
         ("rubric", &rubric),
         ("report_task", task),
     ];
-    Ok(instructor.fills_in(&page, &action, &fields).await?.path)
+    let session = instructor.fills_in(&page, &action, &fields).await?.id().parse()?;
+    instructor.fills_in(&front(session), &format!("{}/open", front(session)), &[]).await?;
+    Ok(session)
+}
+
+/// A session's page at the front bench.
+fn front(session: LabSessionId) -> String {
+    format!("/front/sessions/{session}")
 }
 
 async fn first_session(stage: &Stage, setting: &Setting, password: &str) -> anyhow::Result<Seats> {
     stage.it_is(7, "11:30")?;
     let mut instructor = people::sign_in(stage, INSTRUCTOR.0, password).await?;
     let task = "What did your first sheet teach you about your second?";
-    let session = plan(stage, setting, &mut instructor, 7, "First light", task).await?;
-    stage.it_is(7, "12:00")?;
-    instructor.fills_in(&session, &format!("{session}/open"), &[]).await?;
-
+    let session = open_session(stage, setting, &mut instructor, 7, "First light", task).await?;
     stage.it_is(7, "12:10")?;
     let mut can = Seat::join(stage, "02").await?;
     makes_camera(&mut can, &CAN_CAMERA, &CAN_HOLE).await?;
@@ -125,9 +131,20 @@ async fn first_session(stage: &Stage, setting: &Setting, password: &str) -> anyh
     exposes(stage, &mut disc, hazy, "10x10cm", 0.0).await?;
     exposes(stage, &mut partner, Light::Reading("EV 14.5"), "12x9cm", 0.2).await?;
     exposes(stage, &mut rectangle, Light::Sky("cloudy-bright"), "7x7cm", -0.3).await?;
-    exposes(stage, &mut can, Light::Reading("EV 15"), "12x9cm", -0.1).await?;
-    stage.it_is(7, "15:00")?;
-    instructor.fills_in(&session, &format!("{session}/close"), &[]).await?;
+    let right = exposes(stage, &mut can, Light::Reading("EV 15"), "12x9cm", -0.1).await?;
+    prints(stage, &mut can, right, "6", "12x9cm", "too pale").await?;
+    prints(stage, &mut can, right, "12", "12x9cm", "right").await?;
+    let text = "The first sheet was far too dark. I halved the time as the page said, and the second one has a black \
+                sky and clear shadows. The wall curves, so the fence at the edges bends upwards.";
+    reports(&mut can, session, "submit", text).await?;
+    reports(&mut shoe_box, session, "submit", "The shadow of the lid fell on the hole. Next time I tape it back.")
+        .await?;
+    reports(&mut disc, session, "", "My hole is oval: 0.55 one way and 0.61 the other. I think it").await?;
+    stage.it_is(7, "17:30")?;
+    let mut instructor = people::sign_in(stage, INSTRUCTOR.0, password).await?;
+    instructor.fills_in(&front(session), &format!("{}/close", front(session)), &[]).await?;
+    stage.it_is(5, "16:00")?;
+    marking::first_session(stage, setting, session, password).await?;
     Ok(Seats { can, partner, shoe_box, inches, disc, rectangle, body_cap })
 }
 
@@ -135,8 +152,7 @@ async fn second_session(stage: &Stage, setting: &Setting, password: &str, seats:
     stage.it_is(0, "11:40")?;
     let mut instructor = people::sign_in(stage, INSTRUCTOR.0, password).await?;
     let task = "Which of your sheets would you hang up, and what would you change about it?";
-    let session = plan(stage, setting, &mut instructor, 0, "Second light", task).await?;
-    instructor.fills_in(&session, &format!("{session}/open"), &[]).await?;
+    let session = open_session(stage, setting, &mut instructor, 0, "Second light", task).await?;
     seats.come_back(stage).await?;
     stage.it_is(0, "12:10")?;
     let full = Light::Sky("full-sun");
@@ -146,5 +162,6 @@ async fn second_session(stage: &Stage, setting: &Setting, password: &str, seats:
     exposes(stage, &mut seats.disc, full, "10x10cm", -0.1).await?;
     exposes(stage, &mut seats.partner, Light::Reading("1/125 f/16 ISO 100"), "12x9cm", 0.0).await?;
     exposes(stage, &mut seats.body_cap, full, "36x24mm", 0.0).await?;
+    reports(&mut seats.inches, session, "", "Three sheets so far; the last one is nearly right.").await?;
     Ok(())
 }

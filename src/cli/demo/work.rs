@@ -7,7 +7,10 @@ use super::{
     stage::Stage,
     visitor::Shown,
 };
-use crate::{domain::ids::ExposureId, store::exposures};
+use crate::{
+    domain::ids::{ExposureId, LabSessionId},
+    store::exposures,
+};
 
 /// How many stops more light than its card says this paper truly wants: what the sheets teach.
 /// With it the can of 120 mm wants about eight seconds in full sun, as it is told of such cans
@@ -49,7 +52,13 @@ pub async fn makes_camera(seat: &mut Seat, camera: &[(&str, &str)], hole: &[(&st
 /// Takes a sheet outside for as long as the page says, brings it through the trays, and looks at
 /// it in the light. `apart` is how far this sheet's light and hand were off from the usual, in
 /// stops.
-pub async fn exposes(stage: &Stage, seat: &mut Seat, light: Light, sheet: &str, apart: f64) -> anyhow::Result<()> {
+pub async fn exposes(
+    stage: &Stage,
+    seat: &mut Seat,
+    light: Light,
+    sheet: &str,
+    apart: f64,
+) -> anyhow::Result<ExposureId> {
     let page = seat.at.opens(&light.page()).await?;
     let time = value_shown(&page).with_context(|| format!("no time on {}", page.path))?;
     let made_at = stage.now();
@@ -66,7 +75,7 @@ pub async fn exposes(stage: &Stage, seat: &mut Seat, light: Light, sheet: &str, 
 }
 
 /// Says how the sheet came out: to the half stop, as people see it.
-async fn looks(stage: &Stage, seat: &mut Seat, shown: &Shown, apart: f64) -> anyhow::Result<()> {
+async fn looks(stage: &Stage, seat: &mut Seat, shown: &Shown, apart: f64) -> anyhow::Result<ExposureId> {
     let id: ExposureId = shown.id().parse().context("a sheet's page")?;
     let exposure = exposures::find(&mut *stage.read().await?, id).await?.context("the sheet is there")?;
     let off = (exposure.made_ms as f64 / exposure.base_ms as f64).log2();
@@ -78,5 +87,38 @@ async fn looks(stage: &Stage, seat: &mut Seat, shown: &Shown, apart: f64) -> any
         vec![("verdict", "stops given"), ("stops", stops.as_str()), ("stops_by", "eye")]
     };
     seat.at.sends(shown, &format!("{}/judge", shown.path), &fields).await?;
+    Ok(id)
+}
+
+/// Makes a contact print of a negative.
+pub async fn prints(
+    stage: &Stage,
+    seat: &mut Seat,
+    negative: ExposureId,
+    seconds: &str,
+    size: &str,
+    verdict: &str,
+) -> anyhow::Result<()> {
+    let (made_at, developed_at) = (stage.now(), stage.now());
+    stage.minutes_go_by(4);
+    let (page, id) = (format!("/bench/prints?exposure={negative}"), negative.to_string());
+    let fields = [
+        ("exposure", id.as_str()),
+        ("made", seconds),
+        ("light", "15 W bulb, 1 m above"),
+        ("sheet", size),
+        ("made_at", &made_at),
+        ("developed", "1"),
+        ("developed_at", &developed_at),
+        ("verdict", verdict),
+    ];
+    seat.at.fills_in(&page, "/bench/prints", &fields).await?;
+    Ok(())
+}
+
+/// Writes a report; `act` is `submit` to hand it in, or empty to keep a draft.
+pub async fn reports(seat: &mut Seat, session: LabSessionId, act: &str, body: &str) -> anyhow::Result<()> {
+    let path = format!("/bench/report/{session}");
+    seat.at.fills_in(&path, &path, &[("body", body), ("act", act)]).await?;
     Ok(())
 }
