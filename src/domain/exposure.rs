@@ -17,6 +17,9 @@ use super::{
     verdict::{Fault, ResultSource, Verdict},
 };
 
+/// A result within this many thousandths of a stop is good to print from.
+const GOOD_MILLI: i64 = 600;
+
 /// An exposure as it is stored.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Exposure {
@@ -124,6 +127,13 @@ impl Exposure {
             },
             session: self.session,
             camera: self.camera,
+        })
+    }
+
+    /// Whether a print can be made from it: judged, not spoiled, and near enough to right.
+    pub fn good_to_print(&self) -> bool {
+        self.judgement.is_some_and(|judged| {
+            judged.fault.is_none() && judged.result.is_some_and(|(stops, _)| stops.abs() <= GOOD_MILLI)
         })
     }
 

@@ -41,7 +41,6 @@ pub mod sheet_run;
 pub mod site;
 pub mod site_rule;
 pub mod starting_exposure;
-pub mod step;
 pub mod student;
 pub mod target;
 pub mod typed_seconds;

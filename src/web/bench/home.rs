@@ -34,9 +34,6 @@ use super::{
     at_hand::{AtHand, Learned},
 };
 
-/// A result within this many thousandths of a stop is good to print from.
-const GOOD_MILLI: i64 = 600;
-
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
     vec![page("/bench", Access::Bench, show)]
@@ -122,18 +119,12 @@ async fn desk(conn: &mut SqliteConnection, bench: &Bench) -> Result<Desk, WebErr
         hole: at_hand.hole.is_some(),
         sheets: sheets.len(),
         unjudged: sheets.iter().filter(|sheet| sheet.judgement.is_none()).count(),
-        good_negative: sheets.iter().any(is_good),
+        good_negative: sheets.iter().any(Exposure::good_to_print),
         prints: made.iter().filter(|print| Some(print.session) == session).count(),
         report: report.as_ref().is_some_and(|report| report.state.is_submitted()),
         open: at_hand.open_session().is_some(),
     };
     Ok(Desk { at_hand, formula, learned, sheets, report, progress })
-}
-
-fn is_good(sheet: &Exposure) -> bool {
-    sheet.judgement.is_some_and(|judged| {
-        judged.fault.is_none() && judged.result.is_some_and(|(stops, _)| stops.abs() <= GOOD_MILLI)
-    })
 }
 
 fn no_session(desk: &Desk) -> &'static str {
@@ -265,7 +256,7 @@ fn next_times(learned: &Learned, sheets: &[Exposure]) -> Vec<Reading> {
 }
 
 fn print(desk: &Desk) -> Now {
-    let number = desk.sheets.iter().find(|sheet| is_good(sheet)).map_or(0, |sheet| sheet.number);
+    let number = desk.sheets.iter().find(|sheet| sheet.good_to_print()).map_or(0, |sheet| sheet.number);
     Now {
         heading: "Make a contact print".to_owned(),
         words: format!(

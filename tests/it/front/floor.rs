@@ -40,9 +40,12 @@ async fn a_line_goes_from_the_camera_to_the_report_as_records_come_in() {
     assert_eq!(rows(&instructor.get(&floor).await), ["07 Teodora Vask 1, box hole 0 none just now"]);
     with_hole(&student).await;
     assert_eq!(rows(&instructor.get(&floor).await), ["07 Teodora Vask 1, box sheets 0 none just now"]);
+    student.saves("/bench/exposures", &sheet_in_the_sun("20", "too pale")).await;
+    let line = "07 Teodora Vask 1, box sheets 1 no. 1: 20 s, too pale just now";
+    assert_eq!(rows(&instructor.get(&floor).await), [line]);
     student.saves("/bench/exposures", &sheet_in_the_sun("33", "a little pale")).await;
     app.state.world.clock.forward_minutes(5);
-    let line = "07 Teodora Vask 1, box sheets 1 no. 1: 33 s, a little pale 5 min ago";
+    let line = "07 Teodora Vask 1, box prints 2 no. 2: 33 s, a little pale 5 min ago";
     assert_eq!(rows(&instructor.get(&floor).await), [line]);
     app.state.world.clock.forward_minutes(15);
     assert!(rows(&instructor.get(&floor).await)[0].ends_with("quiet for 20 min"));

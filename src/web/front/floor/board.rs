@@ -12,7 +12,7 @@ use crate::{
         ids::{CameraId, ExposureId, StudentId},
         instant::Instant,
         lab_session::LabSession,
-        step::{OnRecord, Step},
+        next_step::{Progress, Step, StepState},
         student::Student,
     },
     store::{cameras, change_log, exposures, holes, prints, reports, students},
@@ -31,7 +31,7 @@ pub(super) struct Board {
 pub(super) struct Line {
     pub(super) partners: Vec<Partner>,
     pub(super) camera: String,
-    pub(super) step: &'static str,
+    pub(super) step: String,
     pub(super) sheets: usize,
     pub(super) last: Option<LastSheet>,
     /// How long ago any of them recorded something; empty when nobody has.
@@ -84,6 +84,12 @@ fn ago(at: Instant, now: Instant) -> String {
     }
 }
 
+/// The step they are at; `done` when nothing is left.
+fn step_words(progress: Progress) -> String {
+    let step = progress.now();
+    if progress.state(step) == StepState::Done { "done".to_owned() } else { step.as_str().to_lowercase() }
+}
+
 /// Everything the board is made from.
 struct Records {
     exposures: Vec<Exposure>,
@@ -91,6 +97,7 @@ struct Records {
     /// Reports by student, and whether each was handed in.
     reports: HashMap<StudentId, bool>,
     wrote: HashMap<StudentId, Instant>,
+    open: bool,
     now: Instant,
 }
 
@@ -115,6 +122,7 @@ pub(super) async fn load(
         prints_of,
         reports: reports.iter().map(|report| (report.student, report.state.is_submitted())).collect(),
         wrote: change_log::list_last_of_section(conn, section).await?.into_iter().collect(),
+        open: session.state.is_open(),
         now,
     };
 
@@ -146,21 +154,29 @@ impl Records {
         let last = sheets.iter().max_by_key(|sheet| (sheet.made_at, sheet.number));
         let wrote = partners.iter().filter_map(|student| self.wrote.get(&student.id).copied());
         let newest = wrote.chain(sheets.iter().map(|sheet| sheet.recorded_at)).max();
-        let step = Step::of(OnRecord {
+        let handed_in = partners.iter().all(|student| self.reports.get(&student.id).copied().unwrap_or(false));
+        let progress = Progress {
             camera: camera.is_some(),
+            uses_trays: camera.is_some_and(|(camera, _)| camera.uses_trays()),
             hole: camera.is_some_and(|(_, hole)| hole),
+            sheets: sheets.len(),
+            unjudged: sheets.iter().filter(|sheet| sheet.judgement.is_none()).count(),
+            good_negative: sheets.iter().any(|sheet| sheet.good_to_print()),
             prints: camera.and_then(|(camera, _)| self.prints_of.get(&camera.id)).copied().unwrap_or(0),
-            reports: partners.iter().filter(|student| self.reports.contains_key(&student.id)).count(),
-        });
+            report: handed_in,
+            open: self.open,
+        };
+        let step = progress.now();
         Line {
             partners: partners.iter().map(|student| self.partner(student)).collect(),
             camera: camera
                 .map_or("none yet".to_owned(), |(camera, _)| format!("{}, {}", camera.number, camera.build().as_str())),
-            step: step.as_str(),
+            step: step_words(progress),
             sheets: sheets.len(),
             last: last.map(|sheet| LastSheet { id: sheet.id, number: sheet.number, words: sheet_words(sheet) }),
             since: newest.map(|at| ago(at, self.now)).unwrap_or_default(),
-            quiet: step < Step::Report
+            quiet: self.open
+                && step < Step::Report
                 && newest.is_some_and(|at| self.now.micros_since(at) >= QUIET_MINUTES * 60_000_000),
         }
     }
