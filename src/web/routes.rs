@@ -55,6 +55,22 @@ pub fn table() -> Vec<Route> {
     table
 }
 
+/// Whether there is a page at this path.
+pub fn is_page(path: &str) -> bool {
+    let fits = |pattern: &str| {
+        let (mut pattern, mut path) = (pattern.split('/'), path.split('/'));
+        loop {
+            match (pattern.next(), path.next()) {
+                (None, None) => return true,
+                (Some(part), Some(given)) if part == given => {}
+                (Some(part), Some(given)) if part.starts_with('{') && !given.is_empty() => {}
+                _ => return false,
+            }
+        }
+    };
+    table().iter().any(|route| route.method == Method::GET && fits(route.path))
+}
+
 /// The whole application.
 pub fn router(state: AppState) -> Router {
     let mut router = Router::new();
@@ -64,4 +80,19 @@ pub fn router(state: AppState) -> Router {
         router = router.route(path, guarded);
     }
     layers::dress(router.fallback(layers::no_such_page), state)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_page_is_found_by_its_pattern_and_a_forms_address_is_none() {
+        for path in ["/", "/bench", "/front/accounts", "/front/accounts/7", "/front/sessions/7/floor"] {
+            assert!(is_page(path), "{path}");
+        }
+        for path in ["", "/leave", "/front/accounts/", "/front/accounts/7/end", "/no/such/page"] {
+            assert!(!is_page(path), "{path}");
+        }
+    }
 }

@@ -9,6 +9,7 @@ mod door;
 mod front;
 mod marking;
 mod pages;
+mod roles;
 mod silver_book;
 mod silver_exports;
 mod writes;

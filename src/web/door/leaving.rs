@@ -3,7 +3,6 @@
 use axum::{
     Extension,
     extract::State,
-    http::StatusCode,
     response::{IntoResponse, Response},
 };
 use axum_extra::extract::CookieJar;
@@ -49,12 +48,6 @@ pub async fn left(
     end(&state, &jar).await;
     let frame = Frame { whose: Whose::Nobody, shared: false, ..frame };
     (cookies::without_sign_in(jar, &state.reach), Sheet::noticing(frame, LEFT_OUT)).into_response()
-}
-
-/// Asked for by a page on which somebody is typing: that it was asked keeps the sign-in from going
-/// idle.
-pub async fn here() -> StatusCode {
-    StatusCode::NO_CONTENT
 }
 
 /// Ends this browser's sign-in on the server. When the database cannot take it the cookie is taken

@@ -16,6 +16,7 @@ pub use sheet::seat_key_salt;
 
 use super::{
     access::Access,
+    layers,
     routes::{Route, change, page},
 };
 
@@ -33,7 +34,7 @@ pub fn routes() -> Vec<Route> {
         change("/leave", Access::Open, leaving::leave),
         page("/left", Access::Open, leaving::left),
         page("/words", Access::Open, words::show),
-        page("/here", Access::Open, leaving::here),
+        page("/here", Access::Open, layers::here),
         change("/theme", Access::Open, theme::choose),
         page("/first/{token}", Access::Open, first::show),
         change("/first/{token}", Access::Open, first::create),

@@ -6,10 +6,32 @@ use axum::{
 };
 use axum_extra::extract::CookieJar;
 
-use crate::web::{cookies, page::see_other, posted::Posted, state::AppState};
+use crate::web::{cookies, page::see_other, posted::Posted, routes, state::AppState};
 
 /// Chooses a theme and goes back to the page.
 pub async fn choose(State(state): State<AppState>, jar: CookieJar, posted: Posted) -> Response {
     let dim = posted.get("theme") == "dim";
-    (jar.add(cookies::theme(dim, &state.reach)), see_other(posted.get("back"))).into_response()
+    (jar.add(cookies::theme(dim, &state.reach)), see_other(nearest_page(posted.get("back")))).into_response()
+}
+
+/// The page itself, or the one above: a form shown again stands at an address that is only sent to.
+fn nearest_page(path: &str) -> &str {
+    let mut path = path;
+    while !path.is_empty() && !routes::is_page(path) {
+        path = path.rsplit_once('/').map_or("", |(above, _)| above);
+    }
+    if path.is_empty() { "/" } else { path }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn after_a_refused_form_the_theme_leads_to_the_page_above_it() {
+        assert_eq!(nearest_page("/front/accounts/7/end"), "/front/accounts/7");
+        assert_eq!(nearest_page("/bench/camera"), "/bench/camera");
+        assert_eq!(nearest_page("/bench/camera/join"), "/bench/camera");
+        assert_eq!(nearest_page("//elsewhere.test/x"), "/");
+    }
 }

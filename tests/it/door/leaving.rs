@@ -25,7 +25,7 @@ async fn a_shared_computer_leaves_after_fifteen_idle_minutes_ones_own_does_not()
     assert_eq!(page.attribute("body", "data-idle-minutes"), None);
     let page = shared.get("/bench/key").await;
     assert_eq!(page.attribute("body", "data-idle-minutes").as_deref(), Some("15"));
-    assert!(page.body.contains("905;url=/left"), "without a script it leaves all the same");
+    assert!(page.body.contains("905; url=/left"), "without a script it leaves all the same");
 
     app.state.world.clock.forward_minutes(16);
     assert_eq!(shared.get("/bench/key").await.status, 303);
