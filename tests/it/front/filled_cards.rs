@@ -170,6 +170,40 @@ async fn the_same_pile_sent_twice_is_taken_in_once() {
 }
 
 #[tokio::test]
+async fn a_slip_in_a_card_is_put_right_by_staff_and_both_versions_are_shown_when_two_do() {
+    let (app, instructor, _student) = after_the_evening().await;
+    let card = and(row(1, ["1", "07", "FS", "330", "12:10", "0.5 0.5"]), &[("trays_1", "12:20")]);
+    let page = instructor.get(&send(&app, &instructor, &[card]).await.location()).await;
+    let path = page.attribute("tbody th a", "href").expect("a link to correct it");
+    let form = instructor.get(&path).await;
+    assert_eq!(form.attribute("[name=made]", "value").as_deref(), Some("5 min 30 s"));
+    assert_eq!(form.attribute("[name=developed_at]", "value").as_deref(), Some("2026-03-20T12:20"));
+    let fields = |made| {
+        [
+            ("version", "1"),
+            ("sky", "full-sun"),
+            ("sun", "front"),
+            ("made", made),
+            ("made_at", "2026-03-20T12:10"),
+            ("sheet", "4x5in"),
+            ("developed", "yes"),
+            ("developed_at", "2026-03-20T12:20"),
+            ("verdict", "right"),
+        ]
+    };
+    let page = instructor.saves(&path, &fields("33")).await;
+    assert_eq!(page.text("h1"), "Filled cards");
+    let sheets = stored(&app).await;
+    assert_eq!((sheets[0].made_ms, sheets[0].version), (33_000, 2));
+    let stale = instructor.post(&path, &fields("34")).await;
+    assert_eq!(stale.status, StatusCode::CONFLICT);
+    assert!(stale.texts("table td").contains(&"34 s".to_owned()), "{}", stale.text("main"));
+    let wrong = instructor.post(&path, &fields("")).await;
+    assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(wrong.error_beside("made").contains("type how long"));
+}
+
+#[tokio::test]
 async fn students_do_not_type_in_piles() {
     let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
     assert_eq!(student.get(&path(&app).await).await.status, StatusCode::FORBIDDEN);

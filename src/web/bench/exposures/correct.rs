@@ -9,12 +9,12 @@ use jiff::tz::TimeZone;
 
 use crate::{
     domain::{
-        exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight, ids::ExposureId, instant::Instant,
-        sheet_run::SheetOf, typed_seconds::exactly,
+        actor::Actor, exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight, ids::ExposureId,
+        instant::Instant, sheet_run::SheetOf, typed_seconds::exactly,
     },
     store::{WriteError, exposures, sheet_runs},
     web::{
-        access::Bench,
+        access::{Bench, Staff},
         error::WebError,
         form::Form,
         frame::Frame,
@@ -29,7 +29,8 @@ use crate::{
 
 use super::{
     record::{Told, note, read},
-    sheet::{Seen, changeable, find_seen, result_words, stale},
+    seen::{Seen, changeable, find_seen, path_of, stale},
+    sheet::result_words,
 };
 
 #[derive(Template)]
@@ -37,24 +38,63 @@ use super::{
 struct CorrectPage {
     frame: Frame,
     number: i64,
-    path: String,
+    /// Where it leads when nothing is corrected, and the words of that link.
+    back: (String, String),
+    action: String,
     form: Form,
     light: LightFields,
     result: ResultFields,
     trays: bool,
 }
 
-/// The form, filled with the sheet as it is.
+/// The form, for a student.
 pub async fn show(
     State(state): State<AppState>,
     frame: Frame,
     bench: Bench,
     Path(id): Path<ExposureId>,
 ) -> Result<Response, WebError> {
+    show_to(&state, frame, bench.actor(), id).await
+}
+
+/// The form, for staff.
+pub async fn show_to_staff(
+    State(state): State<AppState>,
+    frame: Frame,
+    staff: Staff,
+    Path(id): Path<ExposureId>,
+) -> Result<Response, WebError> {
+    show_to(&state, frame, staff.actor(), id).await
+}
+
+/// Saves what a student corrected.
+pub async fn save(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+    Path(id): Path<ExposureId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    save_by(&state, frame, bench.actor(), id, &posted).await
+}
+
+/// Saves what staff corrected.
+pub async fn save_by_staff(
+    State(state): State<AppState>,
+    frame: Frame,
+    staff: Staff,
+    Path(id): Path<ExposureId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    save_by(&state, frame, staff.actor(), id, &posted).await
+}
+
+/// The form, filled with the sheet as it is.
+async fn show_to(state: &AppState, frame: Frame, who: Actor, id: ExposureId) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
-    let seen = find_seen(&mut conn, id, bench.student).await?.ok_or(WebError::NotFound("this sheet"))?;
+    let seen = find_seen(&mut conn, id, who).await?.ok_or(WebError::NotFound("this sheet"))?;
     let form = filled(&frame, &seen);
-    Ok(correct_page(frame, &seen, form).into_response())
+    Ok(correct_page(frame, &seen, who, form).into_response())
 }
 
 fn filled(frame: &Frame, seen: &Seen) -> Form {
@@ -73,10 +113,16 @@ fn filled(frame: &Frame, seen: &Seen) -> Form {
     Form::filled(frame, exposure.version, values)
 }
 
-fn correct_page(frame: Frame, seen: &Seen, form: Form) -> Page<impl Template> {
+fn correct_page(frame: Frame, seen: &Seen, who: Actor, form: Form) -> Page<impl Template> {
+    let path = path_of(seen.exposure.id, who);
+    let (action, back) = match who {
+        Actor::Staff(_) => (path, (landing(seen, who), "Filled cards of the session".to_owned())),
+        _ => (format!("{path}/correct"), (path, format!("Sheet {}", seen.exposure.number))),
+    };
     Page::new(CorrectPage {
         number: seen.exposure.number,
-        path: format!("/bench/exposures/{}", seen.exposure.id),
+        back,
+        action,
         light: LightFields::of(&form),
         result: ResultFields::short(&form),
         trays: seen.uses_trays,
@@ -85,47 +131,51 @@ fn correct_page(frame: Frame, seen: &Seen, form: Form) -> Page<impl Template> {
     })
 }
 
-/// Saves the sheet as corrected.
-pub async fn save(
-    State(state): State<AppState>,
+/// The page that shows what was saved.
+fn landing(seen: &Seen, who: Actor) -> String {
+    match who {
+        Actor::Staff(_) => format!("/front/sessions/{}/filled-cards", seen.session.id),
+        _ => path_of(seen.exposure.id, who),
+    }
+}
+
+async fn save_by(
+    state: &AppState,
     frame: Frame,
-    bench: Bench,
-    Path(id): Path<ExposureId>,
-    posted: Posted,
+    who: Actor,
+    id: ExposureId,
+    posted: &Posted,
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
-    let seen = find_seen(&mut conn, id, bench.student).await?.ok_or(WebError::NotFound("this sheet"))?;
+    let seen = find_seen(&mut conn, id, who).await?.ok_or(WebError::NotFound("this sheet"))?;
     drop(conn);
-    let refuse = |frame, seen: &Seen, errors| {
-        correct_page(frame, seen, Form::refused(&posted, errors)).unprocessable().into_response()
-    };
-    let told = match told(&posted, &seen) {
-        Ok(told) => told,
-        Err(errors) => return Ok(refuse(frame, &seen, errors)),
-    };
-    let (ids, actor, student, at, version) =
-        (TrayIds::mint(&state), bench.actor(), bench.student, posted.at(), posted.version());
+    let told = told(posted, &seen);
+    let (ids, at, version, landing) = (TrayIds::mint(state), posted.at(), posted.version(), landing(&seen, who));
     let (session, site, zone) = (seen.session.clone(), seen.site, seen.zone.clone());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            let stored = changeable(tx, id, student).await?;
+            // refused only here, so that a form sent twice is answered by its receipt first
+            let told = told?;
+            let stored = changeable(tx, id, who).await?;
             let exposure = corrected(&stored, &told);
             if stored.version != version {
                 let developed_at = sheet_runs::find_of(tx, SheetOf::Negative(id)).await?.map(|run| run.developed_at);
                 let fields = both_versions(&exposure, told.developed_at, &stored, developed_at, &zone);
-                return Err(stale(&stored, fields));
+                return Err(stale(&stored, who, fields));
             }
             exposures::update(tx, &exposure).await?;
             let through = Through::of_exposure(site, &session, &exposure);
-            through.settle(tx, actor, told.developed_at, ids, at).await?;
-            note(tx, at, actor, "sheet corrected", &exposure).await?;
-            Ok(format!("/bench/exposures/{id}"))
+            through.settle(tx, who, told.developed_at, ids, at).await?;
+            note(tx, at, who, "sheet corrected", &exposure).await?;
+            Ok(landing)
         })
     });
     match written.await {
         Ok(landing) => Ok(see_other(&landing)),
-        Err(WriteError::Refused(errors)) => Ok(refuse(frame, &seen, errors)),
-        Err(error) => Err(WebError::from_write(error, &posted)),
+        Err(WriteError::Refused(errors)) => {
+            Ok(correct_page(frame, &seen, who, Form::refused(posted, errors)).unprocessable().into_response())
+        }
+        Err(error) => Err(WebError::from_write(error, posted)),
     }
 }
 

@@ -1,8 +1,10 @@
-//! `/bench/exposures`: how long to leave the shutter open, what was done, how it came out.
+//! `/bench/exposures`: how long to leave the shutter open, what was done, how it came out; and
+//! `/front/exposures/{id}`, where staff put right what was typed of a sheet.
 
 mod correct;
 mod desk;
 mod record;
+mod seen;
 mod sheet;
 mod start_view;
 
@@ -24,5 +26,7 @@ pub fn routes() -> Vec<Route> {
         change("/bench/exposures/{id}/trays", Access::Bench, sheet::through_the_trays),
         page("/bench/exposures/{id}/correct", Access::Bench, correct::show),
         change("/bench/exposures/{id}/correct", Access::Bench, correct::save),
+        page("/front/exposures/{id}", Access::Staff, correct::show_to_staff),
+        change("/front/exposures/{id}", Access::Staff, correct::save_by_staff),
     ]
 }

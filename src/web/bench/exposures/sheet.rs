@@ -5,8 +5,6 @@ use axum::{
     extract::{Path, State},
     response::{IntoResponse, Response},
 };
-use jiff::tz::TimeZone;
-use sqlx::SqliteConnection;
 
 use crate::{
     calc::{
@@ -18,14 +16,12 @@ use crate::{
         exposure::{Exposure, Judgement},
         field_errors::FieldErrors,
         found_light::FoundLight,
-        ids::{ExposureId, SiteId, StudentId},
-        lab_session::LabSession,
-        paper::PaperKind,
+        ids::ExposureId,
         sheet_run::SheetOf,
         typed_seconds::exactly,
         verdict::{ResultSource, Verdict},
     },
-    store::{self, Stale, WriteError, cameras, exposures, lab_sessions, papers, reports, sections, sheet_runs, sites},
+    store::{WriteError, exposures, sheet_runs},
     web::{
         access::Bench,
         bench::at_bench::last_saved,
@@ -41,62 +37,10 @@ use crate::{
     },
 };
 
-use super::record::{moment, note};
-
-/// An exposure a student may see, with what surrounds it.
-pub struct Seen {
-    /// The exposure.
-    pub exposure: Exposure,
-    /// Its session.
-    pub session: LabSession,
-    /// The site.
-    pub site: SiteId,
-    /// The site's time zone.
-    pub zone: TimeZone,
-    /// The camera's number.
-    pub camera: i64,
-    /// Whether it goes through the trays at all.
-    pub uses_trays: bool,
-    /// The paper's name.
-    pub paper: String,
-    /// When it went through the trays, if it did.
-    pub developed_at: Option<crate::domain::instant::Instant>,
-    /// Whether marks were given, so that the record stands as it is.
-    pub marked: bool,
-}
-
-/// Looks up an exposure for a student; `None` when there is none they may see.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn find_seen(
-    conn: &mut SqliteConnection,
-    id: ExposureId,
-    student: StudentId,
-) -> Result<Option<Seen>, store::Error> {
-    let Some(exposure) = exposures::find_of_student(conn, id, student).await? else { return Ok(None) };
-    let inconsistent = |column| store::Error::Inconsistent { table: "exposure", column, id: id.to_string() };
-    let session = lab_sessions::find(conn, exposure.session).await?.ok_or_else(|| inconsistent("lab_session_id"))?;
-    let section = sections::find(conn, exposure.section).await?.ok_or_else(|| inconsistent("section_id"))?;
-    let camera = cameras::find(conn, exposure.camera).await?.ok_or_else(|| inconsistent("camera_id"))?;
-    let paper = papers::find(conn, exposure.paper).await?.ok_or_else(|| inconsistent("paper_id"))?;
-    let run = sheet_runs::find_of(conn, SheetOf::Negative(id)).await?;
-    let marked = reports::is_marked(conn, exposure.session, student).await?;
-    Ok(Some(Seen {
-        site: section.site,
-        zone: sites::find(conn).await?.map_or(TimeZone::UTC, |site| site.zone),
-        camera: camera.number,
-        uses_trays: session.tray_line.is_some() && paper.kind == PaperKind::Paper && camera.uses_trays(),
-        paper: paper.name,
-        developed_at: run.map(|run| run.developed_at),
-        marked,
-        exposure,
-        session,
-    }))
-}
-
-/// What is said when a record may no longer be changed.
-const MARKED: &str = "marks were given for this session: ask your instructor to change it";
+use super::{
+    record::{moment, note},
+    seen::{Seen, changeable, find_seen, stale},
+};
 
 #[derive(Template)]
 #[template(path = "bench/exposure.html")]
@@ -141,7 +85,7 @@ async fn sheet_page(
     trays: Option<Form>,
 ) -> Result<Page<impl Template>, WebError> {
     let mut conn = state.store.read().await?;
-    let seen = find_seen(&mut conn, id, bench.student).await?.ok_or(WebError::NotFound("this sheet"))?;
+    let seen = find_seen(&mut conn, id, bench.actor()).await?.ok_or(WebError::NotFound("this sheet"))?;
     let saved = last_saved(&mut conn, bench.actor()).await?;
     let exposure = &seen.exposure;
     let judging = judging.unwrap_or_else(|| {
@@ -288,18 +232,18 @@ pub async fn judge(
         Ok(told) => told,
         Err(errors) => return refuse_judging(&state, frame, &bench, id, &posted, errors).await,
     };
-    let (actor, student, at, version) = (bench.actor(), bench.student, posted.at(), posted.version());
+    let (actor, at, version) = (bench.actor(), posted.at(), posted.version());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
             let (judgement, remark) = told;
-            let mut exposure = changeable(tx, id, student).await?;
+            let mut exposure = changeable(tx, id, actor).await?;
             if exposure.version != version {
                 let sent = Exposure { judgement: Some(judgement), ..exposure.clone() };
                 let fields = vec![
                     ("How it came out".to_owned(), result_words(&sent), result_words(&exposure)),
                     ("Remark".to_owned(), remark, exposure.remark.clone()),
                 ];
-                return Err(stale(&exposure, fields));
+                return Err(stale(&exposure, actor, fields));
             }
             exposure.judgement = Some(judgement);
             exposure.remark = remark;
@@ -327,27 +271,6 @@ async fn refuse_judging(
     Ok(sheet_page(state, frame, bench, id, Some(form), None).await?.unprocessable().into_response())
 }
 
-/// An exposure this student may change.
-///
-/// # Errors
-/// Missing when they may not see it; refused once marks were given.
-pub async fn changeable(tx: &mut SqliteConnection, id: ExposureId, student: StudentId) -> Result<Exposure, WriteError> {
-    let exposure = exposures::find_of_student(tx, id, student).await?.ok_or(WriteError::Missing("this sheet"))?;
-    if reports::is_marked(tx, exposure.session, student).await? {
-        return Err(FieldErrors::whole(MARKED).into());
-    }
-    Ok(exposure)
-}
-
-/// Another version is stored than was on the page.
-pub fn stale(exposure: &Exposure, fields: Vec<(String, String, String)>) -> WriteError {
-    WriteError::Stale(Box::new(Stale {
-        what: format!("Sheet {}", exposure.number),
-        path: format!("/bench/exposures/{}", exposure.id),
-        fields,
-    }))
-}
-
 /// Says that a sheet went through the trays.
 pub async fn through_the_trays(
     State(state): State<AppState>,
@@ -357,7 +280,7 @@ pub async fn through_the_trays(
     posted: Posted,
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
-    let seen = find_seen(&mut conn, id, bench.student).await?.ok_or(WebError::NotFound("this sheet"))?;
+    let seen = find_seen(&mut conn, id, bench.actor()).await?.ok_or(WebError::NotFound("this sheet"))?;
     drop(conn);
     let mut reader = posted.reader();
     let developed_at = moment(&mut reader, "developed_at", &seen.zone, posted.at());
@@ -368,12 +291,12 @@ pub async fn through_the_trays(
         reader.wrong("", "this sheet does not go through the trays of this session");
     }
     let developed_at = reader.finish(developed_at);
-    let (ids, actor, student, at) = (TrayIds::mint(&state), bench.actor(), bench.student, posted.at());
+    let (ids, actor, at) = (TrayIds::mint(&state), bench.actor(), posted.at());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
             // refused only here, so that a form sent twice is answered by its receipt first
             let developed_at = developed_at?;
-            let exposure = changeable(tx, id, student).await?;
+            let exposure = changeable(tx, id, actor).await?;
             if sheet_runs::find_of(tx, SheetOf::Negative(id)).await?.is_some() {
                 let already = "somebody has recorded that already: correct the sheet if the time is wrong";
                 return Err(FieldErrors::whole(already).into());

@@ -110,6 +110,7 @@ struct FilledCardsPage {
 }
 
 struct SheetLine {
+    path: String,
     number: i64,
     camera: String,
     student: String,
@@ -193,6 +194,7 @@ fn sheet_lines(around: &Around) -> Vec<SheetLine> {
         .exposures
         .iter()
         .map(|exposure| SheetLine {
+            path: format!("/front/exposures/{}", exposure.id),
             number: exposure.number,
             camera: cameras.get(&exposure.camera).map_or_else(String::new, i64::to_string),
             student: exposure

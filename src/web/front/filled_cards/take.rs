@@ -1,6 +1,6 @@
 //! Taking a pile in: all of its cards in one write, or none.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, hash_map::Entry};
 
 use axum::{
     extract::{Path, State},
@@ -115,11 +115,13 @@ async fn prepare(
         let (camera, known) = camera_of(around, card.camera)?;
         let hole = holes.get(&card.camera).or(known.as_ref());
         let hole = hole.ok_or_else(|| WebError::Ours("a card without a hole passed its reading".to_owned()))?;
-        if !learned.contains_key(&card.camera) {
-            let found = Learned::load(conn, &around.session, &around.paper, camera, Some(hole)).await?;
-            learned.insert(card.camera, found);
-        }
-        let start = learned[&card.camera].start(card.light.light());
+        let learned = match learned.entry(card.camera) {
+            Entry::Occupied(place) => place.into_mut(),
+            Entry::Vacant(place) => {
+                place.insert(Learned::load(conn, &around.session, &around.paper, camera, Some(hole)).await?)
+            }
+        };
+        let start = learned.start(card.light.light());
         let new = told(card, state.mint(), hole.id, by, at);
         sheets.push(PreparedSheet {
             row: card.row,

@@ -1,0 +1,111 @@
+//! A sheet with what surrounds it, for whoever may see it; and whether they may change it.
+
+use jiff::tz::TimeZone;
+use sqlx::SqliteConnection;
+
+use crate::{
+    domain::{
+        actor::Actor,
+        exposure::Exposure,
+        field_errors::FieldErrors,
+        ids::{ExposureId, SiteId},
+        instant::Instant,
+        lab_session::LabSession,
+        paper::PaperKind,
+        sheet_run::SheetOf,
+    },
+    store::{self, Stale, WriteError, cameras, exposures, lab_sessions, papers, reports, sections, sheet_runs, sites},
+};
+
+/// An exposure with what surrounds it.
+pub struct Seen {
+    /// The exposure.
+    pub exposure: Exposure,
+    /// Its session.
+    pub session: LabSession,
+    /// The site.
+    pub site: SiteId,
+    /// The site's time zone.
+    pub zone: TimeZone,
+    /// The camera's number.
+    pub camera: i64,
+    /// Whether it goes through the trays at all.
+    pub uses_trays: bool,
+    /// The paper's name.
+    pub paper: String,
+    /// When it went through the trays, if it did.
+    pub developed_at: Option<Instant>,
+    /// Whether marks were given, so that for the student the record stands as it is.
+    pub marked: bool,
+}
+
+/// Looks up an exposure; `None` when there is none that this person may see: students see their own
+/// and those of the camera they share, staff every one.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_seen(conn: &mut SqliteConnection, id: ExposureId, who: Actor) -> Result<Option<Seen>, store::Error> {
+    let Some(exposure) = find(conn, id, who).await? else { return Ok(None) };
+    let inconsistent = |column| store::Error::Inconsistent { table: "exposure", column, id: id.to_string() };
+    let session = lab_sessions::find(conn, exposure.session).await?.ok_or_else(|| inconsistent("lab_session_id"))?;
+    let section = sections::find(conn, exposure.section).await?.ok_or_else(|| inconsistent("section_id"))?;
+    let camera = cameras::find(conn, exposure.camera).await?.ok_or_else(|| inconsistent("camera_id"))?;
+    let paper = papers::find(conn, exposure.paper).await?.ok_or_else(|| inconsistent("paper_id"))?;
+    let run = sheet_runs::find_of(conn, SheetOf::Negative(id)).await?;
+    Ok(Some(Seen {
+        site: section.site,
+        zone: sites::find(conn).await?.map_or(TimeZone::UTC, |site| site.zone),
+        camera: camera.number,
+        uses_trays: session.tray_line.is_some() && paper.kind == PaperKind::Paper && camera.uses_trays(),
+        paper: paper.name,
+        developed_at: run.map(|run| run.developed_at),
+        marked: is_marked(conn, &exposure, who).await?,
+        exposure,
+        session,
+    }))
+}
+
+async fn find(conn: &mut SqliteConnection, id: ExposureId, who: Actor) -> Result<Option<Exposure>, store::Error> {
+    match who {
+        Actor::Student(student) => exposures::find_of_student(conn, id, student).await,
+        Actor::Staff(_) => exposures::find(conn, id).await,
+        Actor::Visitor | Actor::Server => Ok(None),
+    }
+}
+
+/// Marks bind students only: staff put right what they find.
+async fn is_marked(conn: &mut SqliteConnection, exposure: &Exposure, who: Actor) -> Result<bool, store::Error> {
+    match who {
+        Actor::Student(student) => reports::is_marked(conn, exposure.session, student).await,
+        _ => Ok(false),
+    }
+}
+
+/// An exposure that this person may change.
+///
+/// # Errors
+/// Missing when they may not see it; refused once marks were given.
+pub async fn changeable(tx: &mut SqliteConnection, id: ExposureId, who: Actor) -> Result<Exposure, WriteError> {
+    let exposure = find(tx, id, who).await?.ok_or(WriteError::Missing("this sheet"))?;
+    if is_marked(tx, &exposure, who).await? {
+        return Err(FieldErrors::whole("marks were given for this session: ask your instructor to change it").into());
+    }
+    Ok(exposure)
+}
+
+/// The page of a sheet, for whoever looks at it.
+pub fn path_of(id: ExposureId, who: Actor) -> String {
+    match who {
+        Actor::Staff(_) => format!("/front/exposures/{id}"),
+        _ => format!("/bench/exposures/{id}"),
+    }
+}
+
+/// Another version is stored than was on the page.
+pub fn stale(exposure: &Exposure, who: Actor, fields: Vec<(String, String, String)>) -> WriteError {
+    WriteError::Stale(Box::new(Stale {
+        what: format!("Sheet {}", exposure.number),
+        path: path_of(exposure.id, who),
+        fields,
+    }))
+}
