@@ -50,7 +50,7 @@ impl Rubric {
 pub const STARTING_SET: [(&str, &str, Points); 6] = [
     (
         "Camera light-tight and worked out",
-        "No stray light reached the sheet. The hole was worked out from the camera's own dimensions, made, and \
+        "No stray light reached the sheet. The hole was worked out from the camera’s own dimensions, made, and \
          measured in more than one direction; the f-number follows from what was measured.",
         Points::from_milli(4_000),
     ),
