@@ -5,9 +5,9 @@ use askama::Template;
 use crate::{
     calc::{
         optics::field::{field_curved, field_disc, field_flat},
-        working::{figures, plain},
+        working::figures,
     },
-    domain::camera::{Body, Geometry},
+    domain::camera::{Body, Film, Geometry},
 };
 
 // The drawing is 420 units wide and 300 high, as its template says.
@@ -26,7 +26,6 @@ const AXIS: f64 = 130.0;
 #[template(path = "drawings/camera_section.html")]
 pub struct CameraSection {
     id: &'static str,
-    title: String,
     description: String,
     hole_x: String,
     axis: String,
@@ -57,46 +56,42 @@ impl CameraSection {
     /// Draws it; `id` begins the ids inside, unique on its page.
     pub fn of(body: &Body, id: &'static str) -> Self {
         let v = body.hole_to_film().as_mm();
-        match body.geometry() {
+        let (mut drawn, angle) = match body.geometry() {
             Geometry::FlatRectangle(width, height) => {
                 let angle = field_flat(width, height, body.hole_to_film()).horizontal_deg;
-                Self::flat(id, v, width.as_mm(), angle)
+                (Self::flat(id, v, width.as_mm()), angle)
             }
             Geometry::FlatDisc(diameter) => {
                 let angle = field_disc(diameter, body.hole_to_film()).horizontal_deg;
-                Self::flat(id, v, diameter.as_mm(), angle)
+                (Self::flat(id, v, diameter.as_mm()), angle)
             }
             Geometry::Curved(arc, height, inside) => {
                 let angle = field_curved(arc, height, inside).horizontal_deg;
-                Self::curved(id, v, arc.as_mm(), angle)
+                (Self::curved(id, v, arc.as_mm()), angle)
             }
-        }
+        };
+        drawn.distance = body.film().distance().typed.clone();
+        drawn.angle = format!("{}°", figures(angle, 3));
+        drawn.description = description(body.film(), &figures(angle, 3));
+        drawn
     }
 
-    fn flat(id: &'static str, v: f64, film: f64, angle: f64) -> Self {
+    fn flat(id: &'static str, v: f64, film: f64) -> Self {
         let scale = ((RIGHT - LEFT) / v).min(TALL / (film * 1.12));
         let (film_x, half) = (LEFT + v * scale, film * scale / 2.0);
         let wall = half * 1.12;
         let slope = half / (film_x - LEFT);
         Self {
-            title: "The camera in section, seen from above".to_owned(),
-            description: format!(
-                "Light comes from the left through the hole. The film stands flat {} mm behind it and is {} mm across; \
-                 its outermost rays meet in the hole at {} degrees. Drawn to scale.",
-                plain(v),
-                plain(film),
-                figures(angle, 3)
-            ),
             plate: [(at(AXIS - wall), at(AXIS - 3.0)), (at(AXIS + 3.0), at(AXIS + wall))],
             walls: Wall::Box { x: at(LEFT), y: at(AXIS - wall), width: at(film_x - LEFT), height: at(2.0 * wall) },
             film: format!("M{film_x:.1} {:.1}V{:.1}", AXIS - half, AXIS + half),
             rays: [1.0, -1.0].map(|side| ray((film_x, AXIS + side * half), slope * side)).to_vec(),
             measure: [at(LEFT), at(film_x), at((LEFT + film_x) / 2.0)],
-            ..Self::blank(id, v, angle)
+            ..Self::blank(id)
         }
     }
 
-    fn curved(id: &'static str, inside: f64, arc: f64, angle: f64) -> Self {
+    fn curved(id: &'static str, inside: f64, arc: f64) -> Self {
         let scale = ((RIGHT - LEFT) / inside).min(TALL / inside);
         let radius = inside * scale / 2.0;
         let (centre, turn) = (LEFT + radius, arc / inside);
@@ -104,14 +99,6 @@ impl CameraSection {
         let large = u8::from(turn > std::f64::consts::FRAC_PI_2);
         let slope = end.1 / (end.0 - LEFT).max(0.1);
         Self {
-            title: "The camera in section, seen from above".to_owned(),
-            description: format!(
-                "A round can {} mm across inside. Light comes from the left through the hole in its side. The film lies \
-                 {} mm long along the wall opposite; its outermost rays meet in the hole at {} degrees. Drawn to scale.",
-                plain(inside),
-                plain(arc),
-                figures(angle, 3)
-            ),
             plate: [(at(AXIS - 9.0), at(AXIS - 3.0)), (at(AXIS + 3.0), at(AXIS + 9.0))],
             walls: Wall::Round { cx: at(centre), radius: at(radius) },
             film: format!(
@@ -123,14 +110,13 @@ impl CameraSection {
             ),
             rays: [1.0, -1.0].map(|side| ray((end.0, AXIS + side * end.1), slope * side)).to_vec(),
             measure: [at(LEFT), at(LEFT + 2.0 * radius), at(centre)],
-            ..Self::blank(id, inside, angle)
+            ..Self::blank(id)
         }
     }
 
-    fn blank(id: &'static str, v: f64, angle: f64) -> Self {
+    fn blank(id: &'static str) -> Self {
         Self {
             id,
-            title: String::new(),
             description: String::new(),
             hole_x: at(LEFT),
             axis: at(AXIS),
@@ -139,9 +125,28 @@ impl CameraSection {
             film: String::new(),
             rays: Vec::new(),
             measure: Default::default(),
-            distance: format!("{} mm", plain(v)),
-            angle: format!("{}°", figures(angle, 3)),
+            distance: String::new(),
+            angle: String::new(),
         }
+    }
+}
+
+/// The same in words, with the lengths as they were typed.
+fn description(film: &Film, angle: &str) -> String {
+    let flat = |distance: &str, across: &str| {
+        format!(
+            "Light comes from the left through the hole. The film stands flat {distance} behind it and is {across} across; \
+             its outermost rays meet in the hole at {angle} degrees. Drawn to scale."
+        )
+    };
+    match film {
+        Film::FlatRectangle { distance, width, .. } => flat(&distance.typed, &width.typed),
+        Film::FlatDisc { distance, diameter } => flat(&distance.typed, &diameter.typed),
+        Film::Curved { inside_diameter, width, .. } => format!(
+            "A round can {} across inside. Light comes from the left through the hole in its side. The film lies {} long \
+             along the wall opposite; its outermost rays meet in the hole at {angle} degrees. Drawn to scale.",
+            inside_diameter.typed, width.typed
+        ),
     }
 }
 
@@ -155,7 +160,7 @@ fn ray(film: (f64, f64), slope: f64) -> [String; 4] {
 mod tests {
     use super::*;
     use crate::domain::{
-        camera::{Build, Film, Typed},
+        camera::{Build, Typed},
         length::Length,
     };
 

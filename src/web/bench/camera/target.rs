@@ -93,13 +93,13 @@ pub async fn page(
 
 /// What follows from the target, or from the hole as measured once there is one.
 fn follows(camera: &Camera, target: Target, hole: Option<&Hole>, bench: &Bench) -> Result<Vec<Reading>, WebError> {
-    let v = plain(camera.hole_to_film().as_mm());
+    let v = &camera.film().distance().typed;
     let (belongs_to, remark) = match hole {
-        Some(hole) => (hole.diameter(), format!("for the hole as measured; your camera is {v} mm")),
+        Some(hole) => (hole.diameter(), format!("for the hole as measured; your camera is {v}")),
         None => (
             target.settable(),
             format!(
-                "for a hole of {} mm, the nearest a micrometer sets; your camera is {v} mm",
+                "for a hole of {} mm, the nearest a micrometer sets; your camera is {v}",
                 plain(target.settable().as_mm())
             ),
         ),
