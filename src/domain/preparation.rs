@@ -111,7 +111,7 @@ pub fn set_out(plan: &Plan) -> Vec<SetOut> {
         item(pairs * 3, "pieces of thin metal, 25 mm square, edges dulled"),
         item(pairs, "needles, pushed into a cork board: count them out, count them back"),
         item(pairs.div_ceil(4).max(1), "micrometers"),
-        item(pairs.div_ceil(6).max(1), "scanner, loupe with a scale, or microscope, to measure holes"),
+        item(pairs.div_ceil(6).max(1), "places to measure a hole: scanner, loupe with a scale, microscope"),
         item(pairs, "pieces of fine abrasive paper"),
         item(pairs, "shutters: card or black tape"),
         item(pairs.div_ceil(3).max(1), "rolls of black tape; matt black paint"),

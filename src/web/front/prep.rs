@@ -33,6 +33,8 @@ use crate::{
     },
 };
 
+use super::stockroom::products::in_words;
+
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
     vec![page("/front/sessions/{id}/prep", Access::Staff, show)]
@@ -239,7 +241,7 @@ fn mix_line(plan: &Plan, product: &Product) -> Option<MixLine> {
         concentrate: ml(mixing.concentrate_ml),
         water: ml(mixing.water_ml),
         distilled: product.distilled_water,
-        tray_life: product.tray_life_ms.map_or(String::new(), |ms| format!("{} h", decimal::written(ms / 3_600, 3))),
+        tray_life: product.tray_life_ms.map_or(String::new(), in_words),
     })
 }
 

@@ -11,6 +11,7 @@ use crate::{
         found_light::SKY_LETTERS,
         hole::Hole,
         length::LengthUnit,
+        paper::PaperKind,
         reckoner::SKIES,
         student::Student,
         target::{HoleFormula, Target},
@@ -35,6 +36,9 @@ pub struct BenchCard {
     pub times: Vec<TimeLine>,
     /// What the times rest on.
     pub rests_on: String,
+    /// Whether the camera holds film although the session's paper is paper: then its times would
+    /// mislead.
+    pub other_film: bool,
     /// Whether the card has the steps of film that goes to a laboratory.
     pub to_laboratory: bool,
 }
@@ -82,6 +86,7 @@ impl BenchCard {
         holders: &[Student],
         hole: Option<&Hole>,
         formula: HoleFormula,
+        paper: PaperKind,
         learned: &Learned,
     ) -> Self {
         let target = Target::of(camera, formula);
@@ -94,16 +99,17 @@ impl BenchCard {
             about: about(camera),
             hole: Some(HoleLines {
                 target: setting.metric_text(),
-                thousandths: setting.thousandths_text(),
+                thousandths: format!("{:.1}/1000 in", setting.as_inches() * 1000.0),
                 measured: hole.map_or(String::new(), measured),
                 f_number: format!("f/{}", figures(learned.setting().f_number.as_number(), 3)),
             }),
             times: SKIES.into_iter().map(|sky| time_line(sky, learned)).collect(),
             rests_on: match experience.based_on {
-                0 => "no sheet judged on this paper yet: the first one teaches most".to_owned(),
-                1 => "rests on 1 judged sheet".to_owned(),
-                n => format!("rests on {n} judged sheets"),
+                0 => "No sheet judged yet: the first teaches most".to_owned(),
+                1 => "Rests on 1 judged sheet".to_owned(),
+                n => format!("Rests on {n} judged sheets"),
             },
+            other_film: !camera.uses_trays() && paper == PaperKind::Paper,
             to_laboratory: !camera.uses_trays(),
         }
     }
@@ -136,7 +142,7 @@ fn time_line(sky: Sky, learned: &Learned) -> TimeLine {
     let [shorter, _, longer] = &forecast.bracket;
     TimeLine {
         letters: SKY_LETTERS.into_iter().find(|(_, known)| *known == sky).map_or("", |(letters, _)| letters),
-        words: sky.label(),
+        words: super::short(sky),
         time: forecast.practical.text.clone(),
         bracket: format!("{} / {}", shorter.text, longer.text),
     }

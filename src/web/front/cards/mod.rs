@@ -13,6 +13,7 @@ use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::{
+    calc::light::sky::Sky,
     domain::{
         decimal,
         found_light::SKY_LETTERS,
@@ -110,9 +111,14 @@ async fn show(
         sheets_of_cards: in_pages(cards),
         cards: count,
         reckoner,
-        sky_letters: SKY_LETTERS.map(|(letters, sky)| (letters, sky.label())).to_vec(),
+        sky_letters: SKY_LETTERS.map(|(letters, sky)| (letters, short(sky))).to_vec(),
     })
     .into_response())
+}
+
+/// A sky as a card names it, without the shadows.
+fn short(sky: Sky) -> &'static str {
+    sky.label().split_once(',').map_or(sky.label(), |(short, _)| short)
 }
 
 fn in_pages(cards: Vec<BenchCard>) -> Vec<Vec<BenchCard>> {
@@ -144,7 +150,7 @@ async fn cards(
         let hole = holes::find_latest(conn, camera.id).await?;
         let learned = Learned::load(conn, session, paper, &camera, hole.as_ref()).await?;
         let formula = HoleFormula::of(session).map_err(|error| WebError::Ours(error.to_string()))?;
-        cards.push(BenchCard::of_camera(&camera, &holders, hole.as_ref(), formula, &learned));
+        cards.push(BenchCard::of_camera(&camera, &holders, hole.as_ref(), formula, paper.kind, &learned));
         with_camera.extend(holders.into_iter().map(|student| student.id));
     }
     for student in students::list(conn, section.id).await? {

@@ -1,7 +1,7 @@
 //! `/front/stockroom`: papers, films, chemical products and sets of trays.
 
 mod papers;
-mod products;
+pub(super) mod products;
 mod tray_lines;
 
 use askama::Template;

@@ -51,12 +51,21 @@ pub(super) fn line(product: &Product) -> ProductLine {
         name: product.name.clone(),
         parts: format!("{}{water}", product.parts()),
         capacity: or_not(product.capacity_mm2_per_l.map(|mm2| format!("{} m²/L", decimal::written(mm2, 6)))),
-        tray_life: or_not(product.tray_life_ms.map(|ms| format!("{} h", hours(ms)))),
+        tray_life: or_not(product.tray_life_ms.map(in_words)),
         silver_limit: match (product.kind, product.silver_limit_ug_per_l) {
             (ProductKind::Fixer, limit) => or_not(limit.map(|ug| format!("{} g/L", decimal::written(ug, 6)))),
-            _ => "holds none".to_owned(),
+            _ => "fixer only".to_owned(),
         },
         figures_from: product.figures_from.clone(),
+    }
+}
+
+/// A time in a tray for people: `8 h`, `7 days`.
+pub(in crate::web::front) fn in_words(ms: i64) -> String {
+    const DAY_MS: i64 = 24 * 3_600_000;
+    match ms {
+        ms if ms > DAY_MS && ms % DAY_MS == 0 => format!("{} days", ms / DAY_MS),
+        ms => format!("{} h", hours(ms)),
     }
 }
 
