@@ -42,6 +42,17 @@ impl Contents {
         Self::ALL.into_iter().find(|contents| contents.as_str() == word)
     }
 
+    /// What is in it, as a label says it.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::SpentFixer => "spent photographic fixer, contains silver",
+            Self::FirstRinse => "first rinse after photographic fixer, contains silver",
+            Self::Developer => "spent photographic developer",
+            Self::StopBath => "spent photographic stop bath",
+            Self::Mixed => "mixed photographic solutions",
+        }
+    }
+
     /// What kind of bath it counts as when it is poured on, if it can be said.
     pub fn kind(self) -> Option<ProductKind> {
         match self {
@@ -127,6 +138,11 @@ impl Container {
     /// Whether a carrier took it.
     pub fn is_removed(&self) -> bool {
         matches!(self.state, ContainerState::Removed { .. })
+    }
+
+    /// Whether more may be poured in.
+    pub fn takes_more(&self) -> bool {
+        self.state == ContainerState::Filling
     }
 
     /// When a removal rule's clock began, if it did.

@@ -3,4 +3,5 @@
 
 pub mod camera_section;
 pub mod hole_plate;
+pub mod level;
 pub mod needle;

@@ -8,7 +8,8 @@ use crate::domain::{
     book::{self, Draft, MovementKind, Silver, Vessel, moves},
     field_errors::FieldErrors,
     ids::{
-        BatchId, ExposureId, LabSessionId, MovementId, PaperId, PersonId, PrintId, SheetRunId, StudentId, TrayLineId,
+        BatchId, ExposureId, LabSessionId, MovementId, PaperId, PersonId, PrintId, SheetRunId, SiteId, StudentId,
+        TrayLineId,
     },
     instant::Instant,
     paper::Paper,
@@ -118,6 +119,50 @@ pub async fn undo(
     }
     update_undone(tx, run, at).await?;
     Ok(())
+}
+
+/// Books sheets that found no fixer in their line, if one stands there at their time by now: they
+/// are taken back and recorded anew under the ids given. Gives whether they were.
+///
+/// # Errors
+/// As [`record`].
+pub async fn book_anew(
+    tx: &mut SqliteConnection,
+    actor: Actor,
+    id: SheetRunId,
+    (new, movement): (SheetRunId, MovementId),
+    at: Instant,
+) -> Result<bool, WriteError> {
+    let run = find(tx, id).await?.ok_or(WriteError::Missing("sheet"))?;
+    let is_fixer = |slot: &Slot| matches!(slot, Slot::Fixer | Slot::SecondFixer);
+    let found_none = !list_batches(tx, id).await?.iter().any(|(slot, _)| is_fixer(slot));
+    let stays = tray_slots::list_standing(tx, run.tray_line, run.developed_at).await?;
+    let now_stands = stays.iter().any(|stay| is_fixer(&stay.slot));
+    if run.movement.is_some() || run.undone_at.is_some() || !found_none || !now_stands {
+        return Ok(false);
+    }
+    let (site, lab_session) = origin(tx, id).await?;
+    let anew = NewSheetRun {
+        id: new,
+        movement,
+        site,
+        lab_session,
+        tray_line: run.tray_line,
+        paper: run.paper,
+        what: run.what,
+        student: run.student,
+        sheets: run.sheets,
+        area_mm2: run.area_mm2,
+        developed_at: run.developed_at,
+    };
+    update_undone(tx, id, at).await?;
+    record(tx, actor, &anew, at).await?;
+    Ok(true)
+}
+
+async fn origin(tx: &mut SqliteConnection, id: SheetRunId) -> Result<(SiteId, Option<LabSessionId>), Error> {
+    let row = sqlx::query!("SELECT site_id, lab_session_id FROM sheet_run WHERE id = ?", id).fetch_one(tx).await?;
+    Ok((row.site_id, row.lab_session_id))
 }
 
 fn acceptable(actor: Actor, run: &NewSheetRun, recorded_at: Instant) -> Result<PersonId, WriteError> {
@@ -417,4 +462,32 @@ pub async fn update_student_of_negative(
 ) -> Result<(), Error> {
     sqlx::query!("UPDATE sheet_run SET student_id = ? WHERE exposure_id = ?", student, exposure).execute(tx).await?;
     Ok(())
+}
+
+/// Which batches a record's sheets went through, by tray.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_batches(conn: &mut SqliteConnection, id: SheetRunId) -> Result<Vec<(Slot, BatchId)>, Error> {
+    let rows = sqlx::query!("SELECT slot, batch_id FROM sheet_run_batch WHERE sheet_run_id = ? ORDER BY slot", id)
+        .fetch_all(conn)
+        .await?;
+    let wrong = || Error::Inconsistent { table: "sheet_run_batch", column: "slot", id: id.to_string() };
+    rows.into_iter().map(|row| Ok((Slot::from_word(&row.slot).ok_or_else(wrong)?, row.batch_id))).collect()
+}
+
+/// How many sheets of each paper stand recorded, by the paper's name: to be reconciled with the
+/// sheets counted from the box.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn tally(conn: &mut SqliteConnection) -> Result<Vec<(String, i64)>, Error> {
+    let rows = sqlx::query!(
+        r#"SELECT paper.name, sum(run.sheets) AS "sheets!: i64"
+           FROM sheet_run run JOIN paper ON paper.id = run.paper_id
+           WHERE run.undone_at IS NULL GROUP BY paper.id ORDER BY paper.name"#
+    )
+    .fetch_all(conn)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.name, row.sheets)).collect())
 }

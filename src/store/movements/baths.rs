@@ -11,7 +11,7 @@ use crate::domain::{
     product::Product,
 };
 
-use super::{Occasion, begin, levels, not_in_future};
+use super::{Occasion, begin, levels, minute_of, not_in_future};
 use crate::store::{Error, WriteError, batches, book, tray_slots};
 
 /// A batch about to be mixed; its label number is the next free one.
@@ -117,7 +117,7 @@ pub async fn set_in(
     if batch.kind != slot.takes() {
         return refused("batch", format!("{} does not belong into the {} tray", batch.name(), slot.as_str()));
     }
-    if at < batch.mixed_at {
+    if at < minute_of(batch.mixed_at) {
         return refused("happened_at", format!("{} was not mixed yet", batch.name()));
     }
     let there = tray_slots::list_of_slot(tx, tray_line, slot).await?;

@@ -47,7 +47,7 @@ impl Occasion {
     /// nobody is signed in.
     fn movement(&self, site: SiteId, kind: MovementKind, earliest: Option<Instant>) -> Result<Movement, WriteError> {
         not_in_future(self.happened_at, self.recorded_at)?;
-        if earliest.is_some_and(|earliest| self.happened_at < earliest) {
+        if earliest.is_some_and(|earliest| self.happened_at < minute_of(earliest)) {
             let words = "must not lie before the batch was mixed or the first drop went into the container";
             return Err(FieldErrors::one("happened_at", words).into());
         }
@@ -87,6 +87,11 @@ async fn begin(
 /// right.
 fn with_one(draft: Option<Draft>, kind: MovementKind, vessel: Vessel) -> Vec<Draft> {
     vec![draft.unwrap_or_else(|| moves::watered(kind, vessel, 0))]
+}
+
+/// The minute a moment lies in: people type no finer.
+fn minute_of(at: Instant) -> Instant {
+    at.plus_micros(-(at.as_micros() % 60_000_000))
 }
 
 fn not_in_future(happened_at: Instant, now: Instant) -> Result<(), WriteError> {

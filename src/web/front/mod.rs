@@ -1,6 +1,7 @@
 //! The front bench: the pages of instructor and assistant.
 
 pub mod accounts;
+mod book_words;
 pub mod cards;
 pub mod chemistry;
 pub mod exports;
@@ -16,6 +17,7 @@ pub mod sections;
 pub mod sessions;
 pub mod site;
 pub mod stockroom;
+mod vessel_acts;
 pub mod waste;
 use super::routes::Route;
 

@@ -2,6 +2,7 @@
 
 mod accounts;
 mod cards;
+mod chemistry;
 mod exports;
 mod filled_cards;
 mod floor;
@@ -12,3 +13,4 @@ mod sections;
 mod sessions;
 mod site;
 mod stockroom;
+mod waste;

@@ -1,0 +1,361 @@
+//! `/front/chemistry/batches/{id}`: one batch, what went through it, what is done with it.
+
+use askama::Template;
+use axum::{
+    extract::{Path, State},
+    response::Response,
+};
+use jiff::tz::TimeZone;
+use sqlx::SqliteConnection;
+
+use crate::{
+    calc::working::{figures, plain},
+    domain::{
+        batch::{Batch, BatchState},
+        book::{self, Vessel},
+        condition::{Load, condition},
+        field_errors::FieldErrors,
+        ids::{BatchId, ContainerId, PaperId},
+        instant::Instant,
+        product::ProductKind,
+        site::Site,
+        volume,
+    },
+    drawing::level::Level,
+    store::{
+        Error, batches, book as stored_book, change_log,
+        movements::{self, Addition},
+        papers, products, readings, sites, tray_lines, tray_slots,
+    },
+    web::{
+        access::Access,
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        page::Page,
+        posted::Posted,
+        routes::{Route, change, page},
+        state::AppState,
+    },
+};
+
+use super::{
+    super::{
+        book_words::{self, BookWords, EntryLine},
+        vessel_acts::{self, Acts, answer, log, occasion, path_of, show_again, shown, volume_of, with_although, zone},
+    },
+    mixing::{self, Amounts},
+    trays,
+};
+
+pub(super) fn routes() -> Vec<Route> {
+    vec![
+        page("/front/chemistry/batches/{id}", Access::Staff, show),
+        change("/front/chemistry/batches/{id}/top-up", Access::Staff, top_up),
+        change("/front/chemistry/batches/{id}/retire", Access::Staff, retire),
+        change("/front/chemistry/batches/{id}/measure", Access::Staff, measure),
+        change("/front/chemistry/batches/{id}/reading", Access::Staff, read_silver),
+        change("/front/chemistry/batches/{id}/write-off", Access::Staff, write_off),
+        change("/front/chemistry/batches/{id}/pour", Access::Staff, pour),
+        change("/front/chemistry/batches/{id}/discharge", Access::Staff, discharge),
+    ]
+}
+
+#[derive(Template)]
+#[template(path = "front/batch.html")]
+struct BatchPage {
+    frame: Frame,
+    acts: Acts,
+    name: String,
+    saved: Option<String>,
+    in_use: bool,
+    fixer: bool,
+    advice: &'static str,
+    reasons: Vec<String>,
+    used: Option<Level>,
+    used_working: String,
+    holds: String,
+    silver: String,
+    concentration: String,
+    basis: &'static str,
+    facts: Vec<(&'static str, String)>,
+    amounts: Option<Amounts>,
+    water: &'static str,
+    in_tray: bool,
+    places: Vec<(String, String)>,
+    additions: Vec<(String, String)>,
+    carry_over: Vec<(PaperId, String, String)>,
+    readings: Vec<ReadingLine>,
+    entries: Vec<EntryLine>,
+}
+
+/// A reading beside the estimate it replaced.
+pub(in crate::web::front) struct ReadingLine {
+    pub when: String,
+    pub method: &'static str,
+    pub read: String,
+    pub estimate: String,
+    pub standing: bool,
+}
+
+async fn show(State(state): State<AppState>, frame: Frame, Path(id): Path<BatchId>) -> Result<Response, WebError> {
+    show_with(&state, frame, id, None).await
+}
+
+/// The page, with one of its forms as it was sent and refused.
+pub(in crate::web::front) async fn show_with(
+    state: &AppState,
+    frame: Frame,
+    id: BatchId,
+    refused: Option<(&'static str, Form)>,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
+    let batch = batches::find(&mut conn, id).await?.ok_or(WebError::NotFound("this batch"))?;
+    let (vessel, now) = (Vessel::Batch(id), state.now());
+    let load = batches::load(&mut conn, id).await?;
+    let judged = condition(&batch, &load, now);
+    let words = BookWords::find(&mut conn, &site.zone).await?;
+    let entries = stored_book::list_of(&mut conn, vessel).await?;
+    let stays = tray_slots::list_of_batch(&mut conn, id).await?;
+    let trays = tray_lines::list(&mut conn).await?;
+    let product = products::find(&mut conn, batch.product).await?;
+    let held = if batch.in_use() { load.holds } else { load.retired };
+    let acts =
+        Acts::find(&mut conn, &frame, (vessel, batch.version), now.as_local_control(&site.zone), refused).await?;
+    let is_refused = acts.is_refused();
+    let page = Page::new(BatchPage {
+        name: batch.name(),
+        saved: saved(&mut conn, id, &site).await?,
+        in_use: batch.in_use(),
+        fixer: batch.kind == ProductKind::Fixer,
+        advice: judged.advice.as_str(),
+        reasons: judged.reasons,
+        used: judged.used_share.map(|share| Level::of("used", share, "Capacity used", "its capacity")),
+        used_working: used_working(&batch, &load).unwrap_or_default(),
+        holds: volume::in_words(held.volume_ul),
+        silver: book_words::silver(held.silver),
+        concentration: held.ug_per_l().map(book_words::concentration).unwrap_or_default(),
+        basis: load.basis.as_str(),
+        facts: facts(&batch, &load, &site, &words, now),
+        amounts: mixing::amounts((batch.parts_concentrate, batch.parts_water), batch.volume_ul),
+        water: product.as_ref().map_or("water", mixing::water_of),
+        in_tray: stays.iter().any(|stay| stay.to.is_none()),
+        places: trays::places(&trays, |slot| slot.takes() == batch.kind),
+        additions: additions(&batch),
+        carry_over: carry_over(&mut conn).await?,
+        readings: reading_lines(&mut conn, vessel, &site).await?,
+        entries: words.lines(&entries, &book_words::reversed_by(&entries)),
+        acts,
+        frame,
+    });
+    Ok(shown(page, is_refused))
+}
+
+async fn saved(conn: &mut SqliteConnection, id: BatchId, site: &Site) -> Result<Option<String>, Error> {
+    let last = change_log::list_of(conn, id).await?.pop();
+    Ok(last.map(|change| format!("{}, {}", change.what, change.at.as_words(&site.zone))))
+}
+
+fn facts(batch: &Batch, load: &Load, site: &Site, words: &BookWords, now: Instant) -> Vec<(&'static str, String)> {
+    let mut facts = vec![
+        ("Mixed from", format!("{} {}, {}", batch.product_name, batch.parts(), volume::in_words(batch.volume_ul))),
+        ("Mixed", format!("{} by {}", batch.mixed_at.as_words(&site.zone), words.person(batch.mixed_by))),
+        ("Went through", format!("{} sheets, {} m²", load.sheets, figures(load.area_mm2 as f64 / 1e6, 3))),
+    ];
+    if let Some(since) = load.in_tray_since {
+        let age = crate::domain::condition::span(now.micros_since(since) as f64 / 1000.0);
+        facts.push(("First set into a tray", format!("{} ({age} ago)", since.as_words(&site.zone))));
+    }
+    if let Some(life) = batch.tray_life_ms {
+        facts.push(("Lasts in an open tray", crate::domain::condition::span(life as f64)));
+    }
+    if let Some(limit) = batch.silver_limit_ug_per_l {
+        facts.push(("Maker’s limit for silver", format!("{} g/L", plain(limit as f64 / 1e6))));
+    }
+    if let BatchState::Retired { at, into } = batch.state {
+        let into = into.map(|id| words.account(Vessel::Container(id).into()).0);
+        let words = into.map_or_else(|| "with nothing left in it".to_owned(), |name| format!("into {name}"));
+        facts.push(("Retired", format!("{} {words}", at.as_words(&site.zone))));
+    }
+    if !batch.remark.is_empty() {
+        facts.push(("Remark", batch.remark.clone()));
+    }
+    facts
+}
+
+/// The formula of the share used, with the numbers put in.
+fn used_working(batch: &Batch, load: &Load) -> Option<String> {
+    let capacity = batch.capacity_mm2_per_l?;
+    let (area, litres) = (load.area_mm2 as f64 / 1e6, load.fresh_ul as f64 / 1e6);
+    let share = crate::domain::condition::used_share(batch, load)?;
+    Some(format!(
+        "area / (capacity × litres mixed) = {} m² / ({} m²/L × {} L) = {} %",
+        figures(area, 3),
+        plain(capacity as f64 / 1e6),
+        plain(litres),
+        figures(share * 100.0, 3)
+    ))
+}
+
+fn additions(batch: &Batch) -> Vec<(String, String)> {
+    vec![
+        ("fresh".to_owned(), format!("fresh solution, mixed {}", batch.parts())),
+        ("water".to_owned(), "water".to_owned()),
+    ]
+}
+
+/// What each paper carries off: the figure the book uses, edited on the paper's card.
+async fn carry_over(conn: &mut SqliteConnection) -> Result<Vec<(PaperId, String, String)>, Error> {
+    let papers = papers::list(conn).await?;
+    Ok(papers
+        .into_iter()
+        .map(|paper| (paper.id, paper.name, plain(paper.carry_over_ul_per_m2 as f64 / 1000.0)))
+        .collect())
+}
+
+/// Readings of a vessel, each beside what the book estimated then.
+pub(in crate::web::front) async fn reading_lines(
+    conn: &mut SqliteConnection,
+    vessel: Vessel,
+    site: &Site,
+) -> Result<Vec<ReadingLine>, Error> {
+    let entries = stored_book::list_of(conn, vessel).await?;
+    let standing: Vec<_> = book::standing(&entries).map(|entry| entry.movement).collect();
+    let mut lines = Vec::new();
+    for reading in readings::list_of(conn, vessel).await? {
+        let when = entries.iter().find(|entry| entry.movement == reading.movement).map(|entry| entry.happened_at);
+        lines.push(ReadingLine {
+            when: when.map_or_else(String::new, |at| at.as_words(&site.zone)),
+            method: reading.method.as_str(),
+            read: book_words::concentration(reading.ug_per_l),
+            estimate: format!("{} g in all", figures(reading.book_ug as f64 / 1e6, 3)),
+            standing: standing.contains(&reading.movement),
+        });
+    }
+    Ok(lines)
+}
+
+fn read_topping_up(posted: &Posted, zone: &TimeZone) -> Result<(i64, Addition, i64, Instant, String), FieldErrors> {
+    let mut r = posted.reader();
+    let measured = volume_of(&mut r, "measured", 0);
+    let addition = r.choice("addition", |word| match word {
+        "fresh" => Some(Addition::Fresh),
+        "water" => Some(Addition::Water),
+        _ => None,
+    });
+    let added = volume_of(&mut r, "added", 1);
+    let (at, remark) = (r.local_time("happened_at", zone), r.text("remark", 0..=400));
+    r.finish((|| Some((measured?, addition?, added?, at?, remark?)))())
+}
+
+async fn top_up(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<BatchId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let (zone, vessel) = (zone(&state).await?, Vessel::Batch(id));
+    let read = read_topping_up(&posted, &zone);
+    let (measured, addition, added, at, remark) = match read {
+        Ok(read) => read,
+        Err(errors) => return show_again(&state, frame, vessel, "top-up", &posted, errors).await,
+    };
+    let occasion = occasion(&state, &posted, at, remark);
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                movements::top_up(tx, &occasion, id, measured, (addition, added)).await?;
+                let words = volume::in_words(added);
+                log(tx, occasion.recorded_at, occasion.actor, "batch topped up", vessel, &words).await?;
+                Ok(path_of(vessel))
+            })
+        })
+        .await;
+    answer(&state, frame, vessel, "top-up", &posted, written).await
+}
+
+fn read_retiring(
+    posted: &Posted,
+    zone: &TimeZone,
+) -> Result<(i64, Option<ContainerId>, Instant, String, String), FieldErrors> {
+    let mut r = posted.reader();
+    let measured = volume_of(&mut r, "measured", 0);
+    let into = if r.raw("into").is_empty() { Some(None) } else { r.id::<ContainerId>("into").map(Some) };
+    let (at, remark) = (r.local_time("happened_at", zone), r.text("remark", 0..=400));
+    let although = r.text("although", 0..=400);
+    r.finish((|| Some((measured?, into?, at?, remark?, although?)))())
+}
+
+async fn retire(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<BatchId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let (zone, vessel) = (zone(&state).await?, Vessel::Batch(id));
+    let read = read_retiring(&posted, &zone);
+    let (measured, into, at, remark, although) = match read {
+        Ok(read) => read,
+        Err(errors) => return show_again(&state, frame, vessel, "retire", &posted, errors).await,
+    };
+    let (occasion, version) = (occasion(&state, &posted, at, with_although(remark, &although)), posted.version());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                movements::retire(tx, &occasion, (id, version), measured, into, &although).await?;
+                let words = volume::in_words(measured);
+                log(tx, occasion.recorded_at, occasion.actor, "batch retired", vessel, &words).await?;
+                Ok(path_of(vessel))
+            })
+        })
+        .await;
+    answer(&state, frame, vessel, "retire", &posted, written).await
+}
+
+async fn measure(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<BatchId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    vessel_acts::measure(state, frame, Vessel::Batch(id), posted).await
+}
+
+async fn read_silver(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<BatchId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    vessel_acts::read_silver(state, frame, Vessel::Batch(id), posted).await
+}
+
+async fn write_off(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<BatchId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    vessel_acts::write_off(state, frame, Vessel::Batch(id), posted).await
+}
+
+async fn pour(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<BatchId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    vessel_acts::pour(state, frame, Vessel::Batch(id), posted).await
+}
+
+async fn discharge(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<BatchId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    vessel_acts::discharge(state, frame, Vessel::Batch(id), posted).await
+}

@@ -1,0 +1,221 @@
+//! `/front/chemistry`: what stands in the trays, what is mixed, what to change.
+
+pub(super) mod batch;
+mod mixing;
+mod sheets;
+mod trays;
+
+use askama::Template;
+use axum::{
+    extract::State,
+    response::{IntoResponse, Response},
+};
+use sqlx::SqliteConnection;
+
+use crate::{
+    domain::{
+        batch::{Batch, Slot, Stay},
+        condition::{Condition, condition},
+        ids::{BatchId, ProductId, SheetRunId},
+        instant::Instant,
+        sheet_run::SheetOf,
+        site::Site,
+        volume,
+    },
+    store::{Error, batches, papers, products, sheet_runs, sites, tray_lines, tray_slots},
+    web::{
+        access::{Access, Staff},
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        page::Page,
+        routes::{Route, page},
+        state::AppState,
+    },
+};
+
+use super::{book_words, first_steps, home::NothingYet, vessel_acts::shown};
+
+/// The routes of chemistry.
+pub fn routes() -> Vec<Route> {
+    let mut routes = vec![page("/front/chemistry", Access::Staff, show)];
+    routes.extend(mixing::routes());
+    routes.extend(trays::routes());
+    routes.extend(batch::routes());
+    routes.extend(sheets::routes());
+    routes
+}
+
+#[derive(Template)]
+#[template(path = "front/chemistry.html")]
+struct ChemistryPage {
+    frame: Frame,
+    form: Form,
+    lines: Vec<TrayLineBlock>,
+    batches: Vec<BatchLine>,
+    retired: Vec<RetiredLine>,
+    products: Vec<ProductLine>,
+    /// Batches that can be set in, and places: `(value, words)`.
+    batch_choices: Vec<(String, String)>,
+    places: Vec<(String, String)>,
+    unbooked: Vec<UnbookedLine>,
+}
+
+struct TrayLineBlock {
+    name: String,
+    slots: Vec<SlotLine>,
+}
+
+struct SlotLine {
+    slot: &'static str,
+    batch: Option<BatchLine>,
+}
+
+#[derive(Clone)]
+struct BatchLine {
+    id: BatchId,
+    name: String,
+    product: String,
+    stands: String,
+    volume: String,
+    used: String,
+    silver: String,
+    advice: &'static str,
+    why: String,
+}
+
+struct RetiredLine {
+    id: BatchId,
+    name: String,
+    when: String,
+}
+
+struct ProductLine {
+    id: ProductId,
+    kind: &'static str,
+    name: String,
+    parts: String,
+}
+
+struct UnbookedLine {
+    id: SheetRunId,
+    /// Whether it is staff's own record, taken back here; a student's is corrected on its own page.
+    can_go: bool,
+    what: String,
+    when: String,
+    why: &'static str,
+}
+
+async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Result<Response, WebError> {
+    let form = Form::empty(&frame);
+    show_with(&state, frame, form).await
+}
+
+/// The page, with the form that sets a batch into a tray as it is.
+async fn show_with(state: &AppState, frame: Frame, form: Form) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let Some(site) = sites::find(&mut conn).await? else {
+        let first_steps = first_steps::find(&mut conn).await?;
+        return Ok(Page::new(NothingYet { frame, first_steps }).into_response());
+    };
+    let now = state.now();
+    let stays = tray_slots::list_current(&mut conn).await?;
+    let trays = tray_lines::list(&mut conn).await?;
+    let mut lines = Vec::new();
+    for batch in batches::list_in_use(&mut conn).await? {
+        let line = batch_line(&mut conn, &batch, &stays, &trays, now).await?;
+        lines.push((batch, line));
+    }
+    let retired = batches::list(&mut conn).await?.into_iter().rev();
+    let refused = form.is_refused();
+    let form = if refused { form } else { trays::begun(&frame, &site, now) };
+    let page = Page::new(ChemistryPage {
+        form: form.prefixed("set-in"),
+        lines: trays.iter().map(|line| block(line, &stays, &lines)).collect(),
+        retired: retired.filter_map(|batch| retired_line(&batch, &site)).collect(),
+        products: products::list(&mut conn)
+            .await?
+            .into_iter()
+            .map(|product| ProductLine {
+                id: product.id,
+                kind: product.kind.as_str(),
+                parts: product.parts(),
+                name: product.name,
+            })
+            .collect(),
+        batch_choices: lines.iter().map(|(batch, line)| (batch.id.to_string(), line.name.clone())).collect(),
+        places: trays::places(&trays, |_| true),
+        unbooked: unbooked(&mut conn, &site).await?,
+        batches: lines.into_iter().map(|(_, line)| line).collect(),
+        frame,
+    });
+    Ok(shown(page, refused))
+}
+
+fn block(line: &tray_lines::TrayLine, stays: &[Stay], lines: &[(Batch, BatchLine)]) -> TrayLineBlock {
+    let standing = |slot: Slot| stays.iter().find(|stay| stay.tray_line == line.id && stay.slot == slot);
+    let slots = Slot::ALL
+        .into_iter()
+        .map(|slot| {
+            let stay = standing(slot);
+            let found = lines.iter().find(|(batch, _)| stay.is_some_and(|stay| stay.batch == batch.id));
+            SlotLine { slot: slot.as_str(), batch: found.map(|(_, line)| line.clone()) }
+        })
+        // a second fixer and a washing aid only where there is one
+        .filter(|line| line.batch.is_some() || !matches!(line.slot, "second fixer" | "washing aid"))
+        .collect();
+    TrayLineBlock { name: line.name.clone(), slots }
+}
+
+async fn batch_line(
+    conn: &mut SqliteConnection,
+    batch: &Batch,
+    stays: &[Stay],
+    trays: &[tray_lines::TrayLine],
+    now: Instant,
+) -> Result<BatchLine, Error> {
+    let load = batches::load(conn, batch.id).await?;
+    let Condition { advice, reasons, used_share } = condition(batch, &load, now);
+    let stay = stays.iter().find(|stay| stay.batch == batch.id);
+    let silver = load.holds.ug_per_l().filter(|silver| silver.most_ug() > 0);
+    Ok(BatchLine {
+        id: batch.id,
+        name: batch.name(),
+        product: format!("{} {}", batch.product_name, batch.parts()),
+        stands: stay.map_or_else(|| "in no tray".to_owned(), |stay| trays::place_in_words(stay, trays)),
+        volume: volume::in_words(load.holds.volume_ul),
+        used: used_share
+            .map_or_else(|| "no capacity on its card".to_owned(), |share| format!("{:.0} %", share * 100.0)),
+        silver: silver.map_or_else(|| "none".to_owned(), book_words::concentration),
+        advice: advice.as_str(),
+        why: reasons.join("; "),
+    })
+}
+
+fn retired_line(batch: &Batch, site: &Site) -> Option<RetiredLine> {
+    let when = batch.retired_at()?.as_words(&site.zone);
+    Some(RetiredLine { id: batch.id, name: batch.name(), when })
+}
+
+async fn unbooked(conn: &mut SqliteConnection, site: &Site) -> Result<Vec<UnbookedLine>, Error> {
+    let mut lines = Vec::new();
+    for run in sheet_runs::list_unbooked(conn).await? {
+        let paper = papers::find(conn, run.paper).await?.map_or_else(String::new, |paper| paper.name);
+        let fixed = sheet_runs::list_batches(conn, run.id)
+            .await?
+            .iter()
+            .any(|(slot, _)| matches!(slot, Slot::Fixer | Slot::SecondFixer));
+        lines.push(UnbookedLine {
+            id: run.id,
+            can_go: run.student.is_none() && matches!(run.what, SheetOf::TestStrip | SheetOf::Other),
+            what: format!("{} × {} ({})", run.sheets, run.what.as_str(), paper),
+            when: run.developed_at.as_words(&site.zone),
+            why: if fixed {
+                "their fixer had left; staff decided to leave them out"
+            } else {
+                "no fixer stood in the line then"
+            },
+        });
+    }
+    Ok(lines)
+}

@@ -1,0 +1,193 @@
+//! `/front/chemistry/sheets`: sheets that staff record for nobody in particular, so that the sheets
+//! recorded can be reconciled with the sheets counted from the box.
+
+use askama::Template;
+use axum::{
+    extract::{Path, State},
+    response::Response,
+};
+
+use crate::{
+    domain::{
+        field_errors::FieldErrors,
+        ids::{PaperId, SheetRunId, TrayLineId},
+        length::LengthUnit,
+        sheet_run::{NewSheetRun, SheetOf},
+        site::Site,
+    },
+    store::{WriteError, change_log, papers, sheet_runs, sites, tray_lines},
+    web::{
+        access::Access,
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        page::{Page, see_other},
+        posted::Posted,
+        routes::{Route, change, page},
+        state::AppState,
+    },
+};
+
+use super::super::vessel_acts::shown;
+
+pub(super) fn routes() -> Vec<Route> {
+    vec![
+        page("/front/chemistry/sheets", Access::Staff, show),
+        change("/front/chemistry/sheets", Access::Staff, create),
+        change("/front/chemistry/sheets/look-again", Access::Staff, look_again),
+        change("/front/chemistry/sheets/{id}/take-back", Access::Staff, take_back),
+    ]
+}
+
+#[derive(Template)]
+#[template(path = "front/sheets_recorded.html")]
+struct SheetsPage {
+    frame: Frame,
+    form: Form,
+    lines: Vec<(String, String)>,
+    papers: Vec<(String, String)>,
+    kinds: Vec<(String, String)>,
+    tally: Vec<(String, i64)>,
+}
+
+async fn show(State(state): State<AppState>, frame: Frame) -> Result<Response, WebError> {
+    show_with(&state, frame, None).await
+}
+
+async fn show_with(state: &AppState, frame: Frame, refused: Option<Form>) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
+    let is_refused = refused.is_some();
+    let begun = || {
+        let at = state.now().as_local_control(&site.zone);
+        Form::filled(&frame, 0, [("happened_at", at), ("what", "other".to_owned()), ("sheets", "1".to_owned())])
+    };
+    let kinds = [("test strip", "test strips"), ("other", "anything else")];
+    let page = Page::new(SheetsPage {
+        form: refused.unwrap_or_else(begun),
+        lines: tray_lines::list(&mut conn).await?.into_iter().map(|line| (line.id.to_string(), line.name)).collect(),
+        papers: papers::list(&mut conn).await?.into_iter().map(|paper| (paper.id.to_string(), paper.name)).collect(),
+        kinds: kinds.into_iter().map(|(value, words)| (value.to_owned(), words.to_owned())).collect(),
+        tally: sheet_runs::tally(&mut conn).await?,
+        frame,
+    });
+    Ok(shown(page, is_refused))
+}
+
+/// What the form says, and whether it is to be left out of the book.
+fn read(state: &AppState, site: &Site, posted: &Posted) -> Result<NewSheetRun, FieldErrors> {
+    let mut r = posted.reader();
+    let (line, paper) = (r.id::<TrayLineId>("line"), r.id::<PaperId>("paper"));
+    let what = r.choice("what", |word| match word {
+        "test strip" => Some(SheetOf::TestStrip),
+        "other" => Some(SheetOf::Other),
+        _ => None,
+    });
+    let sheets = r.whole("sheets", 1..=1000);
+    let mut side = |field| r.length(field, LengthUnit::Millimetre, 5.0, 2000.0).map(|(length, _)| length.as_mm());
+    let (width, height) = (side("width"), side("height"));
+    let at = r.local_time("happened_at", &site.zone);
+    if at.is_some_and(|at| at > posted.at()) {
+        r.wrong("happened_at", "must not lie in the future");
+    }
+    let new = || {
+        let sheets = sheets?;
+        Some(NewSheetRun {
+            id: state.mint(),
+            movement: state.mint(),
+            site: site.id,
+            lab_session: None,
+            tray_line: line?,
+            paper: paper?,
+            what: what?,
+            student: None,
+            sheets,
+            area_mm2: ((width? * height? * sheets as f64).round() as i64).max(1),
+            developed_at: at?,
+        })
+    };
+    let new = new();
+    r.finish(new)
+}
+
+async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
+    let site = sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?;
+    let run = match read(&state, &site, &posted) {
+        Ok(run) => run,
+        Err(errors) => return show_with(&state, frame, Some(Form::refused(&posted, errors))).await,
+    };
+    let (actor, now, left_out) = (posted.actor(), posted.at(), posted.ticked("left_out"));
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                if left_out {
+                    sheet_runs::record_unbooked(tx, actor, &run, now).await?;
+                } else {
+                    sheet_runs::record(tx, actor, &run, now).await?;
+                }
+                let detail = format!("{} sheets", run.sheets);
+                change_log::insert(tx, now, actor, "sheets recorded", "sheet_run", run.id, &detail).await?;
+                Ok("/front/chemistry".to_owned())
+            })
+        })
+        .await;
+    match written {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => show_with(&state, frame, Some(Form::refused(&posted, errors))).await,
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}
+
+/// Books every sheet that found no fixer in its line and finds one now, because somebody set it in
+/// with the time it really stood there.
+async fn look_again(State(state): State<AppState>, posted: Posted) -> Result<Response, WebError> {
+    let (actor, now, minting) = (posted.actor(), posted.at(), state.clone());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let mut booked = 0;
+                for run in sheet_runs::list_unbooked(tx).await? {
+                    let ids = (minting.mint(), minting.mint());
+                    if sheet_runs::book_anew(tx, actor, run.id, ids, now).await? {
+                        let detail = "a fixer stood in the line after all";
+                        change_log::insert(tx, now, actor, "sheets booked", "sheet_run", ids.0, detail).await?;
+                        booked += 1;
+                    }
+                }
+                if booked == 0 {
+                    let words = "no fixer stood in the line at the time of any of these sheets: set it in with the \
+                                 time it really stood there";
+                    return Err(FieldErrors::whole(words).into());
+                }
+                Ok("/front/chemistry".to_owned())
+            })
+        })
+        .await;
+    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
+}
+
+async fn take_back(
+    State(state): State<AppState>,
+    Path(id): Path<SheetRunId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let (actor, now, movement) = (posted.actor(), posted.at(), state.mint());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let run = sheet_runs::find(tx, id).await?.ok_or(WriteError::Missing("these sheets"))?;
+                if !matches!(run.what, SheetOf::TestStrip | SheetOf::Other) {
+                    let words = "a negative or a print is corrected on its own page";
+                    return Err(FieldErrors::whole(words).into());
+                }
+                sheet_runs::undo(tx, actor, id, movement, now, "taken back by staff").await?;
+                change_log::insert(tx, now, actor, "sheets taken back", "sheet_run", id, "").await?;
+                Ok("/front/chemistry".to_owned())
+            })
+        })
+        .await;
+    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
+}

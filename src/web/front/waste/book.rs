@@ -1,0 +1,164 @@
+//! `/front/waste/book`: the silver book, and taking back what was booked by mistake.
+
+use std::collections::HashMap;
+
+use askama::Template;
+use axum::{
+    extract::{Path, RawQuery, State},
+    response::Response,
+};
+
+use crate::{
+    domain::{
+        book::{Amount, Entry, MovementKind, laws::Totals},
+        ids::MovementId,
+        volume,
+    },
+    store::{WriteError, book as stored_book, change_log, reversals, sites},
+    web::{
+        access::{Access, Staff},
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        page::{Page, see_other},
+        posted::Posted,
+        routes::{Route, change, page},
+        state::AppState,
+    },
+};
+
+use super::super::{
+    book_words::{self, BookWords, EntryLine, consequence},
+    vessel_acts::shown,
+};
+
+pub(super) fn routes() -> Vec<Route> {
+    vec![
+        page("/front/waste/book", Access::Staff, show),
+        page("/front/waste/book/{movement}", Access::Staff, ask),
+        change("/front/waste/book/{movement}", Access::Staff, take_back),
+    ]
+}
+
+/// How many entries a page shows.
+const ON_A_PAGE: usize = 200;
+
+#[derive(Template)]
+#[template(path = "front/silver_book.html")]
+struct BookPage {
+    frame: Frame,
+    entries: Vec<EntryLine>,
+    /// The number before which older entries begin; nothing when all are shown.
+    older: Option<i64>,
+    count: usize,
+    sums: Vec<(&'static str, String, String)>,
+}
+
+async fn show(
+    State(state): State<AppState>,
+    frame: Frame,
+    _staff: Staff,
+    RawQuery(query): RawQuery,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
+    let asked = query.unwrap_or_default();
+    let before = form_urlencoded::parse(asked.as_bytes())
+        .find(|(name, _)| name == "before")
+        .and_then(|(_, value)| value.parse::<i64>().ok())
+        .unwrap_or(i64::MAX);
+    let words = BookWords::find(&mut conn, &site.zone).await?;
+    let entries = stored_book::list(&mut conn).await?;
+    let reversed = book_words::reversed_by(&entries);
+    let shown_entries: Vec<_> = entries.iter().rev().filter(|entry| entry.number < before).take(ON_A_PAGE).collect();
+    let last = shown_entries.last().map_or(0, |entry| entry.number);
+    let older = entries.iter().any(|entry| entry.number < last).then_some(last);
+    let page = BookPage {
+        count: entries.len(),
+        sums: sums(&entries),
+        entries: words.lines(shown_entries, &reversed),
+        older,
+        frame,
+    };
+    Ok(shown(Page::new(page), false))
+}
+
+/// Both sides of the book: what came from the sources, and where it is.
+fn sums(entries: &[Entry]) -> Vec<(&'static str, String, String)> {
+    let totals = Totals::of(entries);
+    let stores = totals.sources - totals.sinks;
+    let line = |name, amount: Amount| (name, volume::in_words(amount.volume_ul), book_words::silver(amount.silver));
+    vec![
+        line("Came in (mixed, water, paper, opening)", totals.sources),
+        line("Stands in batches and containers", stores),
+        line("Went out (wash, recovered, removed, discharged, written off)", totals.sinks),
+    ]
+}
+
+#[derive(Template)]
+#[template(path = "front/take_back.html")]
+struct TakeBackPage {
+    frame: Frame,
+    form: Form,
+    movement: MovementId,
+    kind: &'static str,
+    consequence: &'static str,
+    entries: Vec<EntryLine>,
+    can: bool,
+}
+
+async fn ask(State(state): State<AppState>, frame: Frame, Path(id): Path<MovementId>) -> Result<Response, WebError> {
+    let form = Form::empty(&frame);
+    ask_with(&state, frame, id, form).await
+}
+
+async fn ask_with(state: &AppState, frame: Frame, id: MovementId, form: Form) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
+    let movement = stored_book::find_movement(&mut conn, id).await?.ok_or(WebError::NotFound("this movement"))?;
+    let words = BookWords::find(&mut conn, &site.zone).await?;
+    let entries = stored_book::list_of_movement(&mut conn, id).await?;
+    let back = stored_book::list_reversals_of(&mut conn, id).await?;
+    let reversed: HashMap<i64, i64> = book_words::reversed_by(&back);
+    let refused = form.is_refused();
+    let page = Page::new(TakeBackPage {
+        form,
+        movement: id,
+        kind: movement.kind.as_str(),
+        consequence: consequence(movement.kind),
+        entries: words.lines(&entries, &reversed),
+        can: back.is_empty() && movement.kind != MovementKind::Reversal,
+        frame,
+    });
+    Ok(shown(page, refused))
+}
+
+async fn take_back(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<MovementId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let mut r = posted.reader();
+    let why = r.text("why", 1..=400);
+    let why = match r.finish(why) {
+        Ok(why) => why,
+        Err(errors) => return ask_with(&state, frame, id, Form::refused(&posted, errors)).await,
+    };
+    let (actor, now, reversal) = (posted.actor(), posted.at(), state.mint());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                reversals::reverse(tx, actor, id, reversal, now, &why).await?;
+                change_log::insert(tx, now, actor, "entry taken back", "movement", id, "").await?;
+                Ok("/front/waste/book".to_owned())
+            })
+        })
+        .await;
+    match written {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => ask_with(&state, frame, id, Form::refused(&posted, errors)).await,
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}

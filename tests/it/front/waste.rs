@@ -1,0 +1,311 @@
+//! `/front/waste`: from the first drop to the carrier's paper, and what is refused on the way.
+
+use axum::http::StatusCode;
+use shimlight::{
+    domain::{
+        actor::Role,
+        batch::Slot,
+        product::ProductKind,
+        site_rule::{RuleClock, SiteRule, Span},
+    },
+    store,
+};
+
+use super::chemistry::{local_now, mixes, nothing_is_wrong, sets_in, sheets_through};
+use crate::app::{Client, TestApp};
+
+/// Sets up a container through the form and gives the path of its page.
+async fn sets_up(staff: &Client, contents: &str, hazards: &str) -> String {
+    let answer = staff
+        .post(
+            "/front/waste/containers",
+            &[("contents", contents), ("capacity", "20 L"), ("hazards", hazards), ("place", "under the bench")],
+        )
+        .await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+    answer.location()
+}
+
+fn id_of(path: &str) -> &str {
+    path.rsplit('/').next().expect("an id")
+}
+
+/// The version that a page's forms carry.
+async fn version(client: &Client, path: &str) -> String {
+    client.get(path).await.attribute("[name=version]", "value").expect("a version")
+}
+
+/// Retires a batch through the form; `although` says why against an objection.
+async fn retires(staff: &Client, batch: &str, into: &str, measured: &str, although: &str) -> crate::app::Answer {
+    let (version, at) = (version(staff, batch).await, local_now(staff));
+    let fields = [
+        ("version", version.as_str()),
+        ("measured", measured),
+        ("into", id_of(into)),
+        ("happened_at", at.as_str()),
+        ("although", although),
+    ];
+    staff.post(&format!("{batch}/retire"), &fields).await
+}
+
+#[tokio::test]
+async fn a_batch_goes_into_its_container_and_out_with_a_carrier_and_the_log_has_both() {
+    let (app, _anon, instructor, student) = TestApp::with_open_session().await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "2 L").await;
+    sets_in(&instructor, &fixer, Slot::Fixer).await;
+    sheets_through(&app, &student, 4, 8).await;
+    let can = sets_up(&instructor, "spent fixer", "irritant, contains silver").await;
+    let retired = retires(&instructor, &fixer, &can, "1950", "").await;
+    assert_eq!(retired.status, StatusCode::SEE_OTHER, "{}", retired.text("main"));
+    let page = instructor.get(&fixer).await;
+    assert_eq!(page.text("h1 .tag"), "retired");
+    assert!(page.text("main").contains("into waste container 1"));
+
+    app.state.world.clock.forward_minutes(60 * 24 * 12);
+    let instructor = app.staff(Role::Instructor, "Ines Quarry again").await;
+    let (at, first) = (local_now(&instructor), version(&instructor, &can).await);
+    let fields = [
+        ("version", first.as_str()),
+        ("carrier", "Fell & Daughters"),
+        ("destination", "Silver works, dock 4"),
+        ("reference", "FD-2026-118"),
+        ("mass", "2.1"),
+        ("happened_at", at.as_str()),
+    ];
+    let page = instructor.saves(&format!("{can}/remove"), &fields).await;
+    assert_eq!(page.text("h1 .tag"), "removed");
+    assert_eq!(page.texts("#removal ~ dl dd").last().map(String::as_str), Some("not yet"));
+    let copy = version(&instructor, &can).await;
+    let page = instructor.saves(&format!("{can}/copy-returned"), &[("version", &copy), ("on", "2026-04-20")]).await;
+    assert_eq!(page.texts("#removal ~ dl dd").last().map(String::as_str), Some("20 Apr 2026"));
+
+    let log = instructor.get("/front/waste/disposal-log").await;
+    let events: Vec<String> = log.texts("tbody tr td:nth-child(3)");
+    assert_eq!(events, ["retiring", "removal"]);
+    assert!(log.text("tbody tr:last-child").contains("Fell & Daughters to Silver works, dock 4, 2.1 kg"));
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn sheets_typed_in_after_the_fixer_was_poured_away_follow_it_into_its_container() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "2 L").await;
+    sets_in(&instructor, &fixer, Slot::Fixer).await;
+    app.state.world.clock.forward_minutes(60);
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    retires(&instructor, &fixer, &can, "2 L", "").await;
+    let evening = app.the_evening().await;
+    let (line, paper) = (evening.tray_line.to_string(), evening.paper.to_string());
+    let late = [
+        ("line", line.as_str()),
+        ("paper", paper.as_str()),
+        ("what", "other"),
+        ("sheets", "10"),
+        ("width", "4 in"),
+        ("height", "5 in"),
+        ("happened_at", "2026-03-20T12:30"),
+    ];
+    instructor.saves("/front/chemistry/sheets", &late).await;
+    let page = instructor.get(&can).await;
+    // 0.129 m² x 0.97 g/m²
+    assert!(page.text("main").contains("0.125 g (0.0452 to 0.208)"), "{}", page.text("main"));
+    nothing_is_wrong(&app).await;
+    // with the container gone, nothing is recorded until the instructor decides
+    let (at, stands) = (local_now(&instructor), version(&instructor, &can).await);
+    let fields = [
+        ("version", stands.as_str()),
+        ("carrier", "Fell & Daughters"),
+        ("destination", "Silver works"),
+        ("reference", "FD-119"),
+        ("happened_at", at.as_str()),
+    ];
+    instructor.saves(&format!("{can}/remove"), &fields).await;
+    let refused = instructor.post("/front/chemistry/sheets", &late).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text(".wrong").contains("the instructor decides"), "{}", refused.text(".wrong"));
+    let left_out: Vec<_> = late.iter().copied().chain([("left_out", "yes")]).collect();
+    let page = instructor.saves("/front/chemistry/sheets", &left_out).await;
+    assert!(page.text("#unbooked ~ ul li").contains("staff decided to leave them out"));
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn a_removal_is_taken_back_before_the_retiring_it_rests_on() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "2 L").await;
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    retires(&instructor, &fixer, &can, "1900", "").await;
+    let at = local_now(&instructor);
+    let fields = [
+        ("version", "1"),
+        ("carrier", "Fell & Daughters"),
+        ("destination", "Silver works"),
+        ("reference", "FD-120"),
+        ("happened_at", at.as_str()),
+    ];
+    instructor.saves(&format!("{can}/remove"), &fields).await;
+    let book = instructor.get("/front/waste/book").await;
+    // newest first: removal, retiring, its measured shortfall, mixing
+    let entries = "[aria-label='Entries of the silver book'] tbody ";
+    assert_eq!(book.texts(&format!("{entries}tr")).len(), 4);
+    let link = |row: usize| format!("tr:nth-child({row}) a[href*='/front/waste/book/']");
+    let removal = book.attribute(&format!("{entries}{}", link(1)), "href").expect("a link");
+    let retiring = book.attribute(&format!("{entries}{}", link(2)), "href").expect("a link");
+    let refused = instructor.post(&retiring, &[("why", "misread")]).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let said = refused.text(".wrong");
+    assert!(
+        said.contains("waste container 1 no longer has what this would take back: take entry 4 (removal)"),
+        "{said}"
+    );
+    let unsaid = instructor.post(&removal, &[("why", " ")]).await;
+    assert_eq!(unsaid.error_beside("why"), "must not be empty");
+    instructor.saves(&removal, &[("why", "the carrier came on another day")]).await;
+    instructor.saves(&retiring, &[("why", "misread the graduate")]).await;
+    let page = instructor.get(&fixer).await;
+    assert!(page.text("h1 .tag") != "retired" && page.text("main").contains("2000 mL"), "{}", page.text("main"));
+    let page = instructor.get(&can).await;
+    assert!(page.text("main").contains("nothing in it yet"), "its clock never began");
+    // what was taken back stands taken back
+    let again = instructor.get(&removal).await;
+    assert!(again.text("main").contains("taken back already"));
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn a_discharge_without_an_authority_is_refused() {
+    let (app, _anon, _instructor, _student) = TestApp::with_open_session().await;
+    let assistant = app.staff(Role::Assistant, "Otis Brae").await;
+    let stop = mixes(&assistant, ProductKind::StopBath, "1 L").await;
+    let at = local_now(&assistant);
+    let act = format!("{stop}/discharge");
+    let refused = assistant.post(&act, &[("volume", "500"), ("happened_at", &at), ("authority", "  ")]).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text("#discharge-authority-error").contains("authority or permit"));
+    assert_eq!(refused.attribute("[id=discharge-volume]", "value"), Some("500".to_owned()));
+    let fields = [("volume", "500"), ("happened_at", at.as_str()), ("authority", "Sewer works, permit 12 of 2025")];
+    let page = assistant.saves(&act, &fields).await;
+    assert_eq!(page.texts(".reading .value")[0], "500 mL");
+    // nothing on the page suggests a drain
+    assert!(!page.text("main").to_lowercase().contains("drain"));
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn fixer_does_not_go_into_a_developer_container_unless_somebody_says_why() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "1 L").await;
+    let can = sets_up(&instructor, "developer", "irritant").await;
+    let refused = retires(&instructor, &fixer, &can, "1 L", "").await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(
+        refused.error_beside("into").contains("sulphur dioxide") || refused.text(".wrong").contains("sulphur dioxide")
+    );
+    let saved = retires(&instructor, &fixer, &can, "1 L", "safety office, letter of 3 March").await;
+    assert_eq!(saved.status, StatusCode::SEE_OTHER, "{}", saved.text("main"));
+    let page = instructor.get(&can).await;
+    assert!(page.text("main").contains("letter of 3 March"), "the reason stands in the book");
+    // now fixer is in it: developer is refused there too
+    let developer = mixes(&instructor, ProductKind::Developer, "1 L").await;
+    let refused = retires(&instructor, &developer, &can, "1 L", "").await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{}", refused.text("main"));
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn a_full_container_takes_no_more_and_no_container_takes_more_than_it_holds() {
+    let (_app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "25 L").await;
+    let refused = retires(&instructor, &fixer, &can, "25 L", "").await;
+    assert!(refused.text(".wrong").contains("waste container 1 takes 20000 mL"), "{}", refused.text(".wrong"));
+    let at = local_now(&instructor);
+    let act = format!("{can}/full");
+    let page = instructor.saves(&act, &[("version", "1"), ("happened_at", &at)]).await;
+    assert_eq!(page.text("h1 .tag"), "full");
+    let small = mixes(&instructor, ProductKind::Fixer, "1 L").await;
+    let refused = retires(&instructor, &small, &can, "1 L", "").await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text(".wrong").contains("is full: choose another"), "{}", refused.text(".wrong"));
+    // from a page loaded before: both versions are shown
+    let stale = instructor.post(&act, &[("version", "1"), ("not", "yes")]).await;
+    assert_eq!(stale.status, StatusCode::CONFLICT);
+}
+
+#[tokio::test]
+async fn deadlines_name_their_clock_and_their_rule_or_say_that_none_was_entered() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    let page = instructor.get("/front/waste").await;
+    assert!(page.text("main").contains("No deadline entered"));
+    let site = app.the_evening().await.site;
+    for (clock, days) in [(RuleClock::FirstDrop, 180), (RuleClock::Full, 10)] {
+        let rule = SiteRule {
+            id: app.state.mint(),
+            site,
+            clock,
+            span: Span::Days(days),
+            source: "safety office".to_owned(),
+            entered_at: app.state.now(),
+        };
+        app.write(move |tx| {
+            Box::pin(async move {
+                store::site_rules::insert(tx, &rule, shimlight::domain::ids::Id::from_uuid(uuid::Uuid::nil())).await?;
+                Ok(String::new())
+            })
+        })
+        .await;
+    }
+    let fixer = mixes(&instructor, ProductKind::Fixer, "1 L").await;
+    retires(&instructor, &fixer, &can, "1 L", "").await;
+    let page = instructor.get(&can).await;
+    let lines = page.texts("#by-when ~ ul li");
+    assert!(lines[0].contains("remove by 15 Sep 2026") && lines[0].contains("180 days of the first drop"), "{lines:?}");
+    assert!(lines[1].contains("its clock has not begun"), "{lines:?}");
+    app.state.world.clock.forward_minutes(60 * 24 * 200);
+    let instructor = app.staff(Role::Instructor, "Ines Quarry again").await;
+    let page = instructor.get("/front/waste").await;
+    assert_eq!(page.text("ul.plain .tag"), "overdue");
+}
+
+#[tokio::test]
+async fn a_label_is_not_printed_while_it_would_say_nothing_of_the_hazards() {
+    let (_app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let can = sets_up(&instructor, "spent fixer", "").await;
+    let refused = instructor.get(&format!("{can}/label")).await;
+    assert_eq!(refused.status, StatusCode::CONFLICT);
+    assert_eq!(refused.text("h1"), "No label yet");
+    let edited = [("version", "1"), ("hazards", "irritant, toxic to fish"), ("place", "B2"), ("capacity", "20 L")];
+    instructor.saves(&format!("{can}/edit"), &edited).await;
+    let label = instructor.get(&format!("{can}/label")).await;
+    assert_eq!(label.status, StatusCode::OK);
+    let said = label.text(".cut-card");
+    assert!(said.contains("irritant, toxic to fish") && said.contains("contains silver"), "{said}");
+}
+
+#[tokio::test]
+async fn a_container_that_was_there_before_the_book_opens_with_what_is_in_it() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let mut fields = vec![
+        ("contents", "spent fixer"),
+        ("capacity", "20 L"),
+        ("hazards", "irritant"),
+        ("already", "8 L"),
+        ("silver", "4"),
+        ("low", "1"),
+        ("high", "9"),
+    ];
+    let refused = instructor.post("/front/waste/containers", &fields).await;
+    assert!(refused.error_beside("since").contains("first drop"), "{}", refused.error_beside("since"));
+    fields.push(("since", "2026-02-01T09:00"));
+    let page = instructor.saves("/front/waste/containers", &fields).await;
+    assert!(page.text("main").contains("8000 mL") && page.text("main").contains("4.00 g (1.00 to 9.00)"));
+    assert!(page.texts("#about ~ dl dd").contains(&"1 Feb 2026, 09:00".to_owned()), "{}", page.text("dl"));
+    let at = local_now(&instructor);
+    let path = page.attribute("form[action$='/recover']", "action").expect("a form");
+    let too_much = instructor.post(&path, &[("silver", "5"), ("happened_at", &at)]).await;
+    assert!(too_much.text("#recover-silver-error").contains("reading"), "{}", too_much.text(".wrong"));
+    let page = instructor.saves(&path, &[("silver", "3.5"), ("happened_at", &at)]).await;
+    assert!(page.text("main").contains("0.500 g (0 to 5.50)"), "{}", page.text("main"));
+    nothing_is_wrong(&app).await;
+}
