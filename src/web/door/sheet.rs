@@ -8,7 +8,7 @@ use axum::{
 use serde::Deserialize;
 
 use crate::{
-    domain::field_errors::FieldErrors,
+    domain::{door_code, field_errors::FieldErrors},
     store::{self, WriteError, accounts},
     web::{
         error::WebError,
@@ -111,6 +111,9 @@ impl Sheet {
 pub struct Asked {
     #[serde(default)]
     then: String,
+    /// From the poster on the lab door, so that nobody need type it.
+    #[serde(default)]
+    door_code: String,
 }
 
 /// Shows the sheet.
@@ -123,7 +126,9 @@ pub async fn show(
     let new_server = accounts::count_instructors(&mut conn).await? == 0;
     let then = if is_local(&asked.then) { asked.then } else { String::new() };
     let notice = if then.is_empty() { "" } else { "Sign in first; then you go on to the page you asked for." };
-    Ok(Page::new(Sheet { then, notice, new_server, ..Sheet::fresh(frame) }))
+    let door_code = door_code::read(&asked.door_code).unwrap_or_default();
+    let join = Form::filled(&frame, 0, [("door_code", door_code)]).prefixed("join");
+    Ok(Page::new(Sheet { join, then, notice, new_server, ..Sheet::fresh(frame) }))
 }
 
 /// A form's address opened as a page.

@@ -85,6 +85,15 @@ async fn the_door_poster_has_the_code_the_address_and_whom_to_call() {
 }
 
 #[tokio::test]
+async fn whoever_scans_the_poster_need_not_type_the_door_code() {
+    let (_app, anon, _instructor, _student) = TestApp::with_open_session().await;
+    let sheet = anon.get("/?door_code=quay7").await;
+    assert_eq!(sheet.attribute("[name=door_code]", "value").as_deref(), Some("QUAY7"));
+    let sheet = anon.get("/?door_code=%22%3E%3Cscript%3E").await;
+    assert_eq!(sheet.attribute("[name=door_code]", "value").as_deref(), Some(""));
+}
+
+#[tokio::test]
 async fn a_prep_sheet_says_what_to_mix_for_so_many_students() {
     let (app, _anon, _instructor, _student) = TestApp::with_open_session().await;
     let assistant = app.staff(Role::Assistant, "Odo Lind").await;
