@@ -4,6 +4,9 @@ import { chromium } from "playwright-core";
 
 const EXECUTABLE = process.env.SHIMLIGHT_CHROMIUM ?? "/usr/bin/chromium";
 
+/** Refused forms, and a header that counts behind TLS only: no troubles. */
+const IGNORED = /status of 4\d\d|Cross-Origin-Opener-Policy header has been ignored/;
+
 export const PHONE = { width: 360, height: 740 };
 export const DESK = { width: 1200, height: 900 };
 
@@ -30,7 +33,7 @@ export async function newPerson(browser, { viewport = DESK, javaScriptEnabled = 
   const troubles = [];
   page.on("pageerror", (error) => troubles.push(`script: ${error.message}`));
   page.on("console", (message) => {
-    if (message.type() === "error" && !/status of 4\d\d/.test(message.text())) troubles.push(message.text());
+    if (message.type() === "error" && !IGNORED.test(message.text())) troubles.push(message.text());
   });
   page.on("response", (response) => {
     if (response.status() >= 500) troubles.push(`${response.status()} ${response.url()}`);

@@ -7,7 +7,7 @@ import { fileURLToPath } from "node:url";
 import path from "node:path";
 
 /** The evening on which every story plays, unless it says otherwise. */
-export const EVENING = "2026-03-20T18:00:00Z";
+export const EVENING = "2026-03-20T18:30:00Z";
 
 export const PROGRAM =
   process.env.SHIMLIGHT_PROGRAM ??
@@ -53,8 +53,8 @@ function read(line, ways) {
     if (match) ways[name] = match[1];
   };
   found("address", /^Open (http:\S+)/);
-  found("signInName", /sign-in name ([^,]+),/);
-  found("password", /password (\S+)/);
+  found("signInName", /as the instructor: +sign-in name ([^,]+),/);
+  found("password", /as the instructor: .*password (\S+)/);
   found("doorCode", /door code (\S+?)(,|$)/);
   found("rosterNumber", /roster number ([^,]+),/);
   found("familyName", /family name (.+)$/);

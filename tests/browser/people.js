@@ -16,3 +16,25 @@ export async function takeSeat(page, demo) {
   await page.getByRole("button", { name: "Come back" }).click();
   await page.waitForURL("**/bench");
 }
+
+/** A student who has never been here joins; gives the four words. */
+export async function joinWithTheDoorCode(page, demo) {
+  await page.goto(demo.address);
+  await page.getByLabel("Door code").fill(demo.doorCode);
+  await page.getByLabel("Roster number").fill(demo.rosterNumber);
+  await page.getByLabel("Family name").fill(demo.familyName);
+  await page.getByRole("button", { name: "Join" }).click();
+  const key = await page.locator(".reading .value").innerText();
+  await page.getByRole("button", { name: "I have written it down" }).click();
+  await page.waitForURL("**/bench");
+  return key;
+}
+
+/** Nothing sticks out sideways. */
+export async function fitsTheScreen(page) {
+  const { wide, screen } = await page.evaluate(() => ({
+    wide: document.scrollingElement.scrollWidth,
+    screen: document.documentElement.clientWidth,
+  }));
+  if (wide > screen) throw new Error(`${page.url()} is ${wide} px wide on a screen of ${screen} px`);
+}
