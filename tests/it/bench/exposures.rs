@@ -238,7 +238,11 @@ async fn a_number_of_stops_may_be_given_and_is_kept_as_it_was_found() {
     let (app, student) = at_the_box().await;
     let given = but(sheet_in_the_sun("33", "stops given"), &[("stops", "-1,5"), ("stops_by", "scan")]);
     let sheet = student.saves("/bench/exposures", &given).await;
-    assert!(sheet.texts("p.reading .value").contains(&"-1.5 stops from a scan".to_owned()), "{}", sheet.text("main"));
+    assert!(
+        sheet.texts("p.reading .value").contains(&"1.5 stops too dark, from a scan".to_owned()),
+        "{}",
+        sheet.text("main")
+    );
     let mut conn = app.state.store.read().await.expect("a reader");
     let stored = store::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
     let judgement = stored.judgement.expect("judged");

@@ -9,9 +9,10 @@ use axum::{
 use crate::{
     calc::{
         quantity::Seconds,
-        working::{figures, plain, seconds_text, stops_text},
+        working::{figures, plain, seconds_text},
     },
     domain::{
+        decimal,
         diagnosis::{SIGNS, Sign, signs_of},
         exposure::{Exposure, Judgement},
         field_errors::FieldErrors,
@@ -174,11 +175,13 @@ pub fn result_words(exposure: &Exposure) -> String {
     let Some(judgement) = exposure.judgement else { return "not looked at yet".to_owned() };
     let mut words = match (judgement.verdict, judgement.result) {
         (Verdict::StopsGiven, Some((milli, source))) => {
-            format!(
-                "{} stops {}",
-                stops_text(milli as f64 / 1000.0),
-                if source == ResultSource::Scan { "from a scan" } else { "by eye" }
-            )
+            let how = if source == ResultSource::Scan { "from a scan" } else { "by eye" };
+            let stops = decimal::written(milli.abs(), 3);
+            match milli {
+                0 => format!("right, {how}"),
+                pale if pale > 0 => format!("{stops} stops too pale, {how}"),
+                _ => format!("{stops} stops too dark, {how}"),
+            }
         }
         (verdict, _) => verdict.as_str().to_owned(),
     };

@@ -7,7 +7,7 @@ use crate::{
             forecast::TOO_SHORT_ADVICE,
             sky::{Sky, SunFrom},
         },
-        working::{Working, figures, seconds_text, stops_text},
+        working::{Working, figures, plain, seconds_text, stops_text},
     },
     domain::{
         found_light::FoundLight,
@@ -61,7 +61,7 @@ impl StartView {
                 format!("Rounded from {}: {} stops.", seconds_text(forecast.time.as_s()), stops_text(error))
             },
             bracket: forecast.bracket.iter().map(|time| time.text.clone()).collect(),
-            step: figures(forecast.bracket_step_stops, 2),
+            step: plain(forecast.bracket_step_stops),
             dominant: forecast.dominant.advice(),
             experience: experience_words(start),
             too_short: if forecast.too_short_by_hand { TOO_SHORT_ADVICE } else { "" },
@@ -96,11 +96,13 @@ fn experience_words(start: &StartingExposure) -> String {
     if experience.based_on == 0 {
         return "no experience yet: the interval is as wide as papers, days and cameras differ".to_owned();
     }
-    format!(
-        "{} on this paper: they ask for {} stops against the bare formula",
-        start.forecast.experience_text(),
-        stops_text(experience.correction_stops)
-    )
+    let tenths = format!("{:.1}", experience.correction_stops.abs());
+    let asked = match experience.correction_stops {
+        _ if tenths == "0.0" => "what the bare formula asks for is right".to_owned(),
+        more if more > 0.0 => format!("{tenths} stops more than the bare formula asks for"),
+        _ => format!("{tenths} stops less than the bare formula asks for"),
+    };
+    format!("{} on this paper: {asked}", start.forecast.experience_text())
 }
 
 fn after_blank_words(after: AfterBlank) -> String {

@@ -87,6 +87,17 @@ impl Around {
         }))
     }
 
+    /// The size that most sheets of this session have; a quarter of 8x10 in before the first.
+    fn usual_size(&self) -> String {
+        let mut counts: HashMap<&str, usize> = HashMap::new();
+        for exposure in &self.exposures {
+            *counts.entry(&exposure.sheet.typed).or_default() += 1;
+        }
+        // of two equally common ones always the same
+        let usual = counts.into_iter().max_by_key(|(typed, count)| (*count, std::cmp::Reverse(*typed)));
+        usual.map_or_else(|| "4x5in".to_owned(), |(typed, _)| typed.to_owned())
+    }
+
     /// Whether sheets of this session go through trays at all.
     pub fn has_trays(&self) -> bool {
         self.session.tray_line.is_some() && self.paper.kind == PaperKind::Paper
@@ -130,8 +141,7 @@ pub async fn show(
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let around = Around::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
-    let size = around.exposures.last().map_or_else(|| "4x5in".to_owned(), |exposure| exposure.sheet.typed.clone());
-    let form = Form::filled(&frame, 0, [("sheet", size), ("instrument", "0.01 mm".to_owned())]);
+    let form = Form::filled(&frame, 0, [("sheet", around.usual_size()), ("instrument", "0.01 mm".to_owned())]);
     Ok(page(frame, &around, form).into_response())
 }
 
@@ -163,9 +173,8 @@ pub fn page(frame: Frame, around: &Around, form: Form) -> Page<impl Template> {
 
 /// The controls of one card.
 fn controls(form: &Form, row: usize, trays: bool) -> Vec<Control> {
-    let text = |name: &str, label: &str| {
-        form.text(&format!("{name}_{row}"), label).attribute("autocomplete", "off").optional().short()
-    };
+    let text =
+        |name: &str, label: &str| form.text(&format!("{name}_{row}"), label).attribute("autocomplete", "off").short();
     // a number of stops has no place on a card
     let verdicts: Vec<_> =
         verdict_options().into_iter().filter(|(value, _)| value != Verdict::StopsGiven.as_str()).collect();
@@ -175,15 +184,15 @@ fn controls(form: &Form, row: usize, trays: bool) -> Vec<Control> {
         text("light", "Light"),
         text("made", "Seconds"),
         text("time", "Time"),
-        text("sheet", "Size"),
+        text("sheet", "Size").optional(),
         form.select(&format!("verdict_{row}"), "Result", &verdicts),
         form.select(&format!("fault_{row}"), "Spoiled by", &fault_options()),
     ];
     if trays {
-        controls.push(text("trays", "Trays at"));
+        controls.push(text("trays", "Trays at").optional());
     }
-    controls.push(text("hole", "Hole, mm"));
-    controls.push(text("remark", "Remark"));
+    controls.push(text("hole", "Hole, mm").optional());
+    controls.push(text("remark", "Remark").optional());
     controls
 }
 
