@@ -2,12 +2,15 @@
 
 use axum::http::StatusCode;
 use shimlight::{
-    domain::{ids::FormId, sheet_run::SheetOf},
+    domain::{batch::Slot, ids::FormId, product::ProductKind, sheet_run::SheetOf},
     store,
 };
 
 use super::sheets::{but, forecast_in_the_sun, id_of, seconds, sheet_in_the_sun, version_of, with_box, with_hole};
-use crate::app::{Client, TestApp};
+use crate::{
+    app::{Client, TestApp},
+    silver_book::Darkroom,
+};
 
 async fn at_the_box() -> (std::sync::Arc<TestApp>, Client) {
     let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
@@ -324,6 +327,27 @@ async fn a_sheet_counts_in_the_trays_once_and_a_corrected_size_counts_anew() {
     student.saves(&path, &but(developed, &[("developed", ""), ("version", "2")])).await;
     let mut conn = app.state.store.read().await.expect("a reader");
     assert_eq!(store::sheet_runs::find_of(&mut conn, SheetOf::Negative(id)).await.expect("read"), None);
+}
+
+#[tokio::test]
+async fn a_corrected_size_takes_the_old_booking_back_and_the_silver_book_stays_right() {
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 2).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    let student = lab.app.student(lab.evening.section, "07", "Teodora Vask").await;
+    with_box(&student).await;
+    let developed = but(sheet_in_the_sun("33", ""), &[("developed", "yes"), ("developed_at", "2026-03-20T12:00")]);
+    let sheet = student.saves("/bench/exposures", &developed).await;
+    // 12,903 mm² x 0.97 g/m² = 12,516 µg, and what the drained sheet carried off again
+    let small = lab.holds(&fixer).await.silver.best_ug;
+    assert!((12_510..=12_516).contains(&small), "{small}");
+    let path = format!("/bench/exposures/{}/correct", id_of(&sheet));
+    student.saves(&path, &but(developed, &[("sheet", "8x10in"), ("version", "1")])).await;
+    // 51,613 mm² x 0.97 g/m² = 50,065 µg
+    let large = lab.holds(&fixer).await.silver.best_ug;
+    assert!((50_000..=50_065).contains(&large), "{large}");
+    let mut conn = lab.app.state.store.read().await.expect("a reader");
+    assert_eq!(store::check::run(&mut conn).await.expect("checked").len(), 0);
 }
 
 #[tokio::test]
