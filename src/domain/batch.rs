@@ -70,6 +70,13 @@ impl Batch {
         format!("{} {}", self.kind.as_str(), self.label_number)
     }
 
+    /// [`Self::name`] at the beginning of a line: `Fixer 3`.
+    pub fn title(&self) -> String {
+        let name = self.name();
+        let (first, rest) = name.split_at(1);
+        format!("{}{rest}", first.to_uppercase())
+    }
+
     /// Whether it may be used.
     pub fn in_use(&self) -> bool {
         self.state == BatchState::InUse

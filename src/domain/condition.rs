@@ -3,7 +3,7 @@
 use crate::calc::{
     darkroom::capacity::capacity_used,
     quantity::{Capacity, Litres, SquareMetres},
-    working::figures,
+    working::{figures, plain},
 };
 
 use super::{
@@ -127,15 +127,16 @@ fn by_silver(batch: &Batch, load: &Load) -> Option<(Advice, String)> {
     let silver = load.holds.ug_per_l()?;
     let (best, most) = (silver.best_ug as f64, silver.high_ug as f64);
     let g = |ug: f64| figures(ug / 1e6, 2);
+    let of = plain(limit / 1e6);
     Some(if best > limit {
-        (Advice::Change, format!("{} g/L of silver, past the maker’s limit of {} g/L", g(best), g(limit)))
+        (Advice::Change, format!("{} g/L of silver, past the maker’s limit of {of} g/L", g(best)))
     } else if most > limit {
         let words = "g/L of silver by the high estimate, past the maker’s limit of";
-        (Advice::Watch, format!("{} {words} {} g/L: read it to be sure", g(most), g(limit)))
+        (Advice::Watch, format!("{} {words} {of} g/L: read it to be sure", g(most)))
     } else if best >= NEAR * limit {
-        (Advice::Watch, format!("{} g/L of silver, near the maker’s limit of {} g/L", g(best), g(limit)))
+        (Advice::Watch, format!("{} g/L of silver, near the maker’s limit of {of} g/L", g(best)))
     } else {
-        (Advice::Use, format!("{} g/L of silver, of {} g/L", g(best), g(limit)))
+        (Advice::Use, format!("{} g/L of silver, of {of} g/L", g(best)))
     })
 }
 
@@ -147,7 +148,7 @@ pub fn span(ms: f64) -> String {
     } else if hours < 72.0 {
         format!("{} h", hours.round())
     } else {
-        format!("{} days", figures((hours / 24.0 * 10.0).round() / 10.0, 2))
+        format!("{} days", plain((hours / 24.0 * 10.0).round() / 10.0))
     }
 }
 

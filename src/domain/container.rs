@@ -135,6 +135,13 @@ impl Container {
         format!("waste container {}", self.label_number)
     }
 
+    /// [`Self::name`] at the beginning of a line: `Waste container 2`.
+    pub fn title(&self) -> String {
+        let name = self.name();
+        let (first, rest) = name.split_at(1);
+        format!("{}{rest}", first.to_uppercase())
+    }
+
     /// Whether a carrier took it.
     pub fn is_removed(&self) -> bool {
         matches!(self.state, ContainerState::Removed { .. })

@@ -6,15 +6,18 @@ use shimlight::{
     domain::{
         actor::Actor,
         batch::{Batch, Slot},
-        book::{self, Amount, Vessel},
+        book::{self, Amount, MovementKind, Vessel},
+        container::Contents,
         field_errors::FieldErrors,
         ids::{AccountId, BatchId, SheetRunId, SiteId},
         instant::Instant,
         product::{Product, ProductKind},
+        reading::Method,
     },
     store::{
         self, WriteError,
-        movements::{self, NewBatch, Occasion},
+        movements::{self, Loss, NewBatch, Occasion},
+        reversals,
         sheet_runs::{self, NewSheetRun, SheetOf},
     },
 };
@@ -358,4 +361,133 @@ async fn the_check_says_where_a_book_was_broken() {
         let said = said_of(broken).await;
         assert!(said.iter().any(|line| line.contains(expected)), "{broken:?}: {said:?}");
     }
+}
+
+impl Darkroom {
+    /// Does a movement at a vessel, now.
+    pub async fn reads(&self, vessel: Vessel, ug_per_l: i64) -> Result<(), WriteError> {
+        let (occasion, id) = (self.occasion(""), self.app.state.mint());
+        let silver = book::Silver::exactly(ug_per_l);
+        self.does(move |tx| {
+            Box::pin(async move { movements::read_silver(tx, &occasion, id, vessel, Method::Laboratory, silver).await })
+        })
+        .await
+    }
+
+    /// Takes back the movement of the newest entry of a kind.
+    pub async fn takes_back_last(&self, kind: MovementKind) -> Result<(), WriteError> {
+        let entries = self.entries().await;
+        let movement = entries.iter().rev().find(|entry| entry.kind == kind).expect("an entry").movement;
+        let (actor, id, now) = (self.actor, self.app.state.mint(), self.now());
+        self.does(move |tx| Box::pin(async move { reversals::reverse(tx, actor, movement, id, now, "a slip").await }))
+            .await
+    }
+
+    pub async fn is_right(&self) {
+        let mut conn = self.app.state.store.read().await.expect("a reader");
+        assert_eq!(store::check::run(&mut conn).await.expect("a check"), []);
+    }
+}
+
+#[tokio::test]
+async fn a_sheet_typed_in_after_a_reading_that_found_its_silver_is_not_counted_twice() {
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 1).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    let late = lab.four_by_five(20);
+    lab.app.state.world.clock.forward_minutes(30);
+    lab.reads(Vessel::Batch(fixer.id), 300_000).await.expect("read");
+    let run = lab.puts_through(late).await.expect("recorded");
+    let bath = lab.holds(&fixer).await;
+    // only its share in the liquid it carried off has left since: 9.0 mL of 1 L
+    assert_eq!(bath.silver.best_ug, 300_000 - 2_710, "{bath:?}");
+    let refused = lab.takes_back_last(MovementKind::Reading).await.expect_err("the sheet rests on it");
+    assert_eq!(refusal(refused), "sheets typed in late count on this reading: take entry 3 (sheet) back first");
+    lab.takes_back(run).await.expect("taken back");
+    lab.takes_back_last(MovementKind::Reading).await.expect("taken back");
+    assert!(lab.holds(&fixer).await.silver.is_none());
+    lab.is_right().await;
+}
+
+#[tokio::test]
+async fn a_sheet_older_than_a_reading_stands_until_the_reading_is_taken_back() {
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 1).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    let run = lab.puts_through(lab.four_by_five(4)).await.expect("recorded");
+    lab.reads(Vessel::Batch(fixer.id), 500_000).await.expect("read");
+    let said = refusal(lab.takes_back(run).await.expect_err("older"));
+    assert_eq!(said, "the silver of fixer 1 was read since: take the reading back first (entry 4)");
+    lab.takes_back_last(MovementKind::Reading).await.expect("taken back");
+    lab.takes_back(run).await.expect("taken back");
+    assert_eq!(lab.holds(&fixer).await, Amount::volume(1_000_000));
+    lab.is_right().await;
+}
+
+#[tokio::test]
+async fn a_spill_of_all_of_it_takes_the_silver_and_leaves_a_batch_that_needs_no_container() {
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 1).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    lab.puts_through(lab.four_by_five(4)).await.expect("recorded");
+    let vessel = Vessel::Batch(fixer.id);
+    let (all, occasion) = (lab.holds(&fixer).await.volume_ul, lab.occasion("the bottle broke"));
+    lab.does(move |tx| Box::pin(async move { movements::write_off(tx, &occasion, vessel, Loss::Spill, all).await }))
+        .await
+        .expect("written off");
+    assert!(lab.holds(&fixer).await.is_nothing());
+    let (occasion, id) = (lab.occasion(""), fixer.id);
+    lab.does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, (id, 1), 0, None, "").await }))
+        .await
+        .expect("retired");
+    // somebody else's page still shows it in use
+    let occasion = lab.occasion("");
+    let stale = lab
+        .does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, (id, 1), 0, None, "").await }))
+        .await
+        .expect_err("retired already");
+    assert!(matches!(stale, WriteError::Stale(_)), "{stale:?}");
+    lab.is_right().await;
+}
+
+#[tokio::test]
+async fn three_containers_poured_together_hold_what_they_held() {
+    // 4 L at 0.6 g/L, 2 L at 1.8 g/L and 10 L of nothing: 16 L with 6.0 g, 0.375 g/L (computed in the reference)
+    let lab = Darkroom::new().await;
+    let of = |litres: i64, g_per_l: f64| Amount {
+        volume_ul: litres * 1_000_000,
+        silver: book::Silver::exactly((litres as f64 * g_per_l * 1e6).round() as i64),
+    };
+    let target = lab.sets_up(Contents::SpentFixer, of(10, 0.0)).await;
+    for (litres, g_per_l) in [(4, 0.6), (2, 1.8)] {
+        let from = Vessel::Container(lab.sets_up(Contents::SpentFixer, of(litres, g_per_l)).await);
+        let occasion = lab.occasion("");
+        lab.does(move |tx| {
+            Box::pin(async move { movements::pour(tx, &occasion, from, target, litres * 1_000_000, "").await })
+        })
+        .await
+        .expect("poured");
+    }
+    let mut conn = lab.app.state.store.read().await.expect("a reader");
+    let blend = store::book::balance(&mut conn, Vessel::Container(target)).await.expect("a balance");
+    drop(conn);
+    assert_eq!(blend, of(16, 0.375));
+    assert_eq!(blend.ug_per_l().expect("liquid").best_ug, 375_000);
+    lab.is_right().await;
+}
+
+#[tokio::test]
+async fn with_the_second_fixer_gone_the_first_ones_liquid_goes_to_the_wash() {
+    let lab = Darkroom::new().await;
+    let (first, second) = (lab.mixes(ProductKind::Fixer, 1).await, lab.mixes(ProductKind::Fixer, 1).await);
+    lab.sets_in(Slot::Fixer, &first).await;
+    lab.sets_in(Slot::SecondFixer, &second).await;
+    let late = lab.four_by_five(10);
+    lab.app.state.world.clock.forward_minutes(30);
+    let can = lab.sets_up(Contents::SpentFixer, Amount::NOTHING).await;
+    lab.retires(&second, 1_000_000, can).await;
+    lab.puts_through(late).await.expect("recorded");
+    let last = lab.entries().await.pop().expect("an entry");
+    assert_eq!((last.from.batch(), last.to.word()), (Some(first.id), "wash"));
+    lab.is_right().await;
 }

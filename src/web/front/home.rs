@@ -27,7 +27,11 @@ use crate::{
     },
 };
 
-use super::first_steps::{self, FirstSteps};
+use super::{
+    chemistry,
+    first_steps::{self, FirstSteps},
+    waste,
+};
 
 /// A session open longer than this was probably forgotten.
 const LONGEST_EVENING_MICROS: i64 = 12 * 3_600_000_000;
@@ -55,10 +59,11 @@ pub(super) struct NothingYet {
     pub first_steps: FirstSteps,
 }
 
-struct Attention {
-    words: String,
-    path: String,
-    link: String,
+/// Something that wants looking after, and where.
+pub(super) struct Attention {
+    pub words: String,
+    pub path: String,
+    pub link: String,
 }
 
 struct SectionBlock {
@@ -96,6 +101,8 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
     let mut attention = Vec::new();
     if let Some(site) = &site {
         look_over_site(&mut conn, site, &mut attention).await?;
+        attention.extend(chemistry::attention(&mut conn, state.now()).await?);
+        attention.extend(waste::attention(&mut conn, site, state.now()).await?);
     }
     let zone = site.as_ref().map_or(TimeZone::UTC, |site| site.zone.clone());
     let mut blocks = Vec::new();

@@ -329,8 +329,9 @@ pub(super) async fn pour(state: AppState, frame: Frame, vessel: Vessel, posted: 
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
                 movements::pour(tx, &occasion, vessel, into, poured_ul, &although).await?;
-                let words = volume::in_words(poured_ul);
-                log(tx, occasion.recorded_at, occasion.actor, "part poured out", vessel, &words).await?;
+                let (words, now, actor) = (volume::in_words(poured_ul), occasion.recorded_at, occasion.actor);
+                log(tx, now, actor, "poured into the container", Vessel::Container(into), &words).await?;
+                log(tx, now, actor, "part poured out", vessel, &words).await?;
                 Ok(path_of(vessel))
             })
         })

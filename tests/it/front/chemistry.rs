@@ -108,7 +108,7 @@ async fn what_to_pour_together_is_shown_before_and_after() {
 
     let batch = mixes(&instructor, ProductKind::Fixer, "2 L").await;
     let page = instructor.get(&batch).await;
-    assert!(page.text("h1").starts_with("fixer 1"), "{}", page.text("h1"));
+    assert!(page.text("h1").starts_with("Fixer 1"), "{}", page.text("h1"));
     assert!(page.text("main").contains("400 mL of concentrate and 1600 mL of water"));
     assert!(page.text("main").contains("by Ines Quarry"), "who mixed it");
     assert!(page.text(".saved").starts_with("Last saved: batch mixed"));

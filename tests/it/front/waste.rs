@@ -266,6 +266,9 @@ async fn deadlines_name_their_clock_and_their_rule_or_say_that_none_was_entered(
     let instructor = app.staff(Role::Instructor, "Ines Quarry again").await;
     let page = instructor.get("/front/waste").await;
     assert_eq!(page.text("ul.plain .tag"), "overdue");
+    let home = instructor.get("/front").await;
+    let said = home.texts("#attention ~ ul li").join("; ");
+    assert!(said.contains("Waste container 1: remove by 15 Sep 2026 (overdue)"), "{said}");
 }
 
 #[tokio::test]

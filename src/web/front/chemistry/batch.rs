@@ -125,7 +125,7 @@ pub(in crate::web::front) async fn show_with(
         Acts::find(&mut conn, &frame, (vessel, batch.version), now.as_local_control(&site.zone), refused).await?;
     let is_refused = acts.is_refused();
     let page = Page::new(BatchPage {
-        name: batch.name(),
+        name: batch.title(),
         saved: saved(&mut conn, id, &site).await?,
         in_use: batch.in_use(),
         fixer: batch.kind == ProductKind::Fixer,
@@ -306,8 +306,11 @@ async fn retire(
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
                 movements::retire(tx, &occasion, (id, version), measured, into, &although).await?;
-                let words = volume::in_words(measured);
-                log(tx, occasion.recorded_at, occasion.actor, "batch retired", vessel, &words).await?;
+                let (words, now, actor) = (volume::in_words(measured), occasion.recorded_at, occasion.actor);
+                if let Some(into) = into {
+                    log(tx, now, actor, "poured into the container", Vessel::Container(into), &words).await?;
+                }
+                log(tx, now, actor, "batch retired", vessel, &words).await?;
                 Ok(path_of(vessel))
             })
         })

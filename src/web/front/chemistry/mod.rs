@@ -15,7 +15,8 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         batch::{Batch, Slot, Stay},
-        condition::{Condition, condition},
+        book::Vessel,
+        condition::{Advice, Condition, condition},
         ids::{BatchId, ProductId, SheetRunId},
         instant::Instant,
         sheet_run::SheetOf,
@@ -34,7 +35,11 @@ use crate::{
     },
 };
 
-use super::{book_words, first_steps, home::NothingYet, vessel_acts::shown};
+use super::{
+    book_words, first_steps,
+    home::{Attention, NothingYet},
+    vessel_acts::{path_of, shown},
+};
 
 /// The routes of chemistry.
 pub fn routes() -> Vec<Route> {
@@ -150,6 +155,33 @@ async fn show_with(state: &AppState, frame: Frame, form: Form) -> Result<Respons
         frame,
     });
     Ok(shown(page, refused))
+}
+
+/// Baths in a tray that are past a limit, and sheets that loaded none.
+pub(super) async fn attention(conn: &mut SqliteConnection, now: Instant) -> Result<Vec<Attention>, Error> {
+    let mut found = Vec::new();
+    for stay in tray_slots::list_current(conn).await? {
+        let Some(batch) = batches::find(conn, stay.batch).await? else { continue };
+        let Condition { advice, reasons, .. } = condition(&batch, &batches::load(conn, batch.id).await?, now);
+        if advice == Advice::Change {
+            found.push(Attention {
+                words: format!("{}: change it. {}.", batch.title(), reasons.join("; ")),
+                path: path_of(Vessel::Batch(batch.id)),
+                link: format!("Open {}", batch.name()),
+            });
+        }
+    }
+    let unbooked = sheet_runs::list_unbooked(conn).await?.len();
+    if unbooked > 0 {
+        found.push(Attention {
+            words: format!(
+                "Through the trays without loading a bath: {unbooked} times. No fixer stood there, or it had left."
+            ),
+            path: "/front/chemistry".to_owned(),
+            link: "Open chemistry".to_owned(),
+        });
+    }
+    Ok(found)
 }
 
 fn block(line: &tray_lines::TrayLine, stays: &[Stay], lines: &[(Batch, BatchLine)]) -> TrayLineBlock {

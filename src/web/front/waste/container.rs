@@ -245,7 +245,7 @@ pub(in crate::web::front) async fn show_with(
     let acts = Acts::find(&mut conn, &frame, (vessel, container.version), local_now, refused).await?;
     let is_refused = acts.is_refused();
     let page = Page::new(ContainerPage {
-        name: container.name(),
+        name: container.title(),
         state: container.state.as_str(),
         tag: tag_of(container.state),
         saved: saved(&mut conn, id, &site).await?,

@@ -52,7 +52,7 @@ async fn show(State(state): State<AppState>, frame: Frame, Path(id): Path<Contai
     let page = Page::new(LabelPage {
         id,
         title: site.waste_title,
-        name: container.name(),
+        name: container.title(),
         contents: container.contents.in_words(),
         hazards: container.hazards,
         start: container.first_drop_at.map_or_else(String::new, |at| day(at.local(&site.zone).date())),

@@ -11,6 +11,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use jiff::civil::Date;
+use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
@@ -24,7 +25,7 @@ use crate::{
         volume,
     },
     drawing::level::Level,
-    store::{book as stored_book, containers, site_rules, sites},
+    store::{Error, book as stored_book, containers, site_rules, sites},
     web::{
         access::{Access, Staff},
         error::WebError,
@@ -35,7 +36,11 @@ use crate::{
     },
 };
 
-use super::{book_words, first_steps, home::NothingYet};
+use super::{
+    book_words, first_steps,
+    home::{Attention, NothingYet},
+    vessel_acts::path_of,
+};
 
 /// The routes of waste.
 pub fn routes() -> Vec<Route> {
@@ -121,6 +126,34 @@ fn deadline_line(deadline: Deadline, today: Date) -> DeadlineLine {
     DeadlineLine { words, rule: deadline.rule, source: deadline.source, tag, state }
 }
 
+/// Containers near or past a deadline, and those whose label cannot be printed though something is
+/// in them.
+pub(super) async fn attention(conn: &mut SqliteConnection, site: &Site, now: Instant) -> Result<Vec<Attention>, Error> {
+    let rules = site_rules::list(conn).await?;
+    let mut found = Vec::new();
+    for container in containers::list(conn).await? {
+        let pressing = deadline_lines(&container, &rules, site, now).into_iter().next();
+        let words = match pressing {
+            Some(line) if line.tag == "change" || line.tag == "watch" => {
+                format!("{}: {} ({}).", container.title(), line.words, line.state)
+            }
+            _ if !container.is_removed()
+                && container.first_drop_at.is_some()
+                && container.hazards.trim().is_empty() =>
+            {
+                format!("{} has something in it and no label: its hazards are not entered.", container.title())
+            }
+            _ => continue,
+        };
+        found.push(Attention {
+            words,
+            path: path_of(Vessel::Container(container.id)),
+            link: format!("Open {}", container.name()),
+        });
+    }
+    Ok(found)
+}
+
 /// The class of a state's tag.
 pub(super) fn tag_of(state: ContainerState) -> &'static str {
     match state {
@@ -140,13 +173,13 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
     let (mut here, mut removed) = (Vec::new(), Vec::new());
     for container in containers::list(&mut conn).await? {
         if let ContainerState::Removed { at } = container.state {
-            removed.push((container.id, container.name(), at.as_words(&site.zone)));
+            removed.push((container.id, container.title(), at.as_words(&site.zone)));
             continue;
         }
         let holds = stored_book::balance(&mut conn, Vessel::Container(container.id)).await?;
         here.push(ContainerBlock {
             id: container.id,
-            name: container.name(),
+            name: container.title(),
             contents: container.contents.as_str(),
             state: container.state.as_str(),
             tag: tag_of(container.state),
