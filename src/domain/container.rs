@@ -64,7 +64,7 @@ impl Contents {
     }
 
     /// What kinds of bath its label allows for.
-    fn allows(self, kind: ProductKind) -> bool {
+    pub fn allows(self, kind: ProductKind) -> bool {
         match self {
             Self::SpentFixer => matches!(kind, ProductKind::Fixer | ProductKind::WashingAid),
             Self::FirstRinse => kind == ProductKind::WashingAid,

@@ -59,12 +59,15 @@ pub fn read(text: &str, low_ul: i64, high_ul: i64) -> Result<i64, VolumeError> {
     }
 }
 
-/// For people, in millilitres: to the millilitre from 100 mL on, to a tenth below.
+/// For people: litres to two places from ten litres on, millilitres from 100 mL on, tenths below.
 pub fn in_words(ul: i64) -> String {
+    if ul.abs() >= 10_000_000 {
+        return format!("{} L", decimal::written((ul + ul.signum() * 5_000) / 10_000, 2));
+    }
     format!("{} mL", millilitres(ul))
 }
 
-/// The number of millilitres as [`in_words`] writes it.
+/// The number of millilitres, no finer than a graduate shows.
 pub fn millilitres(ul: i64) -> String {
     let step = if ul.abs() >= 100_000 { 1_000 } else { 100 };
     decimal::written((ul + ul.signum() * step / 2) / step * step, 3)
@@ -95,13 +98,21 @@ mod tests {
             assert_eq!(read(bad, 0, MOST_UL), Err(VolumeError::NotAVolume), "{bad}");
         }
         let error = read("0", 1_000, MOST_UL).expect_err("too little");
-        assert_eq!(error.to_string(), "must be from 1 mL to 1000000 mL");
+        assert_eq!(error.to_string(), "must be from 1 mL to 1000 L");
         assert!(read("999999999999 L", 0, MOST_UL).is_err());
     }
 
     #[test]
     fn volumes_are_written_no_finer_than_a_graduate_shows() {
-        for (ul, words) in [(3_913_288, "3913 mL"), (4_516, "4.5 mL"), (99_950, "100 mL"), (0, "0 mL"), (40, "0 mL")] {
+        for (ul, words) in [
+            (20_000_000, "20 L"),
+            (12_345_678, "12.35 L"),
+            (3_913_288, "3913 mL"),
+            (4_516, "4.5 mL"),
+            (99_950, "100 mL"),
+            (0, "0 mL"),
+            (40, "0 mL"),
+        ] {
             assert_eq!(in_words(ul), words, "{ul}");
         }
     }

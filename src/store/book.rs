@@ -8,6 +8,7 @@ use crate::domain::{
     field_errors::FieldErrors,
     ids::{BatchId, ContainerId, MovementId, PersonId, SiteId},
     instant::Instant,
+    volume,
 };
 
 use super::{Error, WriteError, batches, containers};
@@ -122,10 +123,10 @@ async fn refuse_overflow(
     if poured_in && holds.volume_ul > capacity {
         let name = vessel_name(tx, vessel).await?;
         return Err(FieldErrors::whole(format!(
-            "{name} takes {} mL, and with this it would hold {} mL by the book: measure what is in it first, or pour \
-             into another",
-            thousandths(capacity),
-            thousandths(holds.volume_ul)
+            "{name} takes {}, and with this it would hold {} by the book: measure what is in it first, or pour into \
+             another",
+            volume::in_words(capacity),
+            volume::in_words(holds.volume_ul)
         ))
         .into());
     }

@@ -10,6 +10,7 @@ use crate::{
     domain::{
         actor::Actor,
         book::{MovementKind, Silver, Vessel},
+        container::Contents,
         field_errors::FieldErrors,
         ids::ContainerId,
         instant::Instant,
@@ -17,7 +18,7 @@ use crate::{
         volume,
     },
     store::{
-        Error, Landing, WriteError, change_log, containers,
+        Error, Landing, WriteError, batches, change_log, containers,
         movements::{self, Loss, Occasion},
         sites,
     },
@@ -61,7 +62,13 @@ impl Acts {
         refused: Option<(&'static str, Form)>,
     ) -> Result<Self, Error> {
         let open = containers::list(conn).await?.into_iter().filter(|one| one.takes_more());
-        let others = open.filter(|one| Vessel::Container(one.id) != vessel);
+        let mut others: Vec<_> = open.filter(|one| Vessel::Container(one.id) != vessel).collect();
+        if let Vessel::Batch(id) = vessel
+            && let Some(batch) = batches::find(conn, id).await?
+        {
+            // what its label is for comes first, so that the list begins with the right one
+            others.sort_by_key(|one| (!one.contents.allows(batch.kind), one.contents == Contents::Mixed));
+        }
         let words = |word: &str| (word.to_owned(), word.to_owned());
         Ok(Self {
             frame: frame.clone(),
@@ -71,6 +78,7 @@ impl Acts {
             of_container: matches!(vessel, Vessel::Container(_)),
             path: path_of(vessel),
             containers: others
+                .into_iter()
                 .map(|one| (one.id.to_string(), format!("{} ({})", one.name(), one.contents.as_str())))
                 .collect(),
             methods: Method::ALL.into_iter().map(|method| words(method.as_str())).collect(),

@@ -218,7 +218,11 @@ async fn a_full_container_takes_no_more_and_no_container_takes_more_than_it_hold
     let can = sets_up(&instructor, "spent fixer", "irritant").await;
     let fixer = mixes(&instructor, ProductKind::Fixer, "25 L").await;
     let refused = retires(&instructor, &fixer, &can, "25 L", "").await;
-    assert!(refused.text(".wrong").contains("waste container 1 takes 20000 mL"), "{}", refused.text(".wrong"));
+    assert!(
+        refused.text(".wrong").contains("waste container 1 takes 20 L, and with this it would hold 25 L"),
+        "{}",
+        refused.text(".wrong")
+    );
     let at = local_now(&instructor);
     let act = format!("{can}/full");
     let page = instructor.saves(&act, &[("version", "1"), ("happened_at", &at)]).await;
@@ -310,5 +314,48 @@ async fn a_container_that_was_there_before_the_book_opens_with_what_is_in_it() {
     assert!(too_much.text("#recover-silver-error").contains("reading"), "{}", too_much.text(".wrong"));
     let page = instructor.saves(&path, &[("silver", "3.5"), ("happened_at", &at)]).await;
     assert!(page.text("main").contains("0.500 g (0 to 5.50)"), "{}", page.text("main"));
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn what_a_container_is_for_can_be_put_right_until_something_is_in_it() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let can = sets_up(&instructor, "developer", "irritant").await;
+    let edited = |contents, version| {
+        [("version", version), ("contents", contents), ("hazards", "irritant"), ("place", ""), ("capacity", "20 L")]
+    };
+    let page = instructor.saves(&format!("{can}/edit"), &edited("spent fixer", "1")).await;
+    assert!(page.text("dl").contains("spent photographic fixer"), "{}", page.text("dl"));
+    // the right container comes first in the list of a batch
+    sets_up(&instructor, "developer", "irritant").await;
+    let developer = mixes(&instructor, ProductKind::Developer, "1 L").await;
+    let page = instructor.get(&developer).await;
+    assert_eq!(page.text("#retire-into option"), "waste container 2 (developer)");
+    let fixer = mixes(&instructor, ProductKind::Fixer, "1 L").await;
+    retires(&instructor, &fixer, &can, "1 L", "").await;
+    let refused = instructor.post(&format!("{can}/edit"), &edited("developer", "2")).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text(".wrong").contains("something is in it already"), "{}", refused.text(".wrong"));
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn hostile_and_foreign_words_are_shown_as_words() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let script = "<script>alert('fix')</script>";
+    let long = "ש".repeat(390);
+    let fields =
+        [("contents", "mixed"), ("capacity", "20 L"), ("hazards", script), ("place", "\"><b>אאא"), ("already", "1 L")];
+    let fields: Vec<_> = fields.into_iter().chain([("since", "2026-03-01T10:00")]).collect();
+    let can = instructor.post("/front/waste/containers", &fields).await.location();
+    let at = local_now(&instructor);
+    let reason = [("loss", "spill"), ("volume", "10"), ("remark", long.as_str()), ("happened_at", at.as_str())];
+    instructor.saves(&format!("{can}/write-off"), &reason).await;
+    for path in [&can, &format!("{can}/label"), "/front/waste", "/front/waste/book", "/front/waste/disposal-log"] {
+        let page = instructor.get(path).await;
+        assert_eq!(page.status, StatusCode::OK, "{path}");
+        assert!(!page.body.contains("<script>alert") && !page.body.contains("<b>א"), "{path}");
+    }
+    assert!(instructor.get(&format!("{can}/label")).await.text(".cut-card").contains(script));
     nothing_is_wrong(&app).await;
 }

@@ -77,8 +77,11 @@ struct NewContainerPage {
 }
 
 fn new_page(frame: Frame, form: Form) -> Page<NewContainerPage> {
-    let contents = Contents::ALL.into_iter().map(|one| (one.as_str().to_owned(), one.in_words().to_owned())).collect();
-    Page::new(NewContainerPage { frame, form, contents })
+    Page::new(NewContainerPage { frame, form, contents: contents_to_choose() })
+}
+
+fn contents_to_choose() -> Vec<(String, String)> {
+    Contents::ALL.into_iter().map(|one| (one.as_str().to_owned(), one.in_words().to_owned())).collect()
 }
 
 async fn new(State(state): State<AppState>, frame: Frame) -> Result<Response, WebError> {
@@ -207,6 +210,8 @@ struct ContainerPage {
     readings: Vec<ReadingLine>,
     entries: Vec<EntryLine>,
     edit: Form,
+    /// What it may be for, while nothing is in it.
+    contents: Vec<(String, String)>,
 }
 
 struct RemovalLines {
@@ -266,6 +271,7 @@ pub(in crate::web::front) async fn show_with(
         readings: reading_lines(&mut conn, vessel, &site).await?,
         entries: words.lines(&entries, &book_words::reversed_by(&entries)),
         edit: edit_form(&acts, &frame, &container),
+        contents: if container.first_drop_at.is_none() { contents_to_choose() } else { Vec::new() },
         acts,
         frame,
     });
@@ -335,6 +341,7 @@ fn edit_form(acts: &Acts, frame: &Frame, container: &Container) -> Form {
         return acts.form("edit");
     }
     let values = [
+        ("contents", container.contents.as_str().to_owned()),
         ("hazards", container.hazards.clone()),
         ("place", container.place.clone()),
         ("capacity", volume::millilitres(container.capacity_ul)),
@@ -365,6 +372,7 @@ async fn change_of(
 fn described(container: &Container) -> Vec<(&'static str, String)> {
     vec![
         ("State", container.state.as_str().to_owned()),
+        ("For", container.contents.in_words().to_owned()),
         ("Hazards", container.hazards.clone()),
         ("Place", container.place.clone()),
         ("Takes", volume::in_words(container.capacity_ul)),
@@ -382,7 +390,11 @@ async fn edit(
     let mut r = posted.reader();
     let (hazards, place) = (r.lines("hazards", 0..=600), r.text("place", 0..=200));
     let capacity = volume_of(&mut r, "capacity", 100_000);
-    let (hazards, place, capacity_ul) = match r.finish((|| Some((hazards?, place?, capacity?)))()) {
+    // asked for only while nothing is in it
+    let contents =
+        if r.raw("contents").is_empty() { Some(None) } else { r.choice("contents", Contents::from_word).map(Some) };
+    let read = r.finish((|| Some((hazards?, place?, capacity?, contents?)))());
+    let (hazards, place, capacity_ul, contents) = match read {
         Ok(read) => read,
         Err(errors) => return show_again(&state, frame, vessel, "edit", &posted, errors).await,
     };
@@ -391,7 +403,16 @@ async fn edit(
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                let changed = move |stored| Ok(Container { hazards, place, capacity_ul, ..stored });
+                let changed = move |stored: Container| {
+                    let contents = match (contents, stored.first_drop_at) {
+                        (Some(contents), Some(_)) if contents != stored.contents => {
+                            let words = "stays as it is: something is in it already";
+                            return Err(FieldErrors::one("contents", words).into());
+                        }
+                        (contents, _) => contents.unwrap_or(stored.contents),
+                    };
+                    Ok(Container { contents, hazards, place, capacity_ul, ..stored })
+                };
                 change_of(tx, (id, version), changed).await?;
                 log(tx, now, actor, "container edited", vessel, "").await?;
                 Ok(path_of(vessel))
