@@ -35,7 +35,7 @@ fn backed_up_lost_and_put_back_it_exports_the_same_files() {
     let database = path("lab").join("shimlight.db");
     assert!(succeeds(&database, &["check"]).contains("sound"));
     let before = exports(&database, &path("before"));
-    for name in ["exposures.csv", "roster.csv", "marks.csv"] {
+    for name in ["exposures.csv", "chemistry.csv", "silver-book.csv", "disposal-log.csv", "roster.csv", "marks.csv"] {
         let file = before.iter().find(|(file, _)| file.ends_with(name));
         let (_, text) = file.unwrap_or_else(|| panic!("{name} is among {:?}", before.iter().map(|(f, _)| f)));
         assert!(text.lines().count() > 1, "{name} has more than its header");

@@ -17,6 +17,7 @@ use crate::{
     store::Store,
 };
 
+mod chemistry;
 mod marking;
 mod paper_form;
 mod people;

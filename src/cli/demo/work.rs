@@ -5,7 +5,7 @@ use anyhow::Context;
 use super::{
     people::{Seat, value_shown},
     stage::Stage,
-    visitor::Shown,
+    visitor::{Shown, Visitor},
 };
 use crate::{
     domain::ids::{ExposureId, LabSessionId},
@@ -113,6 +113,20 @@ pub async fn prints(
         ("verdict", verdict),
     ];
     seat.at.fills_in(&page, "/bench/prints", &fields).await?;
+    Ok(())
+}
+
+/// Puts a test strip through the trays.
+pub async fn strip(stage: &Stage, seat: &mut Seat, size: &str) -> anyhow::Result<()> {
+    let fields = [("what", "test strip"), ("size", size), ("sheets", "1"), ("developed_at", &stage.now())];
+    seat.at.fills_in("/bench/chemistry", "/bench/chemistry", &fields).await?;
+    Ok(())
+}
+
+/// Staff type in what stands on cards that came back filled in.
+pub async fn types_in_cards(staff: &mut Visitor, session: &str, cards: &[(&str, &str)]) -> anyhow::Result<()> {
+    let page = format!("{session}/filled-cards");
+    staff.fills_in(&page, &page, cards).await?;
     Ok(())
 }
 

@@ -1,0 +1,142 @@
+//! Baths and waste: mixed, set into the trays, read, retired, removed; all of it in the silver book.
+
+use anyhow::Context;
+
+use super::{setting::Setting, stage::Stage, visitor::Visitor};
+use crate::{domain::product::ProductKind, store::products};
+
+/// The containers, by their pages.
+#[derive(Clone, Debug)]
+pub struct Containers {
+    spent_fixer: String,
+    developer: String,
+}
+
+/// The baths in the tray line, by their pages.
+#[derive(Clone, Debug)]
+pub struct Baths {
+    developer: String,
+    fixer: String,
+}
+
+/// What was there before the book began is carried away; two empty containers take its place.
+pub async fn begin_the_book(stage: &Stage, staff: &mut Visitor) -> anyhow::Result<Containers> {
+    let (since, now) = (stage.ago(70 * 24 * 60), stage.now());
+    let old = [
+        ("contents", "spent fixer"),
+        ("capacity", "5 L"),
+        ("hazards", "Irritates skin and eyes; harmful to water life. Holds silver."),
+        ("place", "Steel cabinet, bottom"),
+        ("already", "4400"),
+        ("since", &since),
+        ("silver", "9"),
+        ("low", "4"),
+        ("high", "14"),
+    ];
+    let old = sets_up(staff, &old).await?;
+    staff.fills_in(&old, &format!("{old}/full"), &[("happened_at", &now)]).await?;
+    stage.minutes_go_by(60);
+    let removal = [
+        ("carrier", "Brackwater Haulage (invented)"),
+        ("destination", "Saltmarsh Silver Works (invented)"),
+        ("reference", "BH-0417"),
+        ("mass", "4.9"),
+        ("happened_at", &stage.now()),
+    ];
+    staff.fills_in(&old, &format!("{old}/remove"), &removal).await?;
+    let today = stage.day(9)?.to_string();
+    staff.fills_in(&old, &format!("{old}/copy-returned"), &[("on", &today)]).await?;
+    let spent_fixer = [
+        ("contents", "spent fixer"),
+        ("capacity", "10 L"),
+        ("hazards", "Irritates skin and eyes; harmful to water life. Holds silver."),
+        ("place", "Steel cabinet, bottom"),
+    ];
+    let developer = [
+        ("contents", "developer"),
+        ("capacity", "20 L"),
+        ("hazards", "Irritates skin and eyes; may cause an allergic skin reaction."),
+        ("place", "Steel cabinet, top"),
+    ];
+    Ok(Containers { spent_fixer: sets_up(staff, &spent_fixer).await?, developer: sets_up(staff, &developer).await? })
+}
+
+async fn sets_up(staff: &mut Visitor, fields: &[(&str, &str)]) -> anyhow::Result<String> {
+    Ok(staff.fills_in("/front/waste/containers/new", "/front/waste/containers", fields).await?.path)
+}
+
+/// Mixes developer, stop bath and fixer and sets them into the tray line.
+pub async fn mixes_all(stage: &Stage, setting: &Setting, staff: &mut Visitor) -> anyhow::Result<Baths> {
+    let developer = mixes(stage, setting, staff, ProductKind::Developer, "2 L").await?;
+    mixes(stage, setting, staff, ProductKind::StopBath, "2 L").await?;
+    let fixer = mixes(stage, setting, staff, ProductKind::Fixer, "1.5 L").await?;
+    Ok(Baths { developer, fixer })
+}
+
+/// Mixes what does not last from one session to the next.
+pub async fn mixes_fresh(stage: &Stage, setting: &Setting, staff: &mut Visitor) -> anyhow::Result<()> {
+    for (kind, volume) in [(ProductKind::Developer, "2 L"), (ProductKind::Fixer, "1.5 L")] {
+        mixes(stage, setting, staff, kind, volume).await?;
+    }
+    Ok(())
+}
+
+/// Mixes one bath and sets it into its tray; what stood there is taken out.
+async fn mixes(
+    stage: &Stage,
+    setting: &Setting,
+    staff: &mut Visitor,
+    kind: ProductKind,
+    volume: &str,
+) -> anyhow::Result<String> {
+    let product = products::list(&mut *stage.read().await?)
+        .await?
+        .into_iter()
+        .find(|product| product.kind == kind)
+        .with_context(|| format!("no {} in the stockroom", kind.as_str()))?;
+    let page = format!("/front/chemistry/mix?product={}", product.id);
+    let fields = [("volume", volume), ("happened_at", &stage.now())];
+    let batch = staff.fills_in(&page, "/front/chemistry/batches", &fields).await?.path;
+    let place = format!("{} {}", setting.tray_line, kind.as_str());
+    let fields = [("place", place.as_str()), ("happened_at", &stage.now())];
+    staff.fills_in(&batch, &format!("{batch}/set-in"), &fields).await?;
+    Ok(batch)
+}
+
+/// After a session: the fixer is read with silver estimating paper, then both are retired.
+pub async fn retires(stage: &Stage, staff: &mut Visitor, baths: &Baths, into: &Containers) -> anyhow::Result<()> {
+    let reading = [
+        ("method", "silver estimating paper"),
+        ("silver", "0.1"),
+        ("low", "0"),
+        ("high", "0.3"),
+        ("happened_at", &stage.now()),
+    ];
+    staff.fills_in(&baths.fixer, &format!("{}/reading", baths.fixer), &reading).await?;
+    stage.minutes_go_by(5);
+    for (bath, container, measured) in
+        [(&baths.fixer, &into.spent_fixer, "1420"), (&baths.developer, &into.developer, "1900")]
+    {
+        let id = container.rsplit('/').next().unwrap_or_default();
+        let fields = [("measured", measured), ("into", id), ("happened_at", &stage.now())];
+        staff.fills_in(bath, &format!("{bath}/retire"), &fields).await?;
+    }
+    Ok(())
+}
+
+/// A mistake at the bench and its mirror: what was written off was no spill, and is taken back.
+pub async fn takes_back(stage: &Stage, staff: &mut Visitor, from: &Containers) -> anyhow::Result<()> {
+    let fields = [("loss", "spill"), ("volume", "60"), ("remark", "the funnel slipped"), ("happened_at", &stage.now())];
+    staff.fills_in(&from.spent_fixer, &format!("{}/write-off", from.spent_fixer), &fields).await?;
+    let book = staff.opens("/front/waste/book").await?;
+    let page = book
+        .html
+        .split("href=\"")
+        .filter_map(|rest| rest.split('"').next())
+        .find(|href| href.starts_with("/front/waste/book/"))
+        .context("the newest entry can be taken back")?
+        .to_owned();
+    stage.minutes_go_by(3);
+    staff.fills_in(&page, &page, &[("why", "it ran into the catch tray and was poured back")]).await?;
+    Ok(())
+}
