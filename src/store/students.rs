@@ -193,6 +193,18 @@ pub async fn find_by_seat_key(conn: &mut SqliteConnection, seat_key_hash: &[u8; 
     Ok(row.map(Student::from))
 }
 
+/// Whether some student has that seat key's hash, on whatever roster.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn is_seat_key_taken(conn: &mut SqliteConnection, seat_key_hash: &[u8; 32]) -> Result<bool, Error> {
+    let hash = seat_key_hash.as_slice();
+    let row = sqlx::query!(r#"SELECT count(*) AS "count!: i64" FROM student WHERE seat_key_hash = ?"#, hash)
+        .fetch_one(conn)
+        .await?;
+    Ok(row.count > 0)
+}
+
 /// Frees a name: the seat key ends and the student may join again. Records stay.
 ///
 /// # Errors

@@ -19,6 +19,7 @@ pub mod posted;
 pub mod reading;
 pub mod result_fields;
 pub mod routes;
+pub mod seat_keys;
 pub mod shown_once;
 pub mod slowdown;
 pub mod state;

@@ -3,7 +3,10 @@
 
 use std::{
     collections::HashMap,
-    sync::{Mutex, PoisonError},
+    sync::{
+        Arc, Mutex, PoisonError,
+        atomic::{AtomicBool, Ordering},
+    },
 };
 
 use crate::domain::instant::Instant;
@@ -83,6 +86,35 @@ impl ShownOnce {
     /// Forgets everything: it was written down, or the seat was left.
     pub fn clear(&self, token_hash: &TokenHash) {
         self.waiting.lock().unwrap_or_else(PoisonError::into_inner).remove(token_hash);
+    }
+}
+
+/// Something to be shown once the write that makes it good has been committed. The write may not
+/// run at all, when the form was sent before: then the secret in hand opens nothing, and must not
+/// be shown.
+#[derive(Debug)]
+pub struct AfterWrite {
+    token_hash: TokenHash,
+    shown: Shown,
+    ran: Arc<AtomicBool>,
+}
+
+impl AfterWrite {
+    /// To be shown to this sign-in.
+    pub fn to(token_hash: TokenHash, shown: Shown) -> Self {
+        Self { token_hash, shown, ran: Arc::default() }
+    }
+
+    /// What the write sets when it runs.
+    pub fn ran(&self) -> Arc<AtomicBool> {
+        Arc::clone(&self.ran)
+    }
+
+    /// Puts it up, if the write ran. Call it only after the commit.
+    pub fn put_up(self, in_waiting: &ShownOnce, now: Instant) {
+        if self.ran.load(Ordering::SeqCst) {
+            in_waiting.put(self.token_hash, self.shown, now);
+        }
     }
 }
 

@@ -1,9 +1,6 @@
 //! Joining a section: door code, roster number, family name. No list of names is ever shown.
 
-use std::sync::{
-    Arc,
-    atomic::{AtomicBool, Ordering},
-};
+use std::sync::atomic::Ordering;
 
 use axum::{
     extract::State,
@@ -14,7 +11,7 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        actor::Actor, family_name::is_family_name, field_errors::FieldErrors, ids::StudentId, seat_key::SeatKey,
+        actor::Actor, family_name::is_family_name, field_errors::FieldErrors, ids::StudentId, instant::Instant,
         section::Section, student::Student,
     },
     store::{self, WriteError, change_log, students},
@@ -22,22 +19,21 @@ use crate::{
         error::WebError,
         frame::Frame,
         posted::Posted,
-        shown_once::{Shown, What},
+        seat_keys::FreshKey,
+        shown_once::{AfterWrite, Shown, What},
         state::AppState,
     },
 };
 
 use super::{
     beginning::{Beginning, Who},
-    sheet::{Sheet, Way, seat_key_salt},
+    sheet::{Sheet, Way},
 };
 
 const NO_MATCH: &str =
     "no seat matches this door code, roster number and family name; check all three, or ask the front bench";
 const TAKEN: &str = "this name is taken: use your seat key, or ask the front bench to free it";
 const NAME_ASKED: &str = "type your name: this section takes people who are not on the roster";
-/// Drawing the same key twice is one chance in 2^44 for each key on the server.
-const DRAWS: usize = 5;
 
 /// What was typed.
 #[derive(Clone, Debug)]
@@ -51,7 +47,10 @@ struct Joining {
 impl Joining {
     fn read(posted: &Posted) -> Result<Self, FieldErrors> {
         let mut reader = posted.reader();
-        let door_code = reader.text("door_code", 1..=20);
+        let door_code = reader.text("door_code", 0..=20);
+        if door_code.as_deref().is_some_and(|typed| plain_code(typed).is_empty()) {
+            reader.wrong("door_code", "type the code on the lab door");
+        }
         let roster_number = reader.text("roster_number", 0..=40);
         let family_name = reader.text("family_name", 0..=120);
         let full_name = reader.text("full_name", 0..=120);
@@ -135,7 +134,7 @@ pub async fn join(
     drop(conn);
 
     let beginning = Beginning::of(&state, &jar, &posted);
-    match take(&state, &beginning, seat, &posted).await {
+    match take(&state, &beginning, seat, posted.at()).await {
         Ok(landing) => {
             state.slowdown.right(&tries);
             Ok(beginning.go_on(&state, jar, &landing))
@@ -171,59 +170,41 @@ fn walk_in(state: &AppState, section: &Section, name: String) -> Student {
     }
 }
 
-/// Draws a seat key and stores it with the sign-in; draws again if another student has the same.
-async fn take(state: &AppState, beginning: &Beginning, seat: Seat, posted: &Posted) -> Result<String, WriteError> {
-    let salt = seat_key_salt(state).await?;
-    let mut clash = WriteError::Missing("a free seat key");
-    for _ in 0..DRAWS {
-        let key = SeatKey::draw(|bound| state.world.chance.below(bound));
-        let hash = state.hasher.seat_key_hash(&key.plain(), salt).await;
-        let (seat, whose, at) = (seat.clone(), beginning.clone(), posted.at());
-        let acted = Arc::new(AtomicBool::new(false));
-        let acting = Arc::clone(&acted);
-        let written = state
-            .store
-            .write(beginning.stamp(), move |tx| {
-                Box::pin(async move {
-                    let student = match seat {
-                        Seat::OnRoster(id) => students::find(tx, id).await?.ok_or(WriteError::Missing("this seat"))?,
-                        Seat::WalkIn(student) => {
-                            let roster_number = students::next_walk_in_number(tx, student.section).await?;
-                            let student = Student { roster_number, ..student };
-                            students::insert(tx, &student, at).await?;
-                            student
-                        }
-                    };
-                    if student.left_at.is_some() {
-                        return Err(FieldErrors::whole(NO_MATCH).into());
+/// Gives the seat its key and begins the sign-in.
+async fn take(state: &AppState, beginning: &Beginning, seat: Seat, at: Instant) -> Result<String, WriteError> {
+    let fresh = FreshKey::draw(state).await?;
+    let shown = Shown { what: What::SeatKey, whose: String::new(), text: fresh.key.to_string() };
+    let showing = AfterWrite::to(beginning.token_hash(), shown);
+    let (whose, ran) = (beginning.clone(), showing.ran());
+    let landing = state
+        .store
+        .write(beginning.stamp(), move |tx| {
+            Box::pin(async move {
+                let student = match seat {
+                    Seat::OnRoster(id) => students::find(tx, id).await?.ok_or(WriteError::Missing("this seat"))?,
+                    Seat::WalkIn(student) => {
+                        let roster_number = students::next_walk_in_number(tx, student.section).await?;
+                        let student = Student { roster_number, ..student };
+                        students::insert(tx, &student, at).await?;
+                        student
                     }
-                    if student.joined_at.is_some() {
-                        return Err(FieldErrors::whole(TAKEN).into());
-                    }
-                    students::update_seat_key(tx, student.id, &hash, at).await?;
-                    whose.store(tx, Who::Student(student.id)).await?;
-                    let actor = Actor::Student(student.id);
-                    change_log::insert(tx, at, actor, "joined", "student", student.id, "").await?;
-                    acting.store(true, Ordering::SeqCst);
-                    Ok("/bench/key".to_owned())
-                })
-            })
-            .await;
-        match written {
-            Err(WriteError::Constraint(message)) if message.contains("seat_key_hash") => {
-                clash = WriteError::Constraint(message);
-            }
-            Ok(landing) => {
-                if acted.load(Ordering::SeqCst) {
-                    let shown = Shown { what: What::SeatKey, whose: String::new(), text: key.to_string() };
-                    state.shown.put(beginning.token_hash(), shown, at);
+                };
+                if student.left_at.is_some() {
+                    return Err(FieldErrors::whole(NO_MATCH).into());
                 }
-                return Ok(landing);
-            }
-            Err(other) => return Err(other),
-        }
-    }
-    Err(clash)
+                if student.joined_at.is_some() {
+                    return Err(FieldErrors::whole(TAKEN).into());
+                }
+                students::update_seat_key(tx, student.id, &fresh.hash, at).await?;
+                whose.store(tx, Who::Student(student.id)).await?;
+                change_log::insert(tx, at, Actor::Student(student.id), "joined", "student", student.id, "").await?;
+                ran.store(true, Ordering::SeqCst);
+                Ok("/bench/key".to_owned())
+            })
+        })
+        .await?;
+    showing.put_up(&state.shown, at);
+    Ok(landing)
 }
 
 #[cfg(test)]

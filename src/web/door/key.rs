@@ -1,12 +1,13 @@
 //! The seat key, shown once.
 
+use std::sync::atomic::Ordering;
+
 use askama::Template;
 use axum::{extract::State, response::Response};
 use axum_extra::extract::CookieJar;
 
 use crate::{
-    domain::seat_key::SeatKey,
-    store::{WriteError, change_log, sign_ins, students},
+    store::{change_log, sign_ins, students},
     web::{
         access::Bench,
         cookies,
@@ -15,12 +16,11 @@ use crate::{
         frame::Frame,
         page::{Page, see_other},
         posted::Posted,
-        shown_once::{Shown, What},
+        seat_keys::FreshKey,
+        shown_once::{AfterWrite, Shown, What},
         state::AppState,
     },
 };
-
-use super::sheet::seat_key_salt;
 
 /// A student's seat: its key while it is shown, and the units.
 #[derive(Template)]
@@ -74,25 +74,23 @@ pub async fn renew(
     posted: Posted,
 ) -> Result<Response, WebError> {
     let here = cookies::token_hash(&jar).ok_or(WebError::SignedOut { reading: false })?;
-    let salt = seat_key_salt(&state).await.map_err(|error| WebError::from_write(error, &posted))?;
-    let key = SeatKey::draw(|bound| state.world.chance.below(bound));
-    let hash = state.hasher.seat_key_hash(&key.plain(), salt).await;
-    let (actor, student, at) = (bench.actor(), bench.student, posted.at());
-    let shown = std::sync::Arc::clone(&state.shown);
-    state
+    let fresh = FreshKey::draw(&state).await.map_err(|error| WebError::from_write(error, &posted))?;
+    let shown = Shown { what: What::SeatKey, whose: String::new(), text: fresh.key.to_string() };
+    let showing = AfterWrite::to(here, shown);
+    let (actor, student, at, ran) = (bench.actor(), bench.student, posted.at(), showing.ran());
+    let landing = state
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                students::update_seat_key(tx, student, &hash, at).await?;
+                students::update_seat_key(tx, student, &fresh.hash, at).await?;
                 sign_ins::end_others_of_student(tx, student, &here, at).await?;
                 change_log::insert(tx, at, actor, "made a new seat key", "student", student, "").await?;
-                // put here, not after the commit: a form sent twice must not show a key that is not stored
-                let what = Shown { what: What::SeatKey, whose: String::new(), text: key.to_string() };
-                shown.put(here, what, at);
-                Ok::<_, WriteError>("/bench/key".to_owned())
+                ran.store(true, Ordering::SeqCst);
+                Ok("/bench/key".to_owned())
             })
         })
         .await
-        .map(|landing| see_other(&landing))
-        .map_err(|error| WebError::from_write(error, &posted))
+        .map_err(|error| WebError::from_write(error, &posted))?;
+    showing.put_up(&state.shown, at);
+    Ok(see_other(&landing))
 }

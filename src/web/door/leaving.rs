@@ -20,7 +20,8 @@ use crate::{
 
 use super::sheet::Sheet;
 
-const LEFT_OUT: &str = "You were left out after 15 idle minutes. What you saved is safe: come back with your seat key.";
+const LEFT_OUT: &str =
+    "You were left out after 15 idle minutes. What you saved is safe: come back with your seat key, or sign in again.";
 
 /// Ends the sign-in and goes to the door.
 pub async fn leave(State(state): State<AppState>, jar: CookieJar) -> Response {

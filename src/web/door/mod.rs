@@ -12,8 +12,6 @@ mod theme;
 mod units;
 mod words;
 
-pub use sheet::seat_key_salt;
-
 use super::{
     access::Access,
     layers,

@@ -9,12 +9,12 @@ use axum_extra::extract::CookieJar;
 use crate::{
     domain::{field_errors::FieldErrors, seat_key::SeatKey},
     store::{WriteError, students},
-    web::{caller::Caller, error::WebError, frame::Frame, posted::Posted, state::AppState},
+    web::{caller::Caller, error::WebError, frame::Frame, posted::Posted, seat_keys, state::AppState},
 };
 
 use super::{
     beginning::{Beginning, Who, asked_for},
-    sheet::{Sheet, Way, seat_key_salt},
+    sheet::{Sheet, Way},
 };
 
 const NO_SEAT: &str = "no seat has this key; look at your note again, or ask the front bench for a new key";
@@ -37,8 +37,7 @@ pub async fn come_back(
     let tries = format!("seat:{}", caller.key());
     tokio::time::sleep(state.slowdown.delay(&tries, state.now())).await;
 
-    let salt = seat_key_salt(&state).await.map_err(|error| WebError::from_write(error, &posted))?;
-    let hash = state.hasher.seat_key_hash(&key.plain(), salt).await;
+    let hash = seat_keys::hash_of(&state, &key).await.map_err(|error| WebError::from_write(error, &posted))?;
     let beginning = Beginning::of(&state, &jar, &posted);
     let (whose, landing) = (beginning.clone(), asked_for(&posted, "/bench"));
     let written = state

@@ -9,7 +9,7 @@ use serde::Deserialize;
 
 use crate::{
     domain::{door_code, field_errors::FieldErrors},
-    store::{self, WriteError, accounts},
+    store::{WriteError, accounts},
     web::{
         error::WebError,
         form::Form,
@@ -134,27 +134,4 @@ pub async fn show(
 /// A form's address opened as a page.
 pub async fn back() -> Response {
     see_other("/")
-}
-
-/// The salt of the seat keys, made at first use.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn seat_key_salt(state: &AppState) -> Result<[u8; 32], WriteError> {
-    use store::server_secrets::{SEAT_KEY_SALT, find, insert_if_missing};
-    let mut conn = state.store.read().await?;
-    if let Some(salt) = find(&mut conn, SEAT_KEY_SALT).await? {
-        return Ok(salt);
-    }
-    let fresh = state.world.chance.bytes::<32>();
-    state
-        .store
-        .write(state.server_stamp(), move |tx| {
-            Box::pin(async move {
-                insert_if_missing(tx, SEAT_KEY_SALT, &fresh).await?;
-                Ok(String::new())
-            })
-        })
-        .await?;
-    find(&mut conn, SEAT_KEY_SALT).await?.ok_or(WriteError::Missing("the salt of the seat keys"))
 }

@@ -27,7 +27,10 @@ pub async fn sign_in(
     posted: Posted,
 ) -> Result<Response, WebError> {
     let mut reader = posted.reader();
-    let name = reader.text("sign_in_name", 1..=60);
+    let name = reader.text("sign_in_name", 0..=60);
+    if name.as_deref() == Some("") {
+        reader.wrong("sign_in_name", "type your sign-in name");
+    }
     let password = posted.get("password");
     if password.is_empty() {
         reader.wrong("password", "type your password");

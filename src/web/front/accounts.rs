@@ -1,5 +1,10 @@
 //! Accounts of instructors and assistants.
 
+use std::sync::{
+    Arc,
+    atomic::{AtomicBool, Ordering},
+};
+
 use askama::Template;
 use axum::{
     extract::{Path, State},
@@ -7,12 +12,13 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use axum_extra::extract::CookieJar;
+use sqlx::SqliteConnection;
 
 use crate::{
-    domain::{actor::Role, field_errors::FieldErrors, ids::AccountId},
+    domain::{actor::Role, field_errors::FieldErrors, ids::AccountId, instant::Instant},
     secrets,
     store::{
-        WriteError,
+        self, WriteError,
         accounts::{self, Account, LinkPurpose},
         change_log, sign_ins,
     },
@@ -26,7 +32,7 @@ use crate::{
         page::{Page, see_other},
         posted::Posted,
         routes::{Route, change, page},
-        shown_once::{Shown, What},
+        shown_once::{AfterWrite, Shown, What},
         state::AppState,
     },
 };
@@ -136,13 +142,17 @@ async fn create(
             return Ok(again.unprocessable().into_response());
         }
     };
-    let link = new.password.is_none().then(|| OneTimeLink::new(&state, &jar, &headers, &new.display_name)).flatten();
+    let link = match new.password {
+        None => Some(OneTimeLink::new(&state, &jar, &headers, &new.display_name)?),
+        Some(_) => None,
+    };
     let hash = match &new.password {
         Some(password) => state.hasher.hash_password(password, &state.world.chance).await,
         // no password fits this: the link sets the first one
         None => "none yet".to_owned(),
     };
     let (id, at, actor) = (state.mint::<AccountId>(), posted.at(), staff.actor());
+    let storing = link.as_ref().map(|link| (link.token_hash, link.showing.ran()));
     let written = state
         .store
         .write(posted.stamp(), move |tx| {
@@ -151,15 +161,20 @@ async fn create(
                     .await
                     .map_err(name_taken)?;
                 change_log::insert(tx, at, actor, "account made", "account", id, new.role.as_str()).await?;
-                if let Some(link) = link {
-                    link.store(tx, id, at).await?;
+                if let Some(link) = storing {
+                    store_link(tx, link, id, at).await?;
                 }
                 Ok("/front/accounts".to_owned())
             })
         })
         .await;
     match written {
-        Ok(landing) => Ok(see_other(&landing)),
+        Ok(landing) => {
+            if let Some(link) = link {
+                link.showing.put_up(&state.shown, at);
+            }
+            Ok(see_other(&landing))
+        }
         Err(WriteError::Refused(errors)) => {
             let again = filled(&state, frame, &jar, Form::refused(&posted, errors)).await?;
             Ok(again.unprocessable().into_response())
@@ -168,39 +183,33 @@ async fn create(
     }
 }
 
-/// A link about to be made, and whom it is to be shown to.
+/// A link about to be made, and the colleague it is shown to.
 struct OneTimeLink {
     token_hash: [u8; 32],
-    shown: Shown,
-    shown_to: [u8; 32],
-    waiting: std::sync::Arc<crate::web::shown_once::ShownOnce>,
+    showing: AfterWrite,
 }
 
 impl OneTimeLink {
-    fn new(state: &AppState, jar: &CookieJar, headers: &HeaderMap, whose: &str) -> Option<Self> {
+    fn new(state: &AppState, jar: &CookieJar, headers: &HeaderMap, whose: &str) -> Result<Self, WebError> {
+        let here = cookies::token_hash(jar).ok_or(WebError::SignedOut { reading: false })?;
         let token = secrets::new_token(&state.world.chance);
         let text = state.reach.address(headers, &format!("/new-password/{token}"));
-        Some(Self {
-            token_hash: secrets::token_hash(&token),
-            shown: Shown { what: What::Link, whose: whose.to_owned(), text },
-            shown_to: cookies::token_hash(jar)?,
-            waiting: std::sync::Arc::clone(&state.shown),
-        })
+        let shown = Shown { what: What::Link, whose: whose.to_owned(), text };
+        Ok(Self { token_hash: secrets::token_hash(&token), showing: AfterWrite::to(here, shown) })
     }
+}
 
-    /// Stores it. It is put up to be shown from inside the write: a form sent twice must not show a
-    /// link that was never stored.
-    async fn store(
-        self,
-        tx: &mut sqlx::SqliteConnection,
-        id: AccountId,
-        at: crate::domain::instant::Instant,
-    ) -> Result<(), crate::store::Error> {
-        let purpose = LinkPurpose::NewPassword(id);
-        accounts::insert_link(tx, &self.token_hash, purpose, at.plus_minutes(LINK_HOURS * 60), at).await?;
-        self.waiting.put(self.shown_to, self.shown, at);
-        Ok(())
-    }
+/// Stores a link's hash, inside the write.
+async fn store_link(
+    tx: &mut SqliteConnection,
+    (token_hash, ran): ([u8; 32], Arc<AtomicBool>),
+    id: AccountId,
+    at: Instant,
+) -> Result<(), store::Error> {
+    let expires_at = at.plus_minutes(LINK_HOURS * 60);
+    accounts::insert_link(tx, &token_hash, LinkPurpose::NewPassword(id), expires_at, at).await?;
+    ran.store(true, Ordering::SeqCst);
+    Ok(())
 }
 
 /// Shows one account with what can be done about it.
@@ -227,7 +236,7 @@ async fn page_of(
     Ok(Page::new(OneAccount { frame, form, last_instructor, oneself: id == staff.account, account, hours: LINK_HOURS }))
 }
 
-async fn is_last_instructor(conn: &mut sqlx::SqliteConnection, account: &Account) -> Result<bool, crate::store::Error> {
+async fn is_last_instructor(conn: &mut SqliteConnection, account: &Account) -> Result<bool, store::Error> {
     let alone = accounts::count_instructors(conn).await? <= 1;
     Ok(alone && account.role == Role::Instructor && account.ended_at.is_none())
 }
@@ -244,10 +253,9 @@ async fn link(
     let mut conn = state.store.read().await?;
     let account = accounts::find(&mut conn, id).await?.ok_or(WebError::NotFound("this account"))?;
     drop(conn);
-    let link = OneTimeLink::new(&state, &jar, &headers, &account.display_name)
-        .ok_or(WebError::SignedOut { reading: false })?;
-    let (at, actor) = (posted.at(), staff.actor());
-    state
+    let link = OneTimeLink::new(&state, &jar, &headers, &account.display_name)?;
+    let (at, actor, storing) = (posted.at(), staff.actor(), (link.token_hash, link.showing.ran()));
+    let landing = state
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
@@ -255,14 +263,15 @@ async fn link(
                 if account.ended_at.is_some() {
                     return Err(WriteError::Forbidden("this account has ended"));
                 }
-                link.store(tx, id, at).await?;
+                store_link(tx, storing, id, at).await?;
                 change_log::insert(tx, at, actor, "new-password link made", "account", id, "").await?;
                 Ok("/front/accounts".to_owned())
             })
         })
         .await
-        .map(|landing| see_other(&landing))
-        .map_err(|error| WebError::from_write(error, &posted))
+        .map_err(|error| WebError::from_write(error, &posted))?;
+    link.showing.put_up(&state.shown, at);
+    Ok(see_other(&landing))
 }
 
 /// Ends an account and its sign-ins. The last instructor stays.

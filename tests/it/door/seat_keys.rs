@@ -79,3 +79,43 @@ async fn a_student_chooses_inches_and_sees_them_chosen() {
     let answer = student.post("/bench/units", &[("units", "metric"), ("back", "//elsewhere.test/")]).await;
     assert_eq!(answer.location(), "/bench");
 }
+
+#[tokio::test]
+async fn a_key_that_another_student_has_is_drawn_again() {
+    // two servers with the same stream of chance; on the second somebody has the key that will be drawn
+    let (one, two) = (TestApp::new().await, TestApp::new().await);
+    let (first, _) = (one.evening().await, two.evening().await);
+    one.on_roster(first.section, "07", "Teodora Vask").await;
+    let id = two.on_roster(two.the_evening().await.section, "07", "Teodora Vask").await;
+    one.write(|_| Box::pin(async { Ok(String::new()) })).await;
+    let fields = [("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")];
+    let taken = one.client().saves("/join", &fields).await.text("strong.value");
+    let mut conn = one.state.store.read().await.expect("a reader");
+    let hash: Vec<u8> = sqlx::query_scalar("SELECT seat_key_hash FROM student WHERE seat_key_hash IS NOT NULL")
+        .fetch_one(&mut *conn)
+        .await
+        .expect("a hash");
+    two.write(move |tx| {
+        Box::pin(async move {
+            sqlx::query(
+                "INSERT INTO student (id, section_id, roster_number, name, seat_key_hash, joined_at, created_at)
+                 SELECT zeroblob(16), section_id, '08', 'Anselm Quarry', ?, 1, 1 FROM student WHERE id = ?",
+            )
+            .bind(hash)
+            .bind(id)
+            .execute(tx)
+            .await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+    let drawn = two.client().saves("/join", &fields).await.text("strong.value");
+    assert_ne!(drawn, "");
+    assert_ne!(drawn, taken);
+    let mut conn = two.state.store.read().await.expect("a reader");
+    let keys: i64 = sqlx::query_scalar("SELECT count(DISTINCT seat_key_hash) FROM student")
+        .fetch_one(&mut *conn)
+        .await
+        .expect("a count");
+    assert_eq!(keys, 2);
+}

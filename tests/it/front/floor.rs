@@ -59,7 +59,7 @@ async fn partners_stand_on_one_line_with_their_camera() {
     let partner = app.student(evening.section, "08", "Anselm Quarry").await;
     partner.saves("/bench/camera/join", &[("number", "1"), ("partner", "07")]).await;
     let page = instructor.get(&floor).await;
-    assert_eq!(rows(&page), ["08 Anselm Quarry 07 Teodora Vask 1, box sheets 0 none just now"]);
+    assert_eq!(rows(&page), ["07 Teodora Vask 08 Anselm Quarry 1, box sheets 0 none just now"]);
 }
 
 #[tokio::test]
@@ -130,7 +130,7 @@ async fn a_student_is_moved_to_another_camera_or_to_none() {
     let first = store::cameras::find_by_number(&mut conn, evening.section, 1).await.expect("read").expect("there").id;
 
     instructor.saves(&format!("{path}/camera"), &[("camera", &first.to_string())]).await;
-    assert!(rows(&instructor.get(&floor).await)[0].starts_with("08 Anselm Quarry 07 Teodora Vask 1, box"));
+    assert!(rows(&instructor.get(&floor).await)[0].starts_with("07 Teodora Vask 08 Anselm Quarry 1, box"));
     instructor.saves(&format!("{path}/camera"), &[("camera", "none")]).await;
     assert!(rows(&instructor.get(&floor).await)[1].starts_with("08 Anselm Quarry none yet"));
     assert_eq!(log_of(&app, id).await, ["student moved camera 2 to 1", "student moved camera 1 to none"]);

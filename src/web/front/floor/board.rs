@@ -5,15 +5,16 @@ use std::collections::HashMap;
 use sqlx::SqliteConnection;
 
 use crate::{
-    calc::working::seconds_text,
+    calc::working::{seconds_text, stops_text},
     domain::{
         camera::Camera,
         exposure::Exposure,
         ids::{CameraId, ExposureId, StudentId},
         instant::Instant,
-        lab_session::LabSession,
+        lab_session::{LabSession, SessionState},
         next_step::{Progress, Step, StepState},
         student::Student,
+        verdict::Verdict,
     },
     store::{cameras, change_log, exposures, holes, prints, reports, students},
     web::error::WebError,
@@ -66,21 +67,25 @@ pub(super) struct Waiting {
 pub(super) fn sheet_words(exposure: &Exposure) -> String {
     let came_out = match &exposure.judgement {
         None => "not judged yet".to_owned(),
-        Some(judgement) => match judgement.fault {
-            Some(fault) => format!("{}, spoiled: {}", judgement.verdict.as_str(), fault.as_str()),
-            None => judgement.verdict.as_str().to_owned(),
-        },
+        Some(judgement) => {
+            let looks = match (judgement.verdict, judgement.result) {
+                (Verdict::StopsGiven, Some((milli, _))) => format!("{} stops", stops_text(milli as f64 / 1000.0)),
+                (verdict, _) => verdict.as_str().to_owned(),
+            };
+            judgement.fault.map_or(looks.clone(), |fault| format!("{looks}, spoiled: {}", fault.as_str()))
+        }
     };
     format!("{}, {came_out}", seconds_text(exposure.made().as_s()))
 }
 
-/// `just now`, `14 min`, `1 h 05 min`.
+/// `just now`, `14 min`, `1 h 05 min`, `more than a day`.
 fn ago(at: Instant, now: Instant) -> String {
     let minutes = now.micros_since(at).max(0) / 60_000_000;
     match minutes {
         0 => "just now".to_owned(),
         1..60 => format!("{minutes} min"),
-        _ => format!("{} h {:02} min", minutes / 60, minutes % 60),
+        60..1440 => format!("{} h {:02} min", minutes / 60, minutes % 60),
+        _ => "more than a day".to_owned(),
     }
 }
 
@@ -97,7 +102,8 @@ struct Records {
     /// Reports by student, and whether each was handed in.
     reports: HashMap<StudentId, bool>,
     wrote: HashMap<StudentId, Instant>,
-    open: bool,
+    /// Since when the session is open, while it is.
+    opened_at: Option<Instant>,
     now: Instant,
 }
 
@@ -122,12 +128,17 @@ pub(super) async fn load(
         prints_of,
         reports: reports.iter().map(|report| (report.student, report.state.is_submitted())).collect(),
         wrote: change_log::list_last_of_section(conn, section).await?.into_iter().collect(),
-        open: session.state.is_open(),
+        opened_at: match session.state {
+            SessionState::Open { opened_at } => Some(opened_at),
+            SessionState::Planned | SessionState::Closed { .. } => None,
+        },
         now,
     };
 
     let holders = cameras::list_holders(conn, section).await?;
     let mut students: Vec<Student> = students::list(conn, section).await?;
+    // 2 before 10
+    students.sort_by(|a, b| (a.roster_number.len(), &a.roster_number).cmp(&(b.roster_number.len(), &b.roster_number)));
     let mut lines = Vec::new();
     for camera in cameras::list_of_section(conn, section).await? {
         let has_it = |student: &Student| holders.contains(&(camera.id, student.id));
@@ -164,7 +175,7 @@ impl Records {
             good_negative: sheets.iter().any(|sheet| sheet.good_to_print()),
             prints: camera.and_then(|(camera, _)| self.prints_of.get(&camera.id)).copied().unwrap_or(0),
             report: handed_in,
-            open: self.open,
+            open: self.opened_at.is_some(),
         };
         let step = progress.now();
         Line {
@@ -175,9 +186,12 @@ impl Records {
             sheets: sheets.len(),
             last: last.map(|sheet| LastSheet { id: sheet.id, number: sheet.number, words: sheet_words(sheet) }),
             since: newest.map(|at| ago(at, self.now)).unwrap_or_default(),
-            quiet: self.open
-                && step < Step::Report
-                && newest.is_some_and(|at| self.now.micros_since(at) >= QUIET_MINUTES * 60_000_000),
+            // nobody is late before the session was opened
+            quiet: step < Step::Report
+                && self
+                    .opened_at
+                    .zip(newest)
+                    .is_some_and(|(opened, at)| self.now.micros_since(at.max(opened)) >= QUIET_MINUTES * 60_000_000),
         }
     }
 
@@ -199,7 +213,7 @@ mod tests {
     #[test]
     fn how_long_ago_is_said_in_minutes_and_hours() {
         let noon = Instant::from_micros(1_774_029_600_000_000).expect("in range");
-        let said = [0, 14, 65, 120].map(|minutes| ago(noon, noon.plus_minutes(minutes)));
-        assert_eq!(said, ["just now", "14 min", "1 h 05 min", "2 h 00 min"]);
+        let said = [0, 14, 65, 120, 10_000].map(|minutes| ago(noon, noon.plus_minutes(minutes)));
+        assert_eq!(said, ["just now", "14 min", "1 h 05 min", "2 h 00 min", "more than a day"]);
     }
 }

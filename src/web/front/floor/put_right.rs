@@ -1,6 +1,6 @@
 //! Putting right what went wrong with a student: the seat key, a wrongly taken name, the camera.
 
-use std::sync::Arc;
+use std::sync::atomic::Ordering;
 
 use askama::Template;
 use axum::{
@@ -15,21 +15,20 @@ use crate::{
         field_errors::FieldErrors,
         ids::{CameraId, ExposureId, LabSessionId, StudentId},
         lab_session::LabSession,
-        seat_key::SeatKey,
         student::Student,
     },
     store::{WriteError, cameras, change_log, exposures, sign_ins, students},
     web::{
         access::Staff,
         cookies,
-        door::seat_key_salt,
         error::WebError,
         form::Form,
         frame::Frame,
         front::accounts::shown_to,
         page::{Page, see_other},
         posted::Posted,
-        shown_once::{Shown, What},
+        seat_keys::FreshKey,
+        shown_once::{AfterWrite, Shown, What},
         state::AppState,
     },
 };
@@ -75,9 +74,10 @@ async fn page_of(
     let session = find_session(&mut conn, id).await?;
     let student = students::find(&mut conn, student).await?.filter(|student| student.section == session.section);
     let student = student.ok_or(WebError::NotFound("this student"))?;
+    // kept by id: two of one name must not be taken for each other
     let mut key = None;
     for shown in shown_to(state, jar, &What::SeatKey) {
-        if shown.whose == whose(&student) {
+        if shown.whose == student.id.to_string() {
             key = Some(shown.text);
         }
     }
@@ -98,11 +98,6 @@ async fn page_of(
         sheets: sheets.iter().map(|sheet| (sheet.id, sheet.number, sheet_words(sheet))).collect(),
         student,
     }))
-}
-
-/// How a key waiting to be shown names its student: two of one name must not be taken for each other.
-fn whose(student: &Student) -> String {
-    student.id.to_string()
 }
 
 async fn camera_choices(conn: &mut SqliteConnection, student: &Student) -> Result<Vec<(String, String)>, WebError> {
@@ -135,12 +130,12 @@ pub(super) async fn new_key(
     Path((id, student)): Path<(LabSessionId, StudentId)>,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    let shown_to = cookies::token_hash(&jar).ok_or(WebError::SignedOut { reading: false })?;
-    let salt = seat_key_salt(&state).await.map_err(|error| WebError::from_write(error, &posted))?;
-    let key = SeatKey::draw(|bound| state.world.chance.below(bound));
-    let hash = state.hasher.seat_key_hash(&key.plain(), salt).await;
-    let (at, actor, waiting) = (posted.at(), staff.actor(), Arc::clone(&state.shown));
-    state
+    let here_too = cookies::token_hash(&jar).ok_or(WebError::SignedOut { reading: false })?;
+    let fresh = FreshKey::draw(&state).await.map_err(|error| WebError::from_write(error, &posted))?;
+    let shown = Shown { what: What::SeatKey, whose: student.to_string(), text: fresh.key.to_string() };
+    let showing = AfterWrite::to(here_too, shown);
+    let (at, actor, ran) = (posted.at(), staff.actor(), showing.ran());
+    let landing = state
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
@@ -148,17 +143,17 @@ pub(super) async fn new_key(
                 if student.left_at.is_some() {
                     return Err(WriteError::Forbidden("this student was struck off the roster"));
                 }
-                students::update_seat_key(tx, student.id, &hash, at).await?;
+                students::update_seat_key(tx, student.id, &fresh.hash, at).await?;
                 sign_ins::end_of_student(tx, student.id, at).await?;
                 change_log::insert(tx, at, actor, "seat key reissued", "student", student.id, "").await?;
-                let shown = Shown { what: What::SeatKey, whose: whose(&student), text: key.to_string() };
-                waiting.put(shown_to, shown, at);
+                ran.store(true, Ordering::SeqCst);
                 Ok(here(id, student.id))
             })
         })
         .await
-        .map(|landing| see_other(&landing))
-        .map_err(|error| WebError::from_write(error, &posted))
+        .map_err(|error| WebError::from_write(error, &posted))?;
+    showing.put_up(&state.shown, at);
+    Ok(see_other(&landing))
 }
 
 /// Frees a wrongly taken name: key and sign-ins end, and its owner can join.
