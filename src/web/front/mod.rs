@@ -1,6 +1,7 @@
 //! The front bench: the pages of instructor and assistant.
 
 pub mod accounts;
+mod attention;
 mod book_words;
 pub mod cards;
 pub mod chemistry;
