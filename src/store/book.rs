@@ -321,6 +321,24 @@ pub async fn list_of(conn: &mut SqliteConnection, vessel: Vessel) -> Result<Vec<
     }
 }
 
+/// The entries of the readings of a vessel that stand. Asked at every sheet, so the many other
+/// entries stay in the database.
+///
+/// # Errors
+/// When the database cannot be used.
+pub(super) async fn list_readings_of(conn: &mut SqliteConnection, vessel: Vessel) -> Result<Vec<Entry>, Error> {
+    let account = Account::from(vessel);
+    let (batch, container) = (account.batch(), account.container());
+    entries!(
+        conn,
+        "WHERE reverses IS NULL
+           AND movement_id IN (SELECT movement_id FROM silver_reading WHERE batch_id = ?1 OR container_id = ?2)
+           AND NOT EXISTS (SELECT 1 FROM book_entry back WHERE back.reverses = book_entry.entry)",
+        batch,
+        container
+    )
+}
+
 /// The entries that a movement caused.
 ///
 /// # Errors

@@ -264,10 +264,8 @@ async fn whereabouts(tx: &mut SqliteConnection, batch: &Batch) -> Result<Whereab
 /// or of the container it was poured into.
 async fn read_since(tx: &mut SqliteConnection, batch: &Batch, at: Instant) -> Result<Option<i64>, Error> {
     let found_in = async |tx: &mut SqliteConnection, vessel, since: Instant| -> Result<Option<i64>, Error> {
-        let entries = stored_book::list_of(tx, vessel).await?;
-        Ok(book::standing(&entries)
-            .find(|entry| entry.kind == MovementKind::Reading && entry.happened_at > since)
-            .map(|entry| entry.number))
+        let readings = stored_book::list_readings_of(tx, vessel).await?;
+        Ok(readings.iter().find(|entry| entry.happened_at > since).map(|entry| entry.number))
     };
     if let Some(entry) = found_in(tx, Vessel::Batch(batch.id), at).await? {
         return Ok(Some(entry));
