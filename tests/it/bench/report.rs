@@ -3,7 +3,7 @@
 use axum::http::StatusCode;
 use shimlight::store;
 
-use super::sheets::{sheet_in_the_sun, version_of, with_box};
+use super::sheets::{but, id_of, sheet_in_the_sun, version_of, with_box};
 use crate::app::{Client, TestApp};
 
 async fn path(app: &TestApp) -> String {
@@ -85,6 +85,25 @@ async fn once_marks_are_given_a_report_stays_as_it_is() {
     let session = app.the_evening().await.session;
     let stored = store::reports::find(&mut conn, session, student.student.expect("a student")).await.expect("read");
     assert!(stored.expect("a report").state.is_submitted());
+}
+
+#[tokio::test]
+async fn once_marks_are_given_sheets_stand_as_they_are_too() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_box(&student).await;
+    let sheet = student.saves("/bench/exposures", &sheet_in_the_sun("33", "")).await;
+    let sheet = format!("/bench/exposures/{}", id_of(&sheet));
+    marked(&app, &student).await;
+    let page = student.get(&sheet).await;
+    assert!(page.text("p.note").contains("Marks were given"), "{}", page.text("main"));
+    assert_eq!(page.attribute("form[action$=judge]", "action"), None);
+    let answer = student.post(&format!("{sheet}/judge"), &[("version", "1"), ("verdict", "right")]).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(answer.text("main").contains("marks were given"), "{}", answer.text("main"));
+    let fields = but(sheet_in_the_sun("40", "right"), &[("version", "1")]);
+    let answer = student.post(&format!("{sheet}/correct"), &fields).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(answer.text("main").contains("marks were given"), "{}", answer.text("main"));
 }
 
 #[tokio::test]
