@@ -2,8 +2,10 @@
 
 mod book;
 pub(super) mod container;
+mod container_acts;
 mod label;
 mod log;
+mod set_up;
 
 use askama::Template;
 use axum::{
@@ -45,7 +47,9 @@ use super::{
 /// The routes of waste.
 pub fn routes() -> Vec<Route> {
     let mut routes = vec![page("/front/waste", Access::Staff, show)];
+    routes.extend(set_up::routes());
     routes.extend(container::routes());
+    routes.extend(container_acts::routes());
     routes.extend(label::routes());
     routes.extend(book::routes());
     routes.extend(log::routes());

@@ -1,0 +1,149 @@
+//! `/front/waste/containers/new`: a container is set up, with what stands in it already.
+
+use askama::Template;
+use axum::{extract::State, response::Response};
+
+use crate::{
+    domain::{
+        book::{Amount, Silver, Vessel},
+        container::{Container, ContainerState, Contents},
+        field_errors::FieldErrors,
+        instant::Instant,
+        site::Site,
+    },
+    store::{WriteError, movements, sites},
+    web::{
+        access::Access,
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        page::{Page, see_other},
+        posted::{Posted, Reader},
+        routes::{Route, change, page},
+        state::AppState,
+    },
+};
+
+use super::super::vessel_acts::{log, occasion, path_of, shown, volume_of, zone};
+
+pub(super) fn routes() -> Vec<Route> {
+    vec![
+        page("/front/waste/containers/new", Access::Staff, new),
+        change("/front/waste/containers", Access::Staff, create),
+    ]
+}
+
+#[derive(Template)]
+#[template(path = "front/container_new.html")]
+struct NewContainerPage {
+    frame: Frame,
+    form: Form,
+    contents: Vec<(String, String)>,
+}
+
+fn new_page(frame: Frame, form: Form) -> Page<NewContainerPage> {
+    Page::new(NewContainerPage { frame, form, contents: contents_to_choose() })
+}
+
+/// What a container may be for: `(value, words)`.
+pub(super) fn contents_to_choose() -> Vec<(String, String)> {
+    Contents::ALL.into_iter().map(|one| (one.as_str().to_owned(), one.in_words().to_owned())).collect()
+}
+
+async fn new(State(state): State<AppState>, frame: Frame) -> Result<Response, WebError> {
+    zone(&state).await?;
+    let form = Form::filled(&frame, 0, [("contents", "spent fixer".to_owned())]);
+    Ok(shown(new_page(frame, form), false))
+}
+
+/// A new container, what stands in it already, and when its first drop went in.
+struct Begun {
+    container: Container,
+    already: Amount,
+    since: Instant,
+}
+
+fn read_new(state: &AppState, site: &Site, posted: &Posted) -> Result<Begun, FieldErrors> {
+    let mut r = posted.reader();
+    let contents = r.choice("contents", Contents::from_word);
+    let (hazards, place) = (r.lines("hazards", 0..=600), r.text("place", 0..=200));
+    let capacity = volume_of(&mut r, "capacity", 100_000);
+    let already = if r.raw("already").is_empty() { Some(0) } else { volume_of(&mut r, "already", 1) };
+    let silver = stated_silver(&mut r);
+    let since = if r.raw("since").is_empty() { Some(posted.at()) } else { r.local_time("since", &site.zone) };
+    if already == Some(0) && silver.is_some_and(|silver| !silver.is_none()) {
+        r.wrong("already", "must say how much liquid holds that silver");
+    }
+    if matches!((already, capacity), (Some(already), Some(capacity)) if already > capacity) {
+        r.wrong("already", "must not be more than the container takes");
+    }
+    if already.is_some_and(|already| already > 0) && r.raw("since").is_empty() {
+        r.wrong("since", "must say when the first drop went in: its deadlines count from then");
+    }
+    if since.is_some_and(|since| since > posted.at()) {
+        r.wrong("since", "must not lie in the future");
+    }
+    let begun = || {
+        Some(Begun {
+            container: Container {
+                id: state.mint(),
+                site: site.id,
+                label_number: 0,
+                contents: contents?,
+                hazards: hazards?,
+                place: place?,
+                capacity_ul: capacity?,
+                state: ContainerState::Filling,
+                first_drop_at: None,
+                full_at: None,
+                moved_at: None,
+                version: 1,
+            },
+            already: Amount { volume_ul: already?, silver: silver? },
+            since: since?,
+        })
+    };
+    let begun = begun();
+    r.finish(begun)
+}
+
+/// Silver that somebody states of an old container, in grams; nothing stated is none.
+fn stated_silver(r: &mut Reader<'_>) -> Option<Silver> {
+    let most = 1_000_000_000;
+    let best = r.optional_decimal("silver", 6, 0..=most)?;
+    let (low, high) = (r.optional_decimal("low", 6, 0..=most)?, r.optional_decimal("high", 6, 0..=most)?);
+    let best = best.unwrap_or(0);
+    let silver = Silver { best_ug: best, low_ug: low.unwrap_or(best), high_ug: high.unwrap_or(best) };
+    if silver.low_ug > best {
+        r.wrong("low", "must not be more than the best estimate");
+    }
+    if silver.high_ug < best {
+        r.wrong("high", "must not be less than the best estimate");
+    }
+    Some(silver)
+}
+
+async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
+    let site = sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?;
+    let Begun { container, already, since } = match read_new(&state, &site, &posted) {
+        Ok(begun) => begun,
+        Err(errors) => return Ok(shown(new_page(frame, Form::refused(&posted, errors)), true)),
+    };
+    let occasion = occasion(&state, &posted, since, String::new());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let container = movements::set_up(tx, &occasion, &container, already).await?;
+                let (vessel, name) = (Vessel::Container(container.id), container.name());
+                log(tx, occasion.recorded_at, occasion.actor, "container set up", vessel, &name).await?;
+                Ok(path_of(vessel))
+            })
+        })
+        .await;
+    match written {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => Ok(shown(new_page(frame, Form::refused(&posted, errors)), true)),
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}
