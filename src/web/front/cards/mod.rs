@@ -116,9 +116,11 @@ async fn show(
     .into_response())
 }
 
-/// A sky as a card names it, without the shadows.
+/// A sky as a card names it: without its shadows and what stands above it.
 fn short(sky: Sky) -> &'static str {
-    sky.label().split_once(',').map_or(sky.label(), |(short, _)| short)
+    let words = sky.label();
+    let end = [",", " under "].iter().filter_map(|part| words.find(part)).min();
+    &words[..end.unwrap_or(words.len())]
 }
 
 fn in_pages(cards: Vec<BenchCard>) -> Vec<Vec<BenchCard>> {
