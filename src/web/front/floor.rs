@@ -16,8 +16,11 @@ use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::{
-    domain::{ids::LabSessionId, lab_session::LabSession},
-    store::{lab_sessions, sites},
+    domain::{
+        ids::{Id, LabSessionId},
+        lab_session::LabSession,
+    },
+    store::{change_log, lab_sessions, sites},
     web::{
         access::{Access, BY_ITSELF},
         error::WebError,
@@ -94,6 +97,16 @@ async fn show(
 
 async fn find_session(conn: &mut SqliteConnection, id: LabSessionId) -> Result<LabSession, WebError> {
     lab_sessions::find(conn, id).await?.ok_or(WebError::NotFound("this session"))
+}
+
+/// What was changed about a record, oldest first, one line each.
+async fn log_of<T: Id>(conn: &mut SqliteConnection, id: T) -> Result<Vec<String>, WebError> {
+    let zone = zone(conn).await?;
+    let changes = change_log::list_of(conn, id).await?;
+    let detail = |detail: String| if detail.is_empty() { detail } else { format!(" ({detail})") };
+    let line =
+        |change: change_log::Change| format!("{}: {}{}", change.at.as_words(&zone), change.what, detail(change.detail));
+    Ok(changes.into_iter().map(line).collect())
 }
 
 async fn zone(conn: &mut SqliteConnection) -> Result<TimeZone, WebError> {

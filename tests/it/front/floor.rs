@@ -99,6 +99,7 @@ async fn a_lost_seat_key_is_reissued_in_two_clicks_and_the_old_one_ends() {
     assert_eq!(back.get("/bench/key").await.text("p.whose"), "Teodora Vask");
     let page = instructor.saves("/front/passed-on", &[("back", &link), ("whose", &id.to_string())]).await;
     assert_eq!(page.text("strong.value"), "");
+    assert_eq!(page.text("details li"), "20 Mar 2026, 12:00: seat key reissued");
     assert_eq!(log_of(&app, id).await, ["seat key reissued"]);
 }
 
@@ -195,4 +196,25 @@ async fn nothing_of_another_section_is_reached_through_this_sessions_floor() {
         assert_eq!(answer.status, 404, "{change}");
     }
     assert_eq!(stranger.get("/bench/key").await.status, 200, "untouched");
+}
+
+#[tokio::test]
+async fn the_worst_names_are_shown_as_they_are_and_run_nothing() {
+    let (app, instructor, _student, floor) = evening().await;
+    let section = app.the_evening().await.section;
+    let long = "Ø".repeat(120);
+    for (number, name) in [("21", "<script>alert(1)</script>"), ("22", "دانا \"الشمس\""), ("23", long.as_str())]
+    {
+        let student = app.student(section, number, name).await;
+        let page = student.get("/bench/key").await;
+        assert_eq!(page.text("p.whose"), name);
+        assert!(!page.body.contains("<script>alert"), "{name}");
+        let page = instructor.get(&format!("{floor}/students/{}", student.student.expect("a student"))).await;
+        assert_eq!(page.text("h1"), format!("{number} {name}"));
+        assert!(!page.body.contains("<script>alert"), "{name}");
+    }
+    app.on_roster(section, "24", "<b>not joined</b>").await;
+    let page = instructor.get(&floor).await;
+    assert!(!page.body.contains("<script>alert") && !page.body.contains("<b>not"), "{}", page.text("main"));
+    assert!(rows(&page).iter().any(|row| row.starts_with("21 <script>alert(1)</script>")));
 }

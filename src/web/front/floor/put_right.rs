@@ -33,7 +33,7 @@ use crate::{
     },
 };
 
-use super::{board::sheet_words, find_session};
+use super::{board::sheet_words, find_session, log_of};
 
 /// Chosen in place of a camera: the student has none.
 const NO_CAMERA: &str = "none";
@@ -50,6 +50,7 @@ pub(super) struct StudentPage {
     cameras: Vec<(String, String)>,
     form: Form,
     sheets: Vec<(ExposureId, i64, String)>,
+    log: Vec<String>,
 }
 
 /// Shows the student.
@@ -96,6 +97,7 @@ async fn page_of(
         cameras: camera_choices(&mut conn, &student).await?,
         form,
         sheets: sheets.iter().map(|sheet| (sheet.id, sheet.number, sheet_words(sheet))).collect(),
+        log: log_of(&mut conn, student.id).await?,
         student,
     }))
 }

@@ -29,7 +29,7 @@ use crate::{
     },
 };
 
-use super::{board::sheet_words, find_session};
+use super::{board::sheet_words, find_session, log_of};
 
 /// Chosen in place of a student: nobody's in particular.
 const NOBODY: &str = "nobody";
@@ -45,6 +45,7 @@ pub(super) struct SheetPage {
     form: Form,
     cameras: Vec<(String, String)>,
     students: Vec<(String, String)>,
+    log: Vec<String>,
 }
 
 /// Shows the sheet.
@@ -81,6 +82,7 @@ async fn page_of(
         form,
         cameras: cameras.iter().map(|camera| (camera.id.to_string(), camera_words(camera))).collect(),
         students: choices,
+        log: log_of(&mut conn, exposure.id).await?,
         session,
         exposure,
     }))
