@@ -13,7 +13,7 @@ use super::database;
 use crate::{
     clock::World,
     domain::instant::Instant,
-    store::{self, Store},
+    store::{self, Stamp, Store},
 };
 
 #[derive(Debug, Args)]
@@ -29,7 +29,35 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
     }
     whole_or_not_at_all(path, &options.file).await?;
     say!("{} now holds a copy of {}.", options.file.display(), path.display());
+    // only in a database of this version: a backup before an upgrade must leave the old one as it is
+    if store::is_current(path).await?
+        && let Err(error) = note(path).await
+    {
+        tracing::warn!("the backup is good, but the front bench will not show it: {error:#}");
+    }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Notes in the database itself that a backup was made.
+async fn note(path: &Path) -> anyhow::Result<()> {
+    let (store, _lock) = database::open_existing(path).await?;
+    let noted = note_in(&store, &World::system()).await;
+    store.close().await;
+    noted
+}
+
+async fn note_in(store: &Store, world: &World) -> anyhow::Result<()> {
+    let now = world.now();
+    let stamp = Stamp::server(world.mint(), now);
+    store
+        .write(stamp, move |tx| {
+            Box::pin(async move {
+                store::change_log::insert_backup(tx, now).await?;
+                Ok("/front".to_owned())
+            })
+        })
+        .await?;
+    Ok(())
 }
 
 /// Writes the copy under another name first, so that half a backup is never taken for one.
@@ -52,6 +80,7 @@ pub async fn daily(store: &Store, world: &World, folder: &Path, keep: u16) -> an
     let to = folder.join(&name);
     if !to.exists() {
         whole_or_not_at_all(store.path(), &to).await?;
+        note_in(store, world).await?;
         tracing::info!(file = name, "the day's backup is made");
     }
     for old in past_keeping(list(folder)?, keep) {

@@ -51,6 +51,35 @@ pub async fn insert<T: Id>(
     Ok(())
 }
 
+/// Notes that a backup was made.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn insert_backup(tx: &mut SqliteConnection, at: Instant) -> Result<(), Error> {
+    let kind = Actor::Server.kind();
+    sqlx::query!(
+        "INSERT INTO change_log (at, actor_kind, what, subject) VALUES (?, ?, 'backup made', 'server')",
+        at,
+        kind
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
+/// When the last backup was made.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_last_backup(conn: &mut SqliteConnection) -> Result<Option<Instant>, Error> {
+    let row = sqlx::query!(
+        r#"SELECT max(at) AS "at?: Instant" FROM change_log WHERE subject = 'server' AND what = 'backup made'"#
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(row.at)
+}
+
 /// The newest line that this person wrote: the answer to “was my last entry saved?”.
 ///
 /// # Errors

@@ -8,7 +8,7 @@ use sqlx::{Connection, SqliteConnection, sqlite::SqliteConnectOptions};
 
 use crate::{
     lab::{Lab, rule, rule_sources},
-    program::{self, Server, files, post, run, said},
+    program::{self, Server, files, get, post, run, said},
 };
 
 #[tokio::test]
@@ -162,4 +162,17 @@ fn cases_are_answered_without_a_database() {
     assert!(listed.status.success(), "{}", said(&listed));
     let unread = program::run(std::path::Path::new("/nowhere/at-all.db"), &["calc", "no-such-file.jsonl"]);
     assert_eq!(unread.status.code(), Some(2), "{}", said(&unread));
+}
+
+#[tokio::test]
+async fn the_front_bench_says_when_the_last_backup_was_made() {
+    let lab = Lab::new().await;
+    let server = Server::start(&lab.database, &[]);
+    let before = get(&server.address, "/front", &lab.cookie).await.expect("an answer");
+    assert!(before.body.contains("none was made yet") && before.body.contains("Room on the disk"), "{}", before.body);
+    let copied = run(&lab.database, &["backup", lab.path("evening.db").to_str().expect("text")]);
+    assert!(copied.status.success(), "{}", said(&copied));
+    let after = get(&server.address, "/front", &lab.cookie).await.expect("an answer");
+    assert!(after.body.contains("less than an hour ago"), "{}", after.body);
+    server.stop();
 }

@@ -1,24 +1,34 @@
 //! The power goes: what was answered for is there, what was not can be sent again.
 
-use std::sync::{
-    Arc,
-    atomic::{AtomicUsize, Ordering},
+use std::{
+    collections::BTreeMap,
+    path::Path,
+    sync::{
+        Arc,
+        atomic::{AtomicUsize, Ordering},
+    },
 };
 
 use hyper::StatusCode;
-use shimlight::{clock::World, domain::ids::FormId};
+use jiff::tz::TimeZone;
+use shimlight::{
+    clock::World,
+    domain::ids::FormId,
+    store::{Store, exposures, lab_sessions, sections},
+};
 use tokio::{sync::Notify, task::JoinSet};
 
 use crate::{
-    lab::{Lab, rule, rule_sources},
-    program::{self, PATIENCE, Server, post},
+    lab::{Demo, student_at_the_bench},
+    program::{self, Answer, PATIENCE, Server, post},
 };
 
 const SENT: usize = 100;
+const PAGE: &str = "/bench/exposures";
 
 struct Sending {
     form_id: String,
-    source: String,
+    remark: String,
 }
 
 fn sendings(round: usize) -> Arc<Vec<Sending>> {
@@ -27,27 +37,42 @@ fn sendings(round: usize) -> Arc<Vec<Sending>> {
         (0..SENT)
             .map(|number| Sending {
                 form_id: world.mint::<FormId>().to_string(),
-                source: format!("round {round} letter {number:03}"),
+                remark: format!("round {round} sheet {number:03}"),
             })
             .collect(),
     )
 }
 
-/// Sends all at the same time; gives which were acknowledged. Tells `enough` after so many.
-async fn send_all(
+/// A sheet that went through the trays: it books silver in the same write.
+async fn send(address: &str, cookie: &str, now: &str, sending: &Sending) -> Option<Answer> {
+    let fields = [
+        ("form_id", sending.form_id.as_str()),
+        ("made", "8"),
+        ("made_at", now),
+        ("sheet", "12x9cm"),
+        ("reading", "EV 15"),
+        ("developed", "1"),
+        ("developed_at", now),
+        ("remark", &sending.remark),
+    ];
+    post(address, PAGE, cookie, &fields).await
+}
+
+/// Sends all at the same time and tells `enough` after so many answers. Each task gives its number
+/// when it was answered.
+fn send_all(
     server: &Server,
-    cookie: &str,
+    seat: (&str, &str),
     sendings: &Arc<Vec<Sending>>,
-    enough: (usize, Arc<Notify>),
+    (mark, enough): (usize, Arc<Notify>),
 ) -> JoinSet<Option<usize>> {
     let mut tasks = JoinSet::new();
     let count = Arc::new(AtomicUsize::new(0));
     for number in 0..sendings.len() {
-        let (address, cookie, sendings) = (server.address.clone(), cookie.to_owned(), Arc::clone(sendings));
-        let (count, (mark, enough)) = (Arc::clone(&count), enough.clone());
+        let (address, cookie, now) = (server.address.clone(), seat.0.to_owned(), seat.1.to_owned());
+        let (sendings, count, enough) = (Arc::clone(sendings), Arc::clone(&count), Arc::clone(&enough));
         tasks.spawn(async move {
-            let Sending { form_id, source } = &sendings[number];
-            let answer = post(&address, "/front/site/rules", &cookie, &rule(form_id, source)).await?;
+            let answer = send(&address, &cookie, &now, &sendings[number]).await?;
             assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.body);
             if count.fetch_add(1, Ordering::SeqCst) + 1 == mark {
                 enough.notify_one();
@@ -58,45 +83,62 @@ async fn send_all(
     tasks
 }
 
+/// How many sheets there are of each remark.
+async fn sheets(database: &Path) -> BTreeMap<String, usize> {
+    let store = Store::open(database).await.expect("a sound database");
+    let mut conn = store.read().await.expect("a reader");
+    let section = sections::list(&mut conn).await.expect("sections").remove(0);
+    let mut counts = BTreeMap::new();
+    for session in lab_sessions::list(&mut conn, section.id).await.expect("sessions") {
+        for exposure in exposures::list_of_session(&mut conn, session.id).await.expect("sheets") {
+            if exposure.remark.starts_with("round") {
+                *counts.entry(exposure.remark).or_default() += 1;
+            }
+        }
+    }
+    drop(conn);
+    store.close().await;
+    counts
+}
+
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
-async fn killed_amid_a_hundred_forms_it_has_all_it_answered_for_and_makes_no_doubles() {
-    let lab = Lab::new().await;
+async fn killed_amid_a_hundred_sheets_it_has_all_it_answered_for_and_makes_no_doubles() {
+    let demo = Demo::new();
+    let cookie = student_at_the_bench(&demo.database, "02").await;
+    let zone = TimeZone::get("America/New_York").expect("bundled zones");
+    let now = World::system().now().as_local_control(&zone);
     let mut stored = 0;
     // a fast machine may answer all before the signal arrives: then it is tried again, sooner
     for (round, mark) in [20, 5, 1, 1, 1].into_iter().enumerate() {
         let sendings = sendings(round);
         let enough = Arc::new(Notify::new());
-        let server = Server::start(&lab.database, &[]);
-        let tasks = send_all(&server, &lab.cookie, &sendings, (mark, Arc::clone(&enough))).await;
+        let server = Server::start(&demo.database, &[]);
+        let tasks = send_all(&server, (&cookie, &now), &sendings, (mark, Arc::clone(&enough)));
         tokio::time::timeout(PATIENCE, enough.notified()).await.expect("answers arrive");
         server.kill();
         let acknowledged: Vec<usize> = tasks.join_all().await.into_iter().flatten().collect();
 
-        let checked = program::run(&lab.database, &["check"]);
+        let checked = program::run(&demo.database, &["check"]);
         assert!(checked.status.success(), "{}", program::said(&checked));
-        let there = rule_sources(&lab.database).await;
+        let there = sheets(&demo.database).await;
         for number in &acknowledged {
-            let source = &sendings[*number].source;
-            assert!(there.contains(source), "{source} was acknowledged, then lost");
+            let remark = &sendings[*number].remark;
+            assert_eq!(there.get(remark), Some(&1), "{remark} was acknowledged");
         }
 
         // whoever got no answer sends the same form again; whoever got one may do so, too
-        let server = Server::start(&lab.database, &[]);
+        let server = Server::start(&demo.database, &[]);
         for sending in sendings.iter() {
-            let fields = rule(&sending.form_id, &sending.source);
-            let answer = post(&server.address, "/front/site/rules", &lab.cookie, &fields).await.expect("an answer");
-            assert_eq!(
-                (answer.status, answer.location.as_str()),
-                (StatusCode::SEE_OTHER, "/front/site"),
-                "{}",
-                answer.body
-            );
+            let answer = send(&server.address, &cookie, &now, sending).await.expect("an answer");
+            assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.body);
+            assert!(answer.location.starts_with("/bench/exposures/"), "{}", answer.location);
         }
         server.stop();
         stored += SENT;
-        let there = rule_sources(&lab.database).await;
-        assert_eq!(there.len(), stored, "each form made one record");
-        assert!(there.windows(2).all(|pair| pair[0] != pair[1]), "no record twice");
+        let there = sheets(&demo.database).await;
+        assert_eq!((there.len(), there.values().sum()), (stored, stored), "each form made one sheet");
+        let checked = program::run(&demo.database, &["check"]);
+        assert!(checked.status.success(), "{}", program::said(&checked));
         if acknowledged.len() < SENT {
             return;
         }

@@ -15,6 +15,8 @@ use shimlight::{
 };
 use tempfile::TempDir;
 
+use crate::program::{run, said};
+
 /// A folder with a database in it.
 pub struct Lab {
     pub folder: TempDir,
@@ -60,6 +62,45 @@ impl Lab {
     pub fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)
     }
+}
+
+/// The demo's database, told as of now.
+pub struct Demo {
+    _folder: TempDir,
+    pub database: PathBuf,
+}
+
+impl Demo {
+    pub fn new() -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let database = folder.path().join("shimlight.db");
+        let into = folder.path().to_str().expect("a plain path");
+        let told = run(&folder.path().join("none.db"), &["demo", "--no-serve", "--into", into]);
+        assert!(told.status.success(), "{}", said(&told));
+        Self { _folder: folder, database }
+    }
+}
+
+/// Seats the student with that roster number; gives the cookie.
+pub async fn student_at_the_bench(database: &Path, roster_number: &str) -> String {
+    let world = World::system();
+    let store = Store::open(database).await.expect("a sound database");
+    let mut conn = store.read().await.expect("a reader");
+    let section = store::sections::list(&mut conn).await.expect("sections").remove(0);
+    let student = store::students::find_on_roster(&mut conn, section.id, roster_number).await.expect("the roster");
+    let student = student.expect("a student with that number").id;
+    drop(conn);
+    let (at, token) = (world.now(), secrets::new_token(&world.chance));
+    let hash = secrets::token_hash(&token);
+    let seated = store.write(Stamp::server(world.mint(), at), move |tx| {
+        Box::pin(async move {
+            store::sign_ins::insert(tx, &hash, None, Some(student), false, at).await?;
+            Ok(String::new())
+        })
+    });
+    seated.await.expect("a seat");
+    store.close().await;
+    format!("shimlight_seat={token}")
 }
 
 /// The sources of all removal rules in a database: what the tests write and count.

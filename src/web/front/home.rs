@@ -5,6 +5,7 @@ use axum::{
     extract::State,
     response::{IntoResponse, Response},
 };
+use jiff::tz::TimeZone;
 
 use crate::{
     domain::{
@@ -25,6 +26,7 @@ use crate::{
 use super::{
     attention, chemistry,
     first_steps::{self, FirstSteps},
+    safekeeping::{self, Safekeeping},
     waste,
 };
 pub(super) use attention::Attention;
@@ -42,6 +44,7 @@ struct HomePage {
     has_site: bool,
     attention: Vec<Attention>,
     sections: Vec<SectionBlock>,
+    safekeeping: Safekeeping,
 }
 
 /// What an assistant sees while an instructor has not set up what the page needs.
@@ -103,8 +106,10 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
         attention.extend(waste::attention(&mut conn, site, now).await?);
         attention.extend(attention::of_site(&mut conn, site).await?);
     }
-    Ok(Page::new(HomePage { frame, first_steps, has_site: site.is_some(), attention, sections: blocks })
-        .into_response())
+    let zone = site.as_ref().map_or(TimeZone::UTC, |site| site.zone.clone());
+    let safekeeping = safekeeping::find(&mut conn, state.store.path(), now, &zone).await?;
+    let has_site = site.is_some();
+    Ok(Page::new(HomePage { frame, first_steps, has_site, attention, sections: blocks, safekeeping }).into_response())
 }
 
 /// `24 on the roster, 3 have joined`.

@@ -14,6 +14,7 @@ pub mod marks;
 pub mod prep;
 pub mod roster;
 pub mod rubrics;
+mod safekeeping;
 pub mod sections;
 pub mod sessions;
 pub mod site;
