@@ -132,7 +132,10 @@ async fn an_assistant_reads_the_site_and_cannot_change_it() {
     let app = TestApp::new().await;
     let instructor = app.staff(Role::Instructor, "Ines Quarry").await;
     let assistant = app.staff(Role::Assistant, "Odo Lind").await;
-    assert_eq!(assistant.get("/front/site").await.text("h1"), "Nothing set up yet");
+    let nothing = assistant.get("/front/site").await;
+    assert_eq!(nothing.text("h1"), "Nothing set up yet");
+    assert!(nothing.text("main").contains("Next, by an instructor: Set up the site"), "{}", nothing.text("main"));
+    assert!(nothing.texts("nav.steps a").is_empty(), "no way that ends at a closed door");
     instructor.saves("/front/site", &DENVER).await;
     let page = assistant.get("/front/site").await;
     assert_eq!(page.status, StatusCode::OK);
