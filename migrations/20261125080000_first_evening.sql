@@ -427,6 +427,9 @@ CREATE TABLE exposure (
     exposure_index_milli     INTEGER NOT NULL,
     reciprocity_milli        INTEGER NOT NULL,
     reciprocity_threshold_ms INTEGER NOT NULL,
+    -- the camera as it was then: it may be measured anew, or altered, later
+    hole_to_film_nm   INTEGER NOT NULL,
+    hole_diameter_nm  INTEGER NOT NULL,
     f_number_milli    INTEGER NOT NULL,
     -- metered time without experience; forecast with it, as shown
     base_ms           INTEGER NOT NULL,

@@ -50,6 +50,19 @@ function sendOnce() {
   });
 }
 
+// After a refusal, begins where it says what is wrong.
+function showWhatIsWrong() {
+  const wrong = document.querySelector(".wrong[role=alert]");
+  const beside = document.querySelector("[aria-invalid]");
+  if (wrong) {
+    wrong.tabIndex = -1;
+    wrong.focus();
+  } else if (beside) {
+    beside.focus();
+  }
+}
+
 followChoices();
+showWhatIsWrong();
 watchForIdling();
 sendOnce();

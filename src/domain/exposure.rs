@@ -5,7 +5,7 @@ use crate::calc::{
         experience::{Judged, Observation, observed_stops},
         reciprocity::Reciprocity,
     },
-    quantity::{FNumber, ReciprocityExponent, ReciprocityThreshold, ResultStops, Seconds},
+    quantity::{FNumber, HoleToFilm, ReciprocityExponent, ReciprocityThreshold, ResultStops, Seconds},
 };
 
 use super::{
@@ -55,6 +55,10 @@ pub struct Exposure {
     pub reciprocity_milli: i64,
     /// Threshold of reciprocity it used, milliseconds.
     pub reciprocity_threshold_ms: i64,
+    /// Hole-to-film distance of the camera as it was then, nanometres.
+    pub hole_to_film_nm: i64,
+    /// Diameter of the hole as it was measured then, nanometres.
+    pub hole_diameter_nm: i64,
     /// f-number it used, thousandths.
     pub f_number_milli: i64,
     /// Metered time without experience, milliseconds.
@@ -152,12 +156,13 @@ impl Exposure {
 
     /// It was typed in under the wrong camera: base and forecast move with the f-number of the hole
     /// it was really made through; the light, the paper and what experience said stay the same.
-    pub fn put_into(&mut self, camera: CameraId, hole: HoleId, f_number: FNumber) {
+    pub fn put_into(&mut self, camera: CameraId, hole: HoleId, hole_to_film: HoleToFilm, f_number: FNumber) {
         let f_number_milli = milli(f_number.as_number()).max(1);
         // the light goes with the square of the f-number
         self.shift(2.0 * (f_number_milli as f64 / self.f_number_milli.max(1) as f64).log2());
         self.camera = camera;
         self.hole = hole;
+        (self.hole_to_film_nm, self.hole_diameter_nm) = setting_nm(hole_to_film, f_number);
         self.f_number_milli = f_number_milli;
     }
 
@@ -184,4 +189,10 @@ pub fn reciprocity_of(exponent_milli: i64, threshold_ms: i64) -> Reciprocity {
         (Ok(exponent), Ok(threshold)) => Reciprocity::new(exponent, threshold),
         _ => Reciprocity::NONE,
     }
+}
+/// Hole-to-film distance and hole diameter in nanometres, from the distance and the f-number.
+pub(super) fn setting_nm(hole_to_film: HoleToFilm, f_number: FNumber) -> (i64, i64) {
+    let distance_mm = hole_to_film.as_mm();
+    let nanometres = |mm: f64| (mm * 1e6).round() as i64;
+    (nanometres(distance_mm), nanometres(distance_mm / f_number.as_number()).max(1))
 }

@@ -43,6 +43,14 @@ impl Measurement {
                 Err(error) => errors.add("readings", format!("{error}; “{}” is not", reading.typed)),
             }
         }
+        // a slipped decimal point, not an oval hole: what is twice as wide as high is no hole to expose through
+        let (least, most) = diameters.iter().fold((f64::INFINITY, 0.0_f64), |(least, most), diameter| {
+            (least.min(diameter.as_mm()), most.max(diameter.as_mm()))
+        });
+        if most > 2.0 * least {
+            errors
+                .add("readings", "these readings differ more than twofold: check the decimal points, or measure again");
+        }
         if readings.len() < 2 {
             errors.add("readings", "give two or more readings, taken across one another");
         }

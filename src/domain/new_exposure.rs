@@ -2,7 +2,7 @@
 
 use super::{
     camera::Camera,
-    exposure::{Exposure, Judgement},
+    exposure::{Exposure, Judgement, setting_nm},
     found_light::FoundLight,
     ids::{ExposureId, HoleId, PersonId, StudentId},
     instant::Instant,
@@ -51,6 +51,7 @@ impl NewExposure {
     ) -> Exposure {
         let forecast = &start.forecast;
         let forecast_ms = forecast.time.as_millis();
+        let (hole_to_film_nm, hole_diameter_nm) = setting_nm(camera.hole_to_film(), start.setting.f_number);
         Exposure {
             id: self.id,
             number,
@@ -68,6 +69,8 @@ impl NewExposure {
             exposure_index_milli: paper.exposure_index_milli,
             reciprocity_milli: paper.reciprocity_milli,
             reciprocity_threshold_ms: paper.reciprocity_threshold_ms,
+            hole_to_film_nm,
+            hole_diameter_nm,
             f_number_milli: milli(start.setting.f_number.as_number()).max(1),
             base_ms: forecast.base.as_millis(),
             forecast_ms,

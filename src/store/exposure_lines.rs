@@ -57,12 +57,13 @@ pub async fn list(conn: &mut SqliteConnection, session: Option<LabSessionId>) ->
     let rows = sqlx::query_as!(
         ExposureLine,
         r#"SELECT e.number, section.name AS section, l.title AS session, camera.number AS camera,
-                  camera.film_form AS shape, camera.distance_nm, hole.diameter_nm, e.f_number_milli, e.light_source,
+                  camera.film_form AS shape, e.hole_to_film_nm AS distance_nm, e.hole_diameter_nm AS diameter_nm,
+                  e.f_number_milli, e.light_source,
                   e.ev100_milli, e.exposure_index_milli, e.base_ms, e.forecast_ms, e.forecast_low_ms,
                   e.forecast_high_ms, e.made_ms, e.result_stops_milli, e.result_source,
                   e.made_at AS "made_at: Instant"
            FROM exposure e JOIN section ON section.id = e.section_id JOIN lab_session l ON l.id = e.lab_session_id
-                JOIN camera ON camera.id = e.camera_id JOIN hole ON hole.id = e.hole_id
+                JOIN camera ON camera.id = e.camera_id
            WHERE ?1 IS NULL OR e.lab_session_id = ?1
            ORDER BY section.created_at, section.id, e.number"#,
         session

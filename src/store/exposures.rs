@@ -33,6 +33,8 @@ struct ExposureRow {
     exposure_index_milli: i64,
     reciprocity_milli: i64,
     reciprocity_threshold_ms: i64,
+    hole_to_film_nm: i64,
+    hole_diameter_nm: i64,
     f_number_milli: i64,
     base_ms: i64,
     forecast_ms: i64,
@@ -102,6 +104,8 @@ impl TryFrom<ExposureRow> for Exposure {
             exposure_index_milli: row.exposure_index_milli,
             reciprocity_milli: row.reciprocity_milli,
             reciprocity_threshold_ms: row.reciprocity_threshold_ms,
+            hole_to_film_nm: row.hole_to_film_nm,
+            hole_diameter_nm: row.hole_diameter_nm,
             f_number_milli: row.f_number_milli,
             base_ms: row.base_ms,
             forecast_ms: row.forecast_ms,
@@ -235,10 +239,11 @@ pub async fn insert(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<()
     sqlx::query!(
         "INSERT INTO exposure (id, number, section_id, lab_session_id, camera_id, hole_id, student_id, paper_id,
              sheet_width_nm, sheet_height_nm, sheet_typed, light_source, light_typed, ev100_milli, light_sd_milli,
-             exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms, f_number_milli, base_ms,
-             forecast_ms, forecast_low_ms, forecast_high_ms, based_on, made_ms, made_at, verdict,
-             result_stops_milli, result_source, fault, judged_at, remark, recorded_by, recorded_at)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+             exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms, hole_to_film_nm,
+             hole_diameter_nm, f_number_milli, base_ms, forecast_ms, forecast_low_ms, forecast_high_ms, based_on,
+             made_ms, made_at, verdict, result_stops_milli, result_source, fault, judged_at, remark, recorded_by,
+             recorded_at)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         exposure.id,
         exposure.number,
         exposure.section,
@@ -257,6 +262,8 @@ pub async fn insert(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<()
         exposure.exposure_index_milli,
         exposure.reciprocity_milli,
         exposure.reciprocity_threshold_ms,
+        exposure.hole_to_film_nm,
+        exposure.hole_diameter_nm,
         exposure.f_number_milli,
         exposure.base_ms,
         exposure.forecast_ms,
@@ -329,12 +336,14 @@ pub async fn update(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<bo
 /// When the database cannot be used.
 pub async fn update_place(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<bool, Error> {
     let done = sqlx::query!(
-        "UPDATE exposure SET camera_id = ?, hole_id = ?, student_id = ?, f_number_milli = ?, base_ms = ?,
-             forecast_ms = ?, forecast_low_ms = ?, forecast_high_ms = ?, version = version + 1
+        "UPDATE exposure SET camera_id = ?, hole_id = ?, student_id = ?, hole_to_film_nm = ?, hole_diameter_nm = ?,
+             f_number_milli = ?, base_ms = ?, forecast_ms = ?, forecast_low_ms = ?, forecast_high_ms = ?, version = version + 1
          WHERE id = ? AND version = ?",
         exposure.camera,
         exposure.hole,
         exposure.student,
+        exposure.hole_to_film_nm,
+        exposure.hole_diameter_nm,
         exposure.f_number_milli,
         exposure.base_ms,
         exposure.forecast_ms,

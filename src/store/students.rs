@@ -77,7 +77,7 @@ pub async fn find_on_roster(
     Ok(row.map(Student::from))
 }
 
-/// A section's students (not those struck off), by name.
+/// A section's students (not those struck off), by roster number.
 ///
 /// # Errors
 /// When the database cannot be used.
@@ -85,7 +85,7 @@ pub async fn list(conn: &mut SqliteConnection, section: SectionId) -> Result<Vec
     let rows = sqlx::query_as!(
         StudentRow,
         "SELECT id, section_id, roster_number, name, email, walk_in, joined_at, left_at, units, version
-         FROM student WHERE section_id = ? AND left_at IS NULL ORDER BY name, roster_number",
+         FROM student WHERE section_id = ? AND left_at IS NULL ORDER BY length(roster_number), roster_number",
         section
     )
     .fetch_all(conn)

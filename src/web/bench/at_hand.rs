@@ -6,11 +6,12 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::light::{experience::Experience, sky::Light},
     domain::{
-        camera::Camera,
+        camera::{Camera, Film, Typed},
         exposure::Exposure,
         hole::Hole,
         ids::SiteId,
         lab_session::{LabSession, SessionState},
+        length::LengthUnit,
         paper::{Paper, PaperKind},
         starting_exposure::{MOST_TEACHING, Setting, StartingExposure, experience_of, starting_exposure},
     },
@@ -71,6 +72,17 @@ impl AtHand {
             .as_ref()
             .is_some_and(|(session, paper)| session.tray_line.is_some() && paper.kind == PaperKind::Paper);
         paper && self.camera.as_ref().is_some_and(Camera::uses_trays)
+    }
+
+    /// The size of sheet the camera takes, as a sheet is typed; 4x5in before there is a camera.
+    pub fn film_size(&self) -> String {
+        let (width, height) = match self.camera.as_ref().map(Camera::film) {
+            None => return "4x5in".to_owned(),
+            Some(Film::FlatRectangle { width, height, .. } | Film::Curved { width, height, .. }) => (width, height),
+            Some(Film::FlatDisc { diameter, .. }) => (diameter, diameter),
+        };
+        let mm = |side: &Typed| side.length.number(LengthUnit::Millimetre);
+        format!("{}x{}mm", mm(width), mm(height))
     }
 
     /// What earlier sheets say about this camera in this session.

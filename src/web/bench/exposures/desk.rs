@@ -147,7 +147,8 @@ impl Desk {
 /// The form to record a sheet, filled with what is likely.
 fn blank(frame: &Frame, state: &AppState, at_hand: &AtHand, light: Option<FoundLight>, sheets: &[Exposure]) -> Form {
     let now = state.now().as_local_control(&at_hand.zone);
-    let size = sheets.first().map_or_else(|| "4x5in".to_owned(), |exposure| exposure.sheet.typed.clone());
+    // the last one used, else what the camera takes
+    let size = sheets.first().map_or_else(|| at_hand.film_size(), |exposure| exposure.sheet.typed.clone());
     let mut values = vec![
         ("made_at", now.clone()),
         ("sheet", size),

@@ -161,7 +161,8 @@ pub(super) async fn change_place(
                     let hole = hole_at(tx, camera.id, sheet.made_at).await?.ok_or_else(|| {
                         FieldErrors::one("camera", "this camera has no measured hole yet: record its hole first")
                     })?;
-                    sheet.put_into(camera.id, hole.id, hole.f_number(camera.hole_to_film()));
+                    let hole_to_film = camera.hole_to_film();
+                    sheet.put_into(camera.id, hole.id, hole_to_film, hole.f_number(hole_to_film));
                 }
                 sheet.student = place.student;
                 if (sheet.camera, sheet.student) != (before.camera, before.student) {
