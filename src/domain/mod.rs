@@ -33,6 +33,7 @@ pub mod reckoner;
 pub mod removal;
 pub mod report;
 pub mod roster;
+pub mod roster_effect;
 pub mod rubric;
 pub mod seat_key;
 pub mod section;

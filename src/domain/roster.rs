@@ -1,4 +1,4 @@
-//! A roster read from a CSV file or pasted text, and what it would change.
+//! A roster read from a CSV file or pasted text.
 //!
 //! Columns: `roster_number,name,email_optional` (RFC 4180; the last column may be missing). All
 //! bad lines are found, not just the first, so that a file is mended in one go.
@@ -6,8 +6,6 @@
 use std::collections::HashMap;
 
 use unicode_normalization::UnicodeNormalization;
-
-use super::student::Student;
 
 /// The header a roster must have.
 pub const HEADER: [&str; 3] = ["roster_number", "name", "email_optional"];
@@ -249,81 +247,9 @@ fn shown(text: &str) -> String {
     if text.chars().count() > 60 { format!("“{start}…”") } else { format!("“{start}”") }
 }
 
-/// What taking a line would do.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Effect {
-    /// A new student.
-    Added,
-    /// A student on the roster gets another name or address.
-    Changed,
-    /// A student who was struck off comes back, perhaps with another name or address.
-    BackOn,
-    /// Nothing.
-    Unchanged,
-}
-
-impl Effect {
-    /// The word for people.
-    pub fn as_str(self) -> &'static str {
-        match self {
-            Self::Added => "added",
-            Self::Changed => "changed",
-            Self::BackOn => "back on",
-            Self::Unchanged => "unchanged",
-        }
-    }
-}
-
-/// One line with what it would do, and the student it is about, if there is one already.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Planned {
-    /// The line.
-    pub line: RosterLine,
-    /// What it would do.
-    pub effect: Effect,
-    /// The student as they are now.
-    pub before: Option<Student>,
-}
-
-impl Planned {
-    /// The student as they would be after it, if there is one already.
-    pub fn after(&self) -> Option<Student> {
-        self.before.clone().map(|before| Student {
-            name: self.line.name.clone(),
-            email: self.line.email.clone().unwrap_or(before.email),
-            walk_in: false,
-            left_at: None,
-            ..before
-        })
-    }
-}
-
-/// Puts a roster beside a section's students (those struck off included): what would it change?
-/// Students it does not name stay as they are.
-pub fn compare(lines: Vec<RosterLine>, students: &[Student]) -> Vec<Planned> {
-    let by_number: HashMap<&str, &Student> =
-        students.iter().map(|student| (student.roster_number.as_str(), student)).collect();
-    lines
-        .into_iter()
-        .map(|line| {
-            let before = by_number.get(line.number.as_str()).map(|student| (*student).clone());
-            let mut planned = Planned { line, effect: Effect::Added, before };
-            if let (Some(before), Some(after)) = (&planned.before, planned.after()) {
-                planned.effect = match () {
-                    () if *before == after => Effect::Unchanged,
-                    () if before.left_at.is_some() => Effect::BackOn,
-                    () => Effect::Changed,
-                };
-            }
-            planned
-        })
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{clock::World, domain::instant::Instant};
 
     fn plain(text: &str) -> Result<Vec<RosterLine>, Vec<BadLine>> {
         read(text, |cell| cell)
@@ -431,37 +357,24 @@ mod tests {
         assert_eq!(read[0].name, "=cmd()");
     }
 
-    #[test]
-    fn a_roster_is_put_beside_the_students_of_the_section() {
-        let at = Instant::from_micros(1_774_029_600_000_000).expect("in range");
-        let world = World::fixed(at);
-        let section = world.mint();
-        let student = |number: &str, name: &str, left_at| Student {
-            id: world.mint(),
-            section,
-            roster_number: number.to_owned(),
-            name: name.to_owned(),
-            email: "kept@example.org".to_owned(),
-            walk_in: false,
-            joined_at: None,
-            left_at,
-            inches: false,
-            version: 1,
-        };
-        let students = [
-            student("1", "Ada", None),
-            student("2", "Ilo", None),
-            student("3", "Uma", Some(at)),
-            student("9", "Not in the file", None),
-        ];
-        let lines = plain("roster_number,name\n1,Ada\n2,Ilo Vask\n3,Uma\n4,New\n").expect("a roster");
-        let planned = compare(lines, &students);
-        let effects: Vec<Effect> = planned.iter().map(|planned| planned.effect).collect();
-        assert_eq!(effects, [Effect::Unchanged, Effect::Changed, Effect::BackOn, Effect::Added]);
-        let after = planned[1].after().expect("somebody");
-        assert_eq!((after.name.as_str(), after.email.as_str()), ("Ilo Vask", "kept@example.org"));
+    proptest::proptest! {
+        #[test]
+        fn no_text_whatever_stops_the_reading(text in "[\\PC\n\r\t\",;]{0,80}") {
+            let _ = plain(&text);
+            let _ = plain(&format!("roster_number,name\n{text}"));
+        }
 
-        let lines = plain("roster_number,name,email_optional\n1,Ada,\n").expect("a roster");
-        assert_eq!(compare(lines, &students)[0].effect, Effect::Changed, "a column left empty takes the address away");
+        #[test]
+        fn what_a_csv_writer_quotes_is_read_as_it_was(names in proptest::collection::vec("[a-zé ,\"';愛-]{1,30}", 1..8)) {
+            let mut writer = csv::Writer::from_writer(Vec::new());
+            writer.write_record(HEADER).expect("in memory");
+            for (at, name) in names.iter().enumerate() {
+                writer.write_record([at.to_string().as_str(), &format!("x{name}x"), ""]).expect("in memory");
+            }
+            let text = String::from_utf8(writer.into_inner().expect("in memory")).expect("text");
+            let read: Vec<String> = plain(&text).expect("a roster").into_iter().map(|line| line.name).collect();
+            let sent: Vec<String> = names.iter().map(|name| format!("x{name}x")).collect();
+            proptest::prop_assert_eq!(read, sent);
+        }
     }
 }

@@ -59,15 +59,6 @@ pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<TrayLine>,
     Ok(rows)
 }
 
-/// Renames a tray line.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn rename(tx: &mut SqliteConnection, id: TrayLineId, name: &str) -> Result<(), Error> {
-    sqlx::query!("UPDATE tray_line SET name = ?, version = version + 1 WHERE id = ?", name, id).execute(tx).await?;
-    Ok(())
-}
-
 /// Puts a tray line away: no longer offered, still named by records.
 ///
 /// # Errors

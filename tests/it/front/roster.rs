@@ -165,3 +165,25 @@ async fn confirming_twice_takes_the_roster_once() {
     let again = instructor.post(&format!("{path}/preview"), &[("rows", &rows)]).await;
     assert!(again.text("main").contains("Every line is on the roster already"));
 }
+
+#[tokio::test]
+async fn a_roster_taken_away_is_brought_in_again_unchanged() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let section = app.the_evening().await.section;
+    for (number, name) in [
+        ("=1", "=cmd|' /C calc'!A0"),
+        ("-2", "+Plus, \"Minus\" -"),
+        ("3", "'t Hart"),
+        ("4", "@ \u{202e}right to left"),
+        ("5", "Ren\u{e9}e <b>&amp;</b>"),
+        ("6", "'=already guarded"),
+    ] {
+        app.student(section, number, name).await;
+    }
+    let taken = instructor.get(&format!("/front/sections/{section}/exports/roster.csv")).await;
+    assert_eq!(taken.status, StatusCode::OK);
+    let path = format!("{}/preview", roster_path(&app).await);
+    let preview = send_file(&instructor, &path, taken.body.as_bytes()).await;
+    assert_eq!(preview.status, StatusCode::OK, "{}", preview.text("main"));
+    assert_eq!(preview.text("main p strong"), "0 added, 0 changed, 0 put back on, 7 unchanged.");
+}

@@ -16,7 +16,8 @@ use crate::{
         field_errors::FieldErrors,
         ids::{SectionId, StudentId},
         instant::Instant,
-        roster::{self, BadLine, Effect, Planned},
+        roster::{self, BadLine},
+        roster_effect::{Effect, Planned, compare},
         section::Section,
         student::Student,
     },
@@ -125,7 +126,7 @@ async fn preview(
     match roster::read(&text, unguard) {
         Ok(lines) => {
             let form = Form::empty(&frame);
-            Ok(preview_page(frame, form, section, text, &roster::compare(lines, &everyone)).into_response())
+            Ok(preview_page(frame, form, section, text, &compare(lines, &everyone)).into_response())
         }
         Err(bad) => {
             // what came in a file is shown in the field, where it can be mended
@@ -231,7 +232,7 @@ async fn import(
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                let planned = roster::compare(rows, &students::list_ever(tx, section_id).await?);
+                let planned = compare(rows, &students::list_ever(tx, section_id).await?);
                 if fingerprint(&planned) != seen {
                     let words = "the roster was changed after this preview was made: look at it again, then confirm";
                     return Err(FieldErrors::whole(words).into());
@@ -247,7 +248,7 @@ async fn import(
         Err(WriteError::Refused(errors)) => {
             let everyone = students::list_ever(&mut *state.store.read().await?, section_id).await?;
             let form = Form::refused(&posted, errors);
-            let planned = roster::compare(lines, &everyone);
+            let planned = compare(lines, &everyone);
             Ok(preview_page(frame, form, section, text, &planned).unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, &posted)),
