@@ -20,7 +20,7 @@ use crate::{
         accounts::{self, LinkPurpose},
     },
     web::{
-        listen, routes,
+        listen, metrics, routes,
         state::{AppState, Reach},
     },
 };
@@ -40,6 +40,10 @@ pub struct Options {
     /// How many of the daily backups are kept
     #[arg(long, value_name = "NUMBER", env = "SHIMLIGHT_BACKUPS_KEPT", default_value_t = 14, value_parser = clap::value_parser!(u16).range(1..))]
     backups_kept: u16,
+    /// Tell numbers for whoever watches the server, in the OpenMetrics text format, at
+    /// http://ADDRESS/metrics
+    #[arg(long, value_name = "ADDRESS", env = "SHIMLIGHT_METRICS")]
+    metrics: Option<SocketAddr>,
 }
 
 /// How the server is reached.
@@ -84,7 +88,14 @@ pub async fn run(path: &Path, options: Options) -> anyhow::Result<ExitCode> {
         say!("(it works for {LINK_HOURS} hours; a new start gives a new one):\n  {link}");
     }
     let upkeep = tokio::spawn(upkeep(store.clone(), world.clone(), options.backup_into, options.backups_kept));
-    serve(listener, store, world, Effort::Full, options.reached).await?;
+    let watched = match options.metrics {
+        Some(address) => Some(bind(address).await?),
+        None => None,
+    };
+    if let Some(watched) = &watched {
+        say!("\nNumbers for watching it: http://{}/metrics", watched.local_addr()?);
+    }
+    serve(listener, watched, store, world, options.reached).await?;
     upkeep.abort();
     drop(lock);
     Ok(ExitCode::SUCCESS)
@@ -100,9 +111,9 @@ pub async fn bind(address: SocketAddr) -> anyhow::Result<TcpListener> {
 /// Serves until SIGTERM or Ctrl-C, finishes what is in flight, and closes the store.
 pub async fn serve(
     listener: TcpListener,
+    watched: Option<TcpListener>,
     store: Store,
     world: World,
-    effort: Effort,
     reached: Reached,
 ) -> anyhow::Result<()> {
     let mut terminate = unix::signal(unix::SignalKind::terminate())?;
@@ -116,9 +127,16 @@ pub async fn serve(
     };
     let trusted_proxy = reached.trusted_proxy;
     let reach = Reach { public_url: reached.public_url, trusted_proxy };
-    let state = AppState::new(store.clone(), world, Hasher::new(effort), reach);
+    let state = AppState::new(store.clone(), world, Hasher::new(Effort::Full), reach);
     tracing::info!(address = %listener.local_addr()?, "serving");
+    let watching = watched.map(|watched| {
+        let numbers = metrics::router(state.clone());
+        tokio::spawn(listen::serve(watched, numbers, false, std::future::pending()))
+    });
     listen::serve(listener, routes::router(state), trusted_proxy, stop).await;
+    if let Some(watching) = watching {
+        watching.abort();
+    }
     store.close().await;
     tracing::info!("stopped; everything saved is on disk");
     Ok(())

@@ -10,6 +10,7 @@ pub mod book;
 pub mod cameras;
 pub mod change_log;
 pub mod check;
+mod commits;
 pub mod containers;
 mod encoding;
 mod error;
@@ -42,6 +43,7 @@ pub mod tray_lines;
 pub mod tray_slots;
 mod writer;
 
+pub use commits::Counted;
 pub use error::{Error, Stale, WriteError};
 pub use open::{Disk, OpenError, ReadConnection, Store, copy, is_current, is_ours};
 pub use writer::{Stamp, Work};

@@ -2,6 +2,7 @@
 
 use std::{
     path::{Path, PathBuf},
+    sync::Arc,
     time::Duration,
 };
 
@@ -16,7 +17,9 @@ use tokio::sync::{mpsc, oneshot};
 use crate::domain::instant::Instant;
 
 use super::{
-    Error, Landing, Stamp, Work, WriteError, receipts,
+    Counted, Error, Landing, Stamp, Work, WriteError,
+    commits::Commits,
+    receipts,
     writer::{self, Job},
 };
 
@@ -75,6 +78,7 @@ pub struct Store {
     readers: SqlitePool,
     jobs: mpsc::Sender<Job>,
     path: PathBuf,
+    commits: Arc<Commits>,
 }
 
 impl Store {
@@ -94,8 +98,9 @@ impl Store {
             .await
             .map_err(file)?;
         let (jobs, queue) = mpsc::channel(QUEUE);
-        tokio::spawn(writer::run(path.to_owned(), Some(conn), queue));
-        Ok(Self { readers, jobs, path: path.to_owned() })
+        let commits = Arc::new(Commits::default());
+        tokio::spawn(writer::run(path.to_owned(), Some(conn), queue, Arc::clone(&commits)));
+        Ok(Self { readers, jobs, path: path.to_owned(), commits })
     }
 
     /// The database file.
@@ -143,6 +148,18 @@ impl Store {
     /// How many writes wait.
     pub fn queue_depth(&self) -> usize {
         self.jobs.max_capacity() - self.jobs.capacity()
+    }
+
+    /// What the writer did since the store was opened.
+    pub fn counted(&self) -> Counted {
+        self.commits.counted()
+    }
+
+    /// The size of the write-ahead log in bytes; zero when there is none.
+    pub fn wal_bytes(&self) -> u64 {
+        let mut wal = self.path.as_os_str().to_owned();
+        wal.push("-wal");
+        std::fs::metadata(wal).map_or(0, |data| data.len())
     }
 
     /// Writes a consistent copy to `to`, which must not exist yet, while serving.

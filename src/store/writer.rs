@@ -4,7 +4,7 @@
 //! Any other error (full disk, lost file, a panic) fails everything in the group, because then it
 //! is not known what the connection holds; the connection is opened anew.
 
-use std::{panic::AssertUnwindSafe, path::PathBuf, pin::Pin};
+use std::{panic::AssertUnwindSafe, path::PathBuf, pin::Pin, sync::Arc};
 
 use futures_util::FutureExt;
 use sha2::{Digest, Sha256};
@@ -17,7 +17,7 @@ use crate::domain::{
     instant::Instant,
 };
 
-use super::{Disk, Landing, WriteError, open, receipts};
+use super::{Disk, Landing, WriteError, commits::Commits, open, receipts};
 
 /// How many waiting writes share one commit at most, so that the first of them never waits long.
 const GROUP: usize = 64;
@@ -81,7 +81,12 @@ enum Outcome {
 }
 
 /// Runs until told to close or until every handle is gone.
-pub(super) async fn run(path: PathBuf, mut conn: Option<SqliteConnection>, mut jobs: mpsc::Receiver<Job>) {
+pub(super) async fn run(
+    path: PathBuf,
+    mut conn: Option<SqliteConnection>,
+    mut jobs: mpsc::Receiver<Job>,
+    commits: Arc<Commits>,
+) {
     let mut waiting = Vec::with_capacity(GROUP);
     let mut disk = Disk::default();
     loop {
@@ -115,7 +120,12 @@ pub(super) async fn run(path: PathBuf, mut conn: Option<SqliteConnection>, mut j
                 }
             }
             conn = match conn {
-                Some(conn) => commit_group(conn, writes).await,
+                Some(conn) => {
+                    let (count, began) = (writes.len(), tokio::time::Instant::now());
+                    let conn = commit_group(conn, writes).await;
+                    commits.note(count, conn.is_some(), began.elapsed());
+                    conn
+                }
                 None => {
                     for (_, _, answer) in writes {
                         drop(answer.send(Err(WriteError::Storage("the database file cannot be opened".to_owned()))));

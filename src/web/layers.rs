@@ -79,6 +79,7 @@ async fn log_request(State(state): State<AppState>, request: Request, next: Next
     let began = tokio::time::Instant::now();
     let span = tracing::info_span!("request", %id);
     let mut response = next.run(request).instrument(span.clone()).await;
+    state.answers.note(response.status());
     let ms = u64::try_from(began.elapsed().as_millis()).unwrap_or(u64::MAX);
     span.in_scope(|| tracing::info!(%method, pattern, status = response.status().as_u16(), ms));
     if let Ok(value) = HeaderValue::from_str(&id.to_string()) {

@@ -9,7 +9,7 @@ use crate::{
     store::{Stamp, Store},
 };
 
-use super::{shown_once::ShownOnce, slowdown::Slowdown};
+use super::{metrics::Answers, shown_once::ShownOnce, slowdown::Slowdown};
 
 /// How the server is reached, as told on the command line.
 #[derive(Clone, Debug, Default)]
@@ -54,6 +54,8 @@ pub struct AppState {
     pub pepper: Arc<[u8; 32]>,
     /// How the server is reached.
     pub reach: Arc<Reach>,
+    /// Counts of answers given.
+    pub answers: Arc<Answers>,
 }
 
 impl AppState {
@@ -68,6 +70,7 @@ impl AppState {
             shown: Arc::new(ShownOnce::default()),
             pepper,
             reach: Arc::new(reach),
+            answers: Arc::new(Answers::default()),
         }
     }
 

@@ -10,8 +10,10 @@ use tokio::{
 
 use crate::{
     lab::{Lab, rule, rule_sources},
-    program::{self, Server, get},
+    program::{self, Server, get, post},
 };
+
+const FORM_ID: &str = "0197e3a0-0000-7000-8000-000000000001";
 
 #[tokio::test]
 async fn an_empty_folder_is_served_with_a_link_that_makes_the_first_instructor() {
@@ -43,9 +45,8 @@ async fn one_server_at_a_time_holds_a_database() {
 async fn told_to_stop_it_finishes_the_form_that_is_on_its_way() {
     let lab = Lab::new().await;
     let server = Server::start(&lab.database, &[]);
-    let form_id = "0197e3a0-0000-7000-8000-000000000001";
     let body = form_urlencoded::Serializer::new(String::new())
-        .extend_pairs(rule(form_id, "letter of the last minute"))
+        .extend_pairs(rule(FORM_ID, "letter of the last minute"))
         .finish();
     let (first, rest) = body.split_at(20);
     let mut stream = TcpStream::connect(&server.address).await.expect("it listens");
@@ -96,5 +97,32 @@ async fn headers_without_end_are_refused() {
     let answer = String::from_utf8_lossy(&answer);
     assert!(answer.is_empty() || answer.starts_with("HTTP/1.1 431"), "{answer}");
     assert_eq!(get(&server.address, "/health", "").await.expect("an answer").status, StatusCode::OK);
+    server.stop();
+}
+
+#[tokio::test]
+async fn whoever_watches_the_server_reads_its_numbers_on_a_listener_of_their_own() {
+    let lab = Lab::new().await;
+    let server = Server::start(&lab.database, &["--metrics", "127.0.0.1:0"]);
+    let line = server.prints("/metrics");
+    let watched = line.split("http://").nth(1).and_then(|rest| rest.strip_suffix("/metrics")).expect("an address");
+    let saved = post(&server.address, "/front/site/rules", &lab.cookie, &rule(FORM_ID, "letter")).await;
+    assert_eq!(saved.expect("an answer").status, StatusCode::SEE_OTHER);
+    let refused = post(&server.address, "/front/site/rules", &lab.cookie, &[("span", "never")]).await;
+    assert_eq!(refused.expect("an answer").status, StatusCode::UNPROCESSABLE_ENTITY);
+
+    let numbers = get(watched, "/metrics", "").await.expect("an answer");
+    assert!(numbers.body.ends_with("# EOF\n"), "{}", numbers.body);
+    for line in [
+        "shimlight_requests_total{status=\"3xx\"} 1",
+        "shimlight_requests_total{status=\"4xx\"} 1",
+        "shimlight_forms_refused_total 1",
+        "shimlight_writes_waiting 0",
+        "shimlight_commits_failed_total 0",
+    ] {
+        assert!(numbers.body.lines().any(|told| told == line), "{line}: {}", numbers.body);
+    }
+    assert!(!numbers.body.contains("shimlight_wal_bytes 0\n"), "{}", numbers.body);
+    assert_eq!(get(&server.address, "/metrics", "").await.expect("an answer").status, StatusCode::NOT_FOUND);
     server.stop();
 }

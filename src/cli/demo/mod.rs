@@ -13,7 +13,6 @@ use super::serve::{self, Reached};
 use crate::{
     clock::{Chance, Clock, World},
     domain::instant::Instant,
-    secrets::Effort,
     store::Store,
 };
 
@@ -92,7 +91,7 @@ pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
     };
     let addresses = super::addresses::to_type(listener.local_addr()?, options.reached.public_url.as_deref());
     print(&ways, addresses.first().map(String::as_str));
-    serve::serve(listener, store, served, Effort::Full, options.reached).await?;
+    serve::serve(listener, None, store, served, options.reached).await?;
     drop(thrown_away);
     Ok(ExitCode::SUCCESS)
 }

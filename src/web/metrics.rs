@@ -1,0 +1,94 @@
+//! Numbers for whoever watches the server, in the OpenMetrics text format; on a listener of their
+//! own, so that the lab does not see them.
+
+use std::{
+    fmt::Write,
+    sync::atomic::{AtomicU64, Ordering},
+};
+
+use axum::{
+    Router,
+    extract::State,
+    http::{StatusCode, header},
+    response::{IntoResponse, Response},
+    routing,
+};
+
+use super::state::AppState;
+
+/// The format's content type.
+const OPEN_METRICS: &str = "application/openmetrics-text; version=1.0.0; charset=utf-8";
+/// Classes of answers, by the first digit of the status.
+const CLASSES: [&str; 5] = ["1xx", "2xx", "3xx", "4xx", "5xx"];
+
+/// Answers given since the server was started.
+#[derive(Debug, Default)]
+pub struct Answers {
+    classes: [AtomicU64; 5],
+    refused: AtomicU64,
+    stale: AtomicU64,
+}
+
+impl Answers {
+    /// Notes one.
+    pub fn note(&self, status: StatusCode) {
+        let class = usize::from(status.as_u16() / 100).saturating_sub(1);
+        if let Some(count) = self.classes.get(class) {
+            count.fetch_add(1, Ordering::Relaxed);
+        }
+        match status {
+            StatusCode::UNPROCESSABLE_ENTITY => self.refused.fetch_add(1, Ordering::Relaxed),
+            StatusCode::CONFLICT => self.stale.fetch_add(1, Ordering::Relaxed),
+            _ => 0,
+        };
+    }
+}
+
+/// The pages of the listener.
+pub fn router(state: AppState) -> Router {
+    Router::new().route("/metrics", routing::get(show)).with_state(state)
+}
+
+async fn show(State(state): State<AppState>) -> Response {
+    ([(header::CONTENT_TYPE, OPEN_METRICS)], text(&state)).into_response()
+}
+
+fn text(state: &AppState) -> String {
+    let mut out = String::new();
+    let (answers, counted) = (&state.answers, state.store.counted());
+    let read = |count: &AtomicU64| count.load(Ordering::Relaxed);
+    family(&mut out, "shimlight_requests", "counter", "Requests answered, by class of status.");
+    for (class, count) in CLASSES.iter().zip(&answers.classes) {
+        line(&mut out, &format!("shimlight_requests_total{{status=\"{class}\"}}"), read(count));
+    }
+    family(&mut out, "shimlight_forms_refused", "counter", "Forms sent back with messages beside their fields.");
+    line(&mut out, "shimlight_forms_refused_total", read(&answers.refused));
+    family(
+        &mut out,
+        "shimlight_forms_stale",
+        "counter",
+        "Forms refused because the record had changed or was sent before.",
+    );
+    line(&mut out, "shimlight_forms_stale_total", read(&answers.stale));
+    family(&mut out, "shimlight_writes_waiting", "gauge", "Writes waiting for the writer.");
+    line(&mut out, "shimlight_writes_waiting", state.store.queue_depth());
+    family(&mut out, "shimlight_writes", "counter", "Writes committed.");
+    line(&mut out, "shimlight_writes_total", counted.writes);
+    family(&mut out, "shimlight_commits_failed", "counter", "Groups of writes that the disk did not take.");
+    line(&mut out, "shimlight_commits_failed_total", counted.failed);
+    family(&mut out, "shimlight_commit_seconds", "summary", "Time a group of writes took, to its commit.");
+    line(&mut out, "shimlight_commit_seconds_sum", counted.spent.as_secs_f64());
+    line(&mut out, "shimlight_commit_seconds_count", counted.commits + counted.failed);
+    family(&mut out, "shimlight_wal_bytes", "gauge", "Size of the write-ahead log.");
+    line(&mut out, "shimlight_wal_bytes", state.store.wal_bytes());
+    out.push_str("# EOF\n");
+    out
+}
+
+fn family(out: &mut String, name: &str, kind: &str, help: &str) {
+    let _ = writeln!(out, "# TYPE {name} {kind}\n# HELP {name} {help}");
+}
+
+fn line(out: &mut String, name: &str, value: impl std::fmt::Display) {
+    let _ = writeln!(out, "{name} {value}");
+}
