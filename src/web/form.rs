@@ -148,14 +148,14 @@ impl Form {
     pub fn date(&self, name: &str, label: &str) -> Control {
         let mut control = self.control("date", name, label);
         control.short = true;
-        control
+        control.as_text_unless(|value| value.len() == 10 && value.parse::<jiff::civil::Date>().is_ok())
     }
 
     /// A date and time of day.
     pub fn moment(&self, name: &str, label: &str) -> Control {
         let mut control = self.control("datetime-local", name, label);
         control.short = true;
-        control
+        control.as_text_unless(|value| value.len() == 16 && value.parse::<jiff::civil::DateTime>().is_ok())
     }
 
     /// A file to send. The form needs `enctype="multipart/form-data"`.
@@ -245,6 +245,15 @@ pub struct Control {
 }
 
 impl Control {
+    /// Makes it a line of text when its value is none that the control could show: a browser would
+    /// drop what was typed.
+    fn as_text_unless(mut self, fits: impl Fn(&str) -> bool) -> Self {
+        if !self.value.is_empty() && !fits(&self.value) {
+            self.kind = "text";
+        }
+        self
+    }
+
     /// A line of help under the label.
     #[must_use]
     pub fn hint(mut self, hint: &str) -> Self {
@@ -303,3 +312,23 @@ impl Control {
 impl askama::filters::HtmlSafe for Stamp {}
 impl askama::filters::HtmlSafe for Summary {}
 impl askama::filters::HtmlSafe for Control {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_time_that_cannot_be_read_is_shown_again_as_it_was_typed() {
+        let world = crate::clock::World::system();
+        let form = Form {
+            form_id: world.mint(),
+            version: 0,
+            values: vec![("at".to_owned(), "half past two".to_owned()), ("on".to_owned(), "2026-03-20".to_owned())],
+            errors: FieldErrors::none(),
+            prefix: String::new(),
+        };
+        assert_eq!(form.moment("at", "When").kind, "text");
+        assert_eq!(form.date("on", "Day").kind, "date");
+        assert_eq!(form.moment("empty", "When").kind, "datetime-local");
+    }
+}

@@ -1,22 +1,16 @@
 // Every page that links reach, for each person: the HTML validates, the accessibility rules find
 // nothing in either theme, and nothing sticks out of a phone's screen.
 
-import { execFile } from "node:child_process";
-import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
-import { createRequire } from "node:module";
+import { mkdtemp, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { after, before, describe, test } from "node:test";
 import assert from "node:assert/strict";
-import { promisify } from "node:util";
 
 import { launch, newPerson, PHONE } from "./chromium.js";
 import { signIn, takeSeat } from "./people.js";
 import { startDemo } from "./demo.js";
-
-const require = createRequire(import.meta.url);
-const AXE = await readFile(require.resolve("axe-core/axe.min.js"), "utf8");
-const VNU = path.join(path.dirname(require.resolve("vnu-jar/package.json")), "build/dist/vnu.jar");
+import { accessibilityFaults, htmlFaults } from "./rules.js";
 
 /** So many pages that differ only in ids are looked at: a first one and one that may be odd. */
 const ALIKE = 2;
@@ -68,26 +62,6 @@ async function walk(page, start, visit, faults) {
     }
   }
   return [...counts.keys()];
-}
-
-async function accessibilityFaults(page) {
-  await page.evaluate(AXE);
-  const result = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
-  return result.violations.flatMap(({ id, help, nodes }) =>
-    nodes.map((node) => `${id}: ${help}: ${node.html.slice(0, 200)} ${node.failureSummary ?? ""}`),
-  );
-}
-
-async function htmlFaults(files) {
-  // vnu writes its findings to standard error and ends with 1 when there are any
-  const run = promisify(execFile)("java", ["-jar", VNU, "--format", "json", ...files.keys()], {
-    maxBuffer: 64 * 1024 * 1024,
-  });
-  const { stderr } = await run.catch((error) => error);
-  return JSON.parse(stderr).messages.map(({ url, type, lastLine, message, extract }) => {
-    const file = [...files.keys()].find((name) => url.endsWith(name));
-    return `${files.get(file)} line ${lastLine}: ${type}: ${message} [${(extract ?? "").replace(/\s+/g, " ")}]`;
-  });
 }
 
 async function lookAtEverything(page, troubles, start) {

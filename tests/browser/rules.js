@@ -1,0 +1,33 @@
+// The rules every page keeps: accessibility (axe) and valid HTML (vnu).
+
+import { execFile } from "node:child_process";
+import { readFile } from "node:fs/promises";
+import { createRequire } from "node:module";
+import path from "node:path";
+import { promisify } from "node:util";
+
+const require = createRequire(import.meta.url);
+const AXE = await readFile(require.resolve("axe-core/axe.min.js"), "utf8");
+const VNU = path.join(path.dirname(require.resolve("vnu-jar/package.json")), "build/dist/vnu.jar");
+
+/** What the accessibility rules find on the page as it is shown now. */
+export async function accessibilityFaults(page) {
+  await page.evaluate(AXE);
+  const result = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
+  return result.violations.flatMap(({ id, help, nodes }) =>
+    nodes.map((node) => `${id}: ${help}: ${node.html.slice(0, 200)} ${node.failureSummary ?? ""}`),
+  );
+}
+
+/** What the validator finds: `files` maps each file to the name it is told by. */
+export async function htmlFaults(files) {
+  // vnu writes its findings to standard error and ends with 1 when there are any
+  const run = promisify(execFile)("java", ["-jar", VNU, "--format", "json", ...files.keys()], {
+    maxBuffer: 64 * 1024 * 1024,
+  });
+  const { stderr } = await run.catch((error) => error);
+  return JSON.parse(stderr).messages.map(({ url, type, lastLine, message, extract }) => {
+    const file = [...files.keys()].find((name) => url.endsWith(name));
+    return `${files.get(file)} line ${lastLine}: ${type}: ${message} [${(extract ?? "").replace(/\s+/g, " ")}]`;
+  });
+}
