@@ -148,14 +148,14 @@ impl Form {
     pub fn date(&self, name: &str, label: &str) -> Control {
         let mut control = self.control("date", name, label);
         control.short = true;
-        control.as_text_unless(|value| value.len() == 10 && value.parse::<jiff::civil::Date>().is_ok())
+        control.text_unless(|value| value.len() == 10 && value.parse::<jiff::civil::Date>().is_ok())
     }
 
     /// A date and time of day.
     pub fn moment(&self, name: &str, label: &str) -> Control {
         let mut control = self.control("datetime-local", name, label);
         control.short = true;
-        control.as_text_unless(|value| value.len() == 16 && value.parse::<jiff::civil::DateTime>().is_ok())
+        control.text_unless(|value| value.len() == 16 && value.parse::<jiff::civil::DateTime>().is_ok())
     }
 
     /// A file to send. The form needs `enctype="multipart/form-data"`.
@@ -247,7 +247,7 @@ pub struct Control {
 impl Control {
     /// Makes it a line of text when its value is none that the control could show: a browser would
     /// drop what was typed.
-    fn as_text_unless(mut self, fits: impl Fn(&str) -> bool) -> Self {
+    fn text_unless(mut self, fits: impl Fn(&str) -> bool) -> Self {
         if !self.value.is_empty() && !fits(&self.value) {
             self.kind = "text";
         }
