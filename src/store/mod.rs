@@ -20,6 +20,7 @@ pub mod holes;
 pub mod integrity;
 pub mod lab_sessions;
 pub mod marks;
+mod migrate;
 pub mod movements;
 mod open;
 pub mod papers;
@@ -45,7 +46,8 @@ mod writer;
 
 pub use commits::Counted;
 pub use error::{Error, Stale, WriteError};
-pub use open::{Disk, OpenError, ReadConnection, Store, copy, is_current, is_ours};
+pub use migrate::{MIGRATIONS, OpenError, is_current, is_ours};
+pub use open::{Disk, ReadConnection, Store, copy};
 pub use writer::{Stamp, Work};
 
 /// Where a write led: the path of the page that shows what was saved.

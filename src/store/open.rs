@@ -1,4 +1,4 @@
-//! Opening the database file: schema, connections, backup.
+//! Opening the database file: connections, the writer, backup.
 
 use std::{
     path::{Path, PathBuf},
@@ -8,7 +8,6 @@ use std::{
 
 use sqlx::{
     Connection, SqliteConnection, SqlitePool,
-    migrate::{MigrateError, Migrator},
     pool::PoolConnection,
     sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous},
 };
@@ -19,55 +18,16 @@ use crate::domain::instant::Instant;
 use super::{
     Counted, Error, Landing, Stamp, Work, WriteError,
     commits::Commits,
+    migrate::{self, OpenError},
     receipts,
     writer::{self, Job},
 };
-
-/// The migrations this program knows, embedded.
-pub static MIGRATIONS: Migrator = sqlx::migrate!();
 
 /// How many pages can be read at the same time.
 const READERS: u32 = 4;
 
 /// How many writes may wait before a further one waits for a place.
 const QUEUE: usize = 1024;
-
-/// Why the database could not be opened.
-#[derive(Debug, thiserror::Error)]
-pub enum OpenError {
-    /// The file was written by a newer Shimlight.
-    #[error("{path} was written by a newer Shimlight (schema {version}); this one will not touch it")]
-    Newer {
-        /// The file.
-        path: PathBuf,
-        /// The schema's version.
-        version: i64,
-    },
-    /// A released migration is not the one that was applied.
-    #[error("the schema of {path} is not one that this Shimlight made: {source}")]
-    Schema {
-        /// The file.
-        path: PathBuf,
-        /// What the migrator says.
-        source: MigrateError,
-    },
-    /// References broken after a migration.
-    #[error("after migrating, {path} has {count} broken references; the copy made before it is beside it")]
-    References {
-        /// The file.
-        path: PathBuf,
-        /// How many.
-        count: usize,
-    },
-    /// The file cannot be opened or written.
-    #[error("{path} cannot be opened: {source}")]
-    File {
-        /// The file.
-        path: PathBuf,
-        /// What SQLite says.
-        source: sqlx::Error,
-    },
-}
 
 /// A connection to read with, lent by the pool.
 pub type ReadConnection = PoolConnection<sqlx::Sqlite>;
@@ -89,7 +49,7 @@ impl Store {
     /// When the file cannot be used or its schema is not ours; see [`OpenError`].
     pub async fn open(path: &Path) -> Result<Self, OpenError> {
         let file = |source| OpenError::File { path: path.to_owned(), source };
-        migrate(path).await?;
+        migrate::up_to_date(path).await?;
         let conn = writing_connection(path).await.map_err(file)?;
         let readers = SqlitePoolOptions::new()
             .max_connections(READERS)
@@ -220,31 +180,6 @@ pub async fn copy(from: &Path, to: &Path) -> Result<(), Error> {
     Ok(())
 }
 
-/// Whether the file has exactly the schema this program knows.
-///
-/// # Errors
-/// When it is not a database.
-pub async fn is_current(path: &Path) -> Result<bool, Error> {
-    let applied = schema_of(path).await?;
-    Ok(applied.iter().copied().eq(MIGRATIONS.iter().map(|migration| migration.version)))
-}
-
-/// Whether the file was made by Shimlight, of whatever version.
-///
-/// # Errors
-/// When it is not a database.
-pub async fn is_ours(path: &Path) -> Result<bool, Error> {
-    let first = MIGRATIONS.iter().map(|migration| migration.version).min();
-    Ok(schema_of(path).await?.first().copied() == first)
-}
-
-async fn schema_of(path: &Path) -> Result<Vec<i64>, Error> {
-    let mut conn = SqliteConnection::connect_with(&SqliteConnectOptions::new().filename(path)).await?;
-    let applied = applied_versions(&mut conn).await?;
-    conn.close().await?;
-    Ok(applied)
-}
-
 /// For tests: how the disk takes what is written. Each is made with SQLite's own means, so that the
 /// errors are the ones a real disk causes.
 #[doc(hidden)]
@@ -270,7 +205,7 @@ impl Disk {
     }
 }
 
-fn options(path: &Path) -> SqliteConnectOptions {
+pub(super) fn options(path: &Path) -> SqliteConnectOptions {
     SqliteConnectOptions::new()
         .filename(path)
         .create_if_missing(true)
@@ -288,38 +223,4 @@ fn options(path: &Path) -> SqliteConnectOptions {
 /// The connection of the one writer.
 pub(super) async fn writing_connection(path: &Path) -> Result<SqliteConnection, sqlx::Error> {
     SqliteConnection::connect_with(&options(path)).await
-}
-
-/// Brings the schema up to date. Foreign keys are off while it runs and checked afterwards.
-async fn migrate(path: &Path) -> Result<(), OpenError> {
-    let file = |source| OpenError::File { path: path.to_owned(), source };
-    let mut conn = SqliteConnection::connect_with(&options(path).foreign_keys(false)).await.map_err(file)?;
-    let applied = applied_versions(&mut conn).await.map_err(file)?;
-    if let Some(&version) = applied.iter().find(|version| !MIGRATIONS.version_exists(**version)) {
-        return Err(OpenError::Newer { path: path.to_owned(), version });
-    }
-    let newest = MIGRATIONS.iter().map(|migration| migration.version).max().unwrap_or(0);
-    let stale = applied.last().is_some_and(|last| *last < newest);
-    if stale {
-        let copy = format!("{}.before-{newest}", path.display());
-        sqlx::query("VACUUM INTO ?").bind(copy).execute(&mut conn).await.map_err(file)?;
-    }
-    MIGRATIONS.run(&mut conn).await.map_err(|source| OpenError::Schema { path: path.to_owned(), source })?;
-    if stale {
-        let broken = sqlx::query("PRAGMA foreign_key_check").fetch_all(&mut conn).await.map_err(file)?;
-        if !broken.is_empty() {
-            return Err(OpenError::References { path: path.to_owned(), count: broken.len() });
-        }
-    }
-    conn.close().await.map_err(file)
-}
-
-async fn applied_versions(conn: &mut SqliteConnection) -> Result<Vec<i64>, sqlx::Error> {
-    let known: i64 = sqlx::query_scalar("SELECT count(*) FROM sqlite_schema WHERE name = '_sqlx_migrations'")
-        .fetch_one(&mut *conn)
-        .await?;
-    if known == 0 {
-        return Ok(Vec::new());
-    }
-    sqlx::query_scalar("SELECT version FROM _sqlx_migrations ORDER BY version").fetch_all(conn).await
 }

@@ -5,4 +5,5 @@ mod keeping;
 mod kill;
 mod lab;
 mod program;
+mod schemas;
 mod serving;
