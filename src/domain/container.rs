@@ -18,13 +18,18 @@ pub enum Contents {
     Developer,
     /// Stop bath.
     StopBath,
+    /// Bleach, in a container of its own.
+    Bleach,
     /// Several, by decision of the site.
     Mixed,
+    /// Film and paper thrown away, with the silver still in it.
+    Scrap,
 }
 
 impl Contents {
     /// All of them.
-    pub const ALL: [Self; 5] = [Self::SpentFixer, Self::FirstRinse, Self::Developer, Self::StopBath, Self::Mixed];
+    pub const ALL: [Self; 7] =
+        [Self::SpentFixer, Self::FirstRinse, Self::Developer, Self::StopBath, Self::Bleach, Self::Mixed, Self::Scrap];
 
     /// The stored word, which is also the word for people.
     pub fn as_str(self) -> &'static str {
@@ -33,7 +38,9 @@ impl Contents {
             Self::FirstRinse => "first rinse",
             Self::Developer => "developer",
             Self::StopBath => "stop bath",
+            Self::Bleach => "bleach",
             Self::Mixed => "mixed",
+            Self::Scrap => "scrap film and paper",
         }
     }
 
@@ -49,7 +56,9 @@ impl Contents {
             Self::FirstRinse => "first rinse after photographic fixer, contains silver",
             Self::Developer => "spent photographic developer",
             Self::StopBath => "spent photographic stop bath",
+            Self::Bleach => "spent photographic bleach",
             Self::Mixed => "mixed photographic solutions",
+            Self::Scrap => "scrap photographic film and paper, contains silver",
         }
     }
 
@@ -59,7 +68,8 @@ impl Contents {
             Self::SpentFixer | Self::FirstRinse => Some(ProductKind::Fixer),
             Self::Developer => Some(ProductKind::Developer),
             Self::StopBath => Some(ProductKind::StopBath),
-            Self::Mixed => None,
+            Self::Bleach => Some(ProductKind::Bleach),
+            Self::Mixed | Self::Scrap => None,
         }
     }
 
@@ -70,7 +80,9 @@ impl Contents {
             Self::FirstRinse => kind == ProductKind::WashingAid,
             Self::Developer => kind == ProductKind::Developer,
             Self::StopBath => kind == ProductKind::StopBath,
+            Self::Bleach => kind == ProductKind::Bleach,
             Self::Mixed => true,
+            Self::Scrap => false,
         }
     }
 }
@@ -125,6 +137,8 @@ pub struct Container {
     pub full_at: Option<Instant>,
     /// When it was moved to where containers are collected.
     pub moved_at: Option<Instant>,
+    /// Set up by mistake and put away, empty.
+    pub put_away_at: Option<Instant>,
     /// Counts edits.
     pub version: i64,
 }
@@ -149,7 +163,7 @@ impl Container {
 
     /// Whether more may be poured in.
     pub fn takes_more(&self) -> bool {
-        self.state == ContainerState::Filling
+        self.state == ContainerState::Filling && self.put_away_at.is_none()
     }
 
     /// When a removal rule's clock began, if it did.
@@ -166,6 +180,16 @@ impl Container {
 ///
 /// `holds` is what was poured into it before.
 pub fn objection(kind: ProductKind, contents: Contents, holds: &[ProductKind]) -> Option<&'static str> {
+    let bleach_there = contents == Contents::Bleach || holds.contains(&ProductKind::Bleach);
+    let other_there = holds.iter().any(|kind| *kind != ProductKind::Bleach)
+        || !matches!(contents, Contents::Bleach | Contents::Mixed);
+    let bleach = kind == ProductKind::Bleach;
+    if (bleach && other_there) || (!bleach && bleach_there) {
+        return Some(
+            "bleach meets nothing else: with acids it can give off toxic gas, with fixer and developer it reacts: keep it \
+             in a container of its own",
+        );
+    }
     let acid = |kind: &ProductKind| matches!(kind, ProductKind::StopBath | ProductKind::Fixer);
     let developer = contents == Contents::Developer || holds.contains(&ProductKind::Developer);
     let sour =
@@ -178,6 +202,8 @@ pub fn objection(kind: ProductKind, contents: Contents, holds: &[ProductKind]) -
         Some(
             "developer in stop bath or fixer can give off irritating gases such as sulphur dioxide: keep them in containers of their own",
         )
+    } else if contents == Contents::Scrap {
+        Some("it is for sheets of film and paper, not for liquids: choose a container for liquids")
     } else if !contents.allows(kind) {
         Some("the container's label says something else: what is in it must be what its label says")
     } else {
@@ -201,6 +227,34 @@ mod tests {
         }
         assert!(objection(Developer, Contents::SpentFixer, &[]).is_some());
         assert!(objection(Developer, Contents::Mixed, &[StopBath]).is_some());
+    }
+
+    /// Acids and bleach: the rule of keeping them apart is on safety data sheets of bleaches; common
+    /// practice, no source seen.
+    #[test]
+    fn bleach_meets_nothing_but_bleach() {
+        use ProductKind::{Bleach, Developer, Fixer, StopBath};
+        for contents in [Contents::SpentFixer, Contents::Developer, Contents::StopBath, Contents::FirstRinse] {
+            assert!(objection(Bleach, contents, &[]).is_some_and(|said| said.contains("bleach meets")), "{contents:?}");
+        }
+        for kind in [Developer, Fixer, StopBath] {
+            assert!(
+                objection(kind, Contents::Bleach, &[]).is_some_and(|said| said.contains("bleach meets")),
+                "{kind:?}"
+            );
+            assert!(objection(kind, Contents::Mixed, &[Bleach]).is_some(), "{kind:?}");
+            assert!(objection(Bleach, Contents::Mixed, &[kind]).is_some(), "{kind:?}");
+        }
+        assert_eq!(objection(Bleach, Contents::Bleach, &[]), None);
+        assert_eq!(objection(Bleach, Contents::Bleach, &[Bleach]), None);
+        assert_eq!(objection(Bleach, Contents::Mixed, &[]), None, "an empty container called mixed");
+    }
+
+    #[test]
+    fn nothing_is_poured_over_scrap() {
+        for kind in ProductKind::ALL {
+            assert!(objection(kind, Contents::Scrap, &[]).is_some(), "{kind:?}");
+        }
     }
 
     #[test]

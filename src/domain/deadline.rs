@@ -6,7 +6,8 @@ use crate::calc::silver::deadlines::{Term, remove_by};
 
 use super::{
     container::Container,
-    site_rule::{SiteRule, Span},
+    instant::Instant,
+    site_rule::{Asks, RuleClock, SiteRule, Span},
 };
 
 /// One rule, applied to one container.
@@ -16,26 +17,59 @@ pub struct Deadline {
     pub rule: String,
     /// Who said so.
     pub source: String,
+    /// Which clock it counts from, in words.
+    pub clock: &'static str,
     /// When its clock began, local; `None` while it has not.
     pub since: Option<Date>,
     /// The day by which it must be gone, by the strict reading (the start counts as day 1).
     pub by: Option<Date>,
+    /// The same with the start counted as day 0: one day later.
+    pub by_other_reading: Option<Date>,
 }
 
 /// Every rule, applied; none when no rule was entered. For a removed container: what applied to it.
-pub fn deadlines(container: &Container, rules: &[SiteRule], zone: &TimeZone) -> Vec<Deadline> {
-    rules
-        .iter()
-        .map(|rule| {
-            let since = container.clock(rule.clock).map(|at| at.local(zone).date());
-            Deadline {
-                rule: rule.in_words(),
-                source: rule.source.clone(),
-                since,
-                by: since.and_then(|start| Some(remove_by(start, term(rule.span)?).ok()?.strict)),
-            }
-        })
-        .collect()
+///
+/// `past` says since when the waste here, in all containers not moved, has stood past a volume.
+pub fn deadlines(
+    container: &Container,
+    rules: &[SiteRule],
+    zone: &TimeZone,
+    past: impl Fn(i64) -> Option<Instant>,
+) -> Vec<Deadline> {
+    rules.iter().filter_map(|rule| deadline(container, rule, zone, &past)).collect()
+}
+
+fn deadline(
+    container: &Container,
+    rule: &SiteRule,
+    zone: &TimeZone,
+    past: &impl Fn(i64) -> Option<Instant>,
+) -> Option<Deadline> {
+    let (clock, began, span) = match rule.asks {
+        Asks::GoneWithin { clock, span } => {
+            let name = match clock {
+                RuleClock::FirstDrop => "first drop",
+                RuleClock::Full => "full",
+                RuleClock::Moved => "moved",
+            };
+            (name, container.clock(clock), span)
+        }
+        // what was moved stands no longer here; a limit without a term is no deadline
+        Asks::AtMost { volume_ul, within } => {
+            let here = container.moved_at.is_none() && !container.is_removed();
+            ("past its volume", past(volume_ul).filter(|_| here), within?)
+        }
+    };
+    let since = began.map(|at| at.local(zone).date());
+    let ends = since.and_then(|start| remove_by(start, term(span)?).ok());
+    Some(Deadline {
+        rule: rule.in_words(),
+        source: rule.source.clone(),
+        clock,
+        since,
+        by: ends.map(|ends| ends.strict),
+        by_other_reading: ends.map(|ends| ends.date),
+    })
 }
 
 /// The earliest of them whose clock runs.
@@ -75,6 +109,7 @@ mod tests {
             first_drop_at: Instant::from_local(first_drop, zone).ok(),
             full_at: None,
             moved_at: None,
+            put_away_at: None,
             version: 1,
         }
     }
@@ -83,8 +118,7 @@ mod tests {
         SiteRule {
             id: SiteRuleId::from_uuid(Uuid::nil()),
             site: SiteId::from_uuid(Uuid::nil()),
-            clock,
-            span,
+            asks: Asks::GoneWithin { clock, span },
             source: "safety office".to_owned(),
             entered_at: Instant::from_micros(0).expect("in range"),
         }
@@ -95,18 +129,41 @@ mod tests {
         // reference cases o-deadline-01 (180 days, 40 CFR 262.16(b)) and o-deadline-07 (local date)
         let zone = TimeZone::get("America/New_York").expect("bundled zones");
         let rules = [rule(RuleClock::FirstDrop, Span::Days(180)), rule(RuleClock::Full, Span::Days(10))];
-        let found = deadlines(&container("2026-01-31T20:00", &zone), &rules, &zone);
+        let found = deadlines(&container("2026-01-31T20:00", &zone), &rules, &zone, |_| None);
         assert_eq!(found[0].by, Some(date(2026, 7, 29)));
+        assert_eq!(found[0].by_other_reading, Some(date(2026, 7, 30)));
         assert_eq!((found[1].since, found[1].by), (None, None), "that clock has not begun");
         assert_eq!(earliest(&found), Some(date(2026, 7, 29)));
-        let late =
-            deadlines(&container("2026-03-07T23:30", &zone), &[rule(RuleClock::FirstDrop, Span::Days(90))], &zone);
+        let late = deadlines(
+            &container("2026-03-07T23:30", &zone),
+            &[rule(RuleClock::FirstDrop, Span::Days(90))],
+            &zone,
+            |_| None,
+        );
         assert_eq!((late[0].since, late[0].by), (Some(date(2026, 3, 7)), Some(date(2026, 6, 4))));
     }
 
     #[test]
     fn without_a_rule_there_is_no_date_and_nothing_calm() {
         let zone = TimeZone::UTC;
-        assert_eq!(earliest(&deadlines(&container("2026-01-31T20:00", &zone), &[], &zone)), None);
+        assert_eq!(earliest(&deadlines(&container("2026-01-31T20:00", &zone), &[], &zone, |_| None)), None);
+    }
+
+    /// 40 CFR 262.15(a)(6) gives three consecutive calendar days past 55 gal (the text of states that
+    /// copied it); the strict reading counts the day it went past.
+    #[test]
+    fn past_a_volume_the_excess_must_go_and_a_moved_container_stands_no_longer_here() {
+        let zone = TimeZone::UTC;
+        let asks = Asks::AtMost { volume_ul: 208_197_648, within: Some(Span::Days(3)) };
+        let rules = [SiteRule { asks, ..rule(RuleClock::FirstDrop, Span::Days(1)) }];
+        let went_past = Instant::from_local("2026-03-02T18:00", &zone).ok();
+        let here = container("2026-01-31T20:00", &zone);
+        let found = deadlines(&here, &rules, &zone, |_| went_past);
+        assert_eq!((found[0].since, found[0].by), (Some(date(2026, 3, 2)), Some(date(2026, 3, 4))));
+        assert_eq!(deadlines(&here, &rules, &zone, |_| None)[0].by, None, "not past it");
+        let moved = Container { moved_at: went_past, ..here.clone() };
+        assert_eq!(deadlines(&moved, &rules, &zone, |_| went_past)[0].by, None);
+        let limit = [SiteRule { asks: Asks::AtMost { volume_ul: 1, within: None }, ..rules[0].clone() }];
+        assert_eq!(deadlines(&here, &limit, &zone, |_| went_past), [], "a limit is no deadline");
     }
 }

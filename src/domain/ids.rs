@@ -54,7 +54,8 @@ macro_rules! for_each_id {
         $with! {
             AccountId SiteId SiteRuleId PaperId ProductId SectionId StudentId TrayLineId ContainerId
             BatchId TraySlotId RubricId CriterionId LabSessionId CameraId HoleId ExposureId PrintId
-            MovementId SheetRunId ReadingId RemovalId DischargeId ReportId PersonId FormId
+            MovementId SheetRunId ReadingId RemovalId DischargeId ReportId PersonId FormId TrayId
+            ClearingTestId SheetCountId ScrapId LookId RecoveryId CartridgeChangeId
         }
     };
 }
@@ -107,6 +108,20 @@ ids! {
     RemovalId;
     /// A discharge under somebody's authority.
     DischargeId;
+    /// A tray of the stockroom.
+    TrayId;
+    /// A test of how long film takes to clear in a fixer.
+    ClearingTestId;
+    /// Sheets counted from the box in a session.
+    SheetCountId;
+    /// Film and paper thrown into a container.
+    ScrapId;
+    /// A look at a container.
+    LookId;
+    /// A recovery of silver on site.
+    RecoveryId;
+    /// A recovery cartridge put in.
+    CartridgeChangeId;
     /// A student's report.
     ReportId;
     /// Whoever wrote a record: an account's or a student's id. Records keep this, never a name.

@@ -28,6 +28,50 @@ impl PaperKind {
     }
 }
 
+/// What a sheet is coated on. It decides how long it is fixed and washed, what a bath takes of it and
+/// how much silver and liquid it carries.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum PaperBase {
+    /// Nobody said.
+    Unknown,
+    /// Resin-coated paper.
+    ResinCoated,
+    /// Fibre-based paper.
+    Fibre,
+    /// Film.
+    Film,
+}
+
+impl PaperBase {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Unknown, Self::ResinCoated, Self::Fibre, Self::Film];
+
+    /// The stored word; empty when nobody said.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Unknown => "",
+            Self::ResinCoated => "resin-coated",
+            Self::Fibre => "fibre",
+            Self::Film => "film",
+        }
+    }
+
+    /// From the stored word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|base| base.as_str() == word)
+    }
+
+    /// For people.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Unknown => "base not entered",
+            Self::ResinCoated => "resin-coated",
+            Self::Fibre => "fibre-based",
+            Self::Film => "film",
+        }
+    }
+}
+
 /// A paper or film with the figures the server computes with.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Paper {
@@ -37,6 +81,8 @@ pub struct Paper {
     pub site: SiteId,
     /// Paper or film.
     pub kind: PaperKind,
+    /// What it is coated on; a film's is film.
+    pub base: PaperBase,
     /// What it is called.
     pub name: String,
     /// Exposure index in daylight, thousandths.

@@ -3,6 +3,7 @@
 use super::{
     ids::{SiteId, SiteRuleId},
     instant::Instant,
+    volume,
 };
 
 /// The event from which a rule counts.
@@ -88,6 +89,28 @@ impl Span {
     }
 }
 
+/// What a rule asks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Asks {
+    /// A container must be gone within a span from an event of its own.
+    GoneWithin {
+        /// From when it counts.
+        clock: RuleClock,
+        /// How long it gives.
+        span: Span,
+    },
+    /// The waste that stands here, in all containers not yet moved, must not go past a volume.
+    AtMost {
+        /// The volume, microlitres.
+        volume_ul: i64,
+        /// How long it gives to bring it back below; `None` gives no time.
+        within: Option<Span>,
+    },
+}
+
+/// The stored word of a rule that counts from a volume.
+pub const PAST_VOLUME: &str = "past volume";
+
 /// A removal rule. Several may hold at once; the earliest date counts.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SiteRule {
@@ -95,10 +118,8 @@ pub struct SiteRule {
     pub id: SiteRuleId,
     /// Whose rule it is.
     pub site: SiteId,
-    /// From when it counts.
-    pub clock: RuleClock,
-    /// How long it gives.
-    pub span: Span,
+    /// What it asks.
+    pub asks: Asks,
     /// Who said so: a regulation, the safety office.
     pub source: String,
     /// When it was entered here.
@@ -108,7 +129,17 @@ pub struct SiteRule {
 impl SiteRule {
     /// For people: `gone within 180 days of the first drop`.
     pub fn in_words(&self) -> String {
-        format!("gone within {} of {}", self.span.in_words(), self.clock.in_words())
+        match self.asks {
+            Asks::GoneWithin { clock, span } => format!("gone within {} of {}", span.in_words(), clock.in_words()),
+            Asks::AtMost { volume_ul, within: None } => {
+                format!("never more than {} here, in all containers not moved", volume::in_words(volume_ul))
+            }
+            Asks::AtMost { volume_ul, within: Some(span) } => format!(
+                "what is past {} here, in all containers not moved, gone within {}",
+                volume::in_words(volume_ul),
+                span.in_words()
+            ),
+        }
     }
 }
 

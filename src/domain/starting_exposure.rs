@@ -232,6 +232,7 @@ mod tests {
             id: id(3),
             site: id(4),
             kind: PaperKind::Paper,
+            base: crate::domain::paper::PaperBase::ResinCoated,
             name: "Grade 2".to_owned(),
             exposure_index_milli,
             reciprocity_milli: 1_000,

@@ -3,29 +3,39 @@
 //! come from; the bottle, the box and the safety data sheet stand above all of them.
 
 use super::{
-    ids::{PaperId, ProductId, SiteId},
-    paper::{Paper, PaperKind},
-    product::{Product, ProductKind},
+    ids::{PaperId, ProductId, SiteId, TrayId},
+    paper::{Paper, PaperBase, PaperKind},
+    product::{Product, ProductKind, Times},
+    tray::Tray,
 };
 
 /// One hour in milliseconds.
 const HOUR_MS: i64 = 3_600_000;
+/// A month of 30 days in milliseconds.
+const MONTH_MS: i64 = 30 * 24 * HOUR_MS;
 
 /// Silver that fibre paper delivers to the fixer: a fixer maker's data sheet, quoted second-hand,
 /// gives 2 g/L after 40 sheets of 8 × 10 in per litre and 0.5 g/L after 10, both 0.969 g/m². The
 /// range is that of coating weights (0.54 to 1.61 g/m²), from 65 % dissolved to all of it.
-const PAPER_SILVER: [i64; 3] = [350_000, 969_000, 1_610_000];
-const PAPER_SILVER_SOURCE: &str = "0.969 g/m²: worked out from a fixer maker's capacities for fibre paper, seen second-hand \
+const FIBRE_SILVER: [i64; 3] = [350_000, 969_000, 1_610_000];
+const FIBRE_SILVER_SOURCE: &str = "0.969 g/m²: worked out from a fixer maker's capacities for fibre paper, seen second-hand \
      (2 g/L after 40 sheets of 8 × 10 in a litre). Range: coating weights of 0.54 to 1.61 g/m², 65 % to all of it \
      dissolved, from one writer, no data sheet. A reading with silver estimating paper is better.";
 
+/// Resin-coated paper: the same maker's 80 sheets in a litre would be half as much at the same
+/// limit (value from memory); the range is as wide as for fibre paper, since nothing narrows it.
+const RC_SILVER: [i64; 3] = [350_000, 485_000, 1_610_000];
+const RC_SILVER_SOURCE: &str = "0.485 g/m²: half of fibre paper's, if a fixer takes 80 sheets of 8 × 10 in a litre up to the \
+     same 2 g/L; those 80 are from memory, unverified. Range: coating weights of 0.54 to 1.61 g/m², 65 % to all of it \
+     dissolved, from one writer, no data sheet. Warnings use the highest. A reading with silver estimating paper is better.";
+
 /// The usual papers and films.
 pub fn papers(site: SiteId, mut mint: impl FnMut() -> PaperId) -> Vec<Paper> {
-    let [low, best, high] = PAPER_SILVER;
-    let mut paper = |name: &str, carry_over_ul_per_m2, remark: &str| Paper {
+    let mut paper = |base, [low, best, high]: [i64; 3], name: &str, carry_over_ul_per_m2, remark: &str| Paper {
         id: mint(),
         site,
         kind: PaperKind::Paper,
+        base,
         name: name.to_owned(),
         exposure_index_milli: 6_000,
         reciprocity_milli: 1_000,
@@ -33,12 +43,14 @@ pub fn papers(site: SiteId, mut mint: impl FnMut() -> PaperId) -> Vec<Paper> {
         silver_ug_per_m2: best,
         silver_low_ug_per_m2: low,
         silver_high_ug_per_m2: high,
-        silver_source: PAPER_SILVER_SOURCE.to_owned(),
+        silver_source: if base == PaperBase::Fibre { FIBRE_SILVER_SOURCE } else { RC_SILVER_SOURCE }.to_owned(),
         carry_over_ul_per_m2,
         remark: remark.to_owned(),
         version: 1,
     };
     let resin = paper(
+        PaperBase::ResinCoated,
+        RC_SILVER,
         "Resin-coated paper",
         35_000,
         "EI 6 is a value to start from: practitioners report 2 to 10 in daylight. No exponent is published for paper, so \
@@ -46,6 +58,8 @@ pub fn papers(site: SiteId, mut mint: impl FnMut() -> PaperId) -> Vec<Paper> {
          exposure; check the box.",
     );
     let fibre = paper(
+        PaperBase::Fibre,
+        FIBRE_SILVER,
         "Fibre-based paper",
         250_000,
         "EI 6 is a value to start from: practitioners report 2 to 10 in daylight. No exponent is published for paper, so \
@@ -56,6 +70,7 @@ pub fn papers(site: SiteId, mut mint: impl FnMut() -> PaperId) -> Vec<Paper> {
         id: mint(),
         site,
         kind: PaperKind::Film,
+        base: PaperBase::Film,
         name: "Film, ISO 100".to_owned(),
         exposure_index_milli: 100_000,
         reciprocity_milli: 1_260,
@@ -78,66 +93,86 @@ pub fn papers(site: SiteId, mut mint: impl FnMut() -> PaperId) -> Vec<Paper> {
 
 /// The usual products. No glacial acetic acid: a stop bath is bought dilute.
 pub fn products(site: SiteId, mut mint: impl FnMut() -> ProductId) -> Vec<Product> {
-    let mut product = |kind, name: &str, parts: (i64, i64)| Product {
-        id: mint(),
-        site,
-        kind,
-        name: name.to_owned(),
-        parts_concentrate: parts.0,
-        parts_water: parts.1,
-        distilled_water: false,
-        capacity_mm2_per_l: None,
-        tray_life_ms: None,
-        silver_limit_ug_per_l: None,
-        hazards: String::new(),
-        data_sheet: String::new(),
-        figures_from: String::new(),
-        version: 1,
+    let mut product = |kind, name: &str, parts: (i64, i64)| Product::bare(mint(), site, kind, name, parts);
+    let at_20 = |rc_s: Option<i64>, fibre_s: Option<i64>| Times {
+        rc_ms: rc_s.map(|s| s * 1000),
+        fibre_ms: fibre_s.map(|s| s * 1000),
+        at_milli_c: Some(20_000),
+        ..Times::NONE
     };
     let developer = Product {
         capacity_mm2_per_l: Some(2_580_000),
+        rc_capacity_mm2_per_l: Some(5_160_000),
         tray_life_ms: Some(8 * HOUR_MS),
+        times: at_20(Some(60), Some(120)),
         hazards:
             "Usual of its kind: irritates skin and eyes, may cause an allergic skin reaction, harmful to water life. \
              Tongs or gloves; goggles when mixing. The bottle's label and safety data sheet decide."
                 .to_owned(),
-        figures_from:
-            "From memory, unverified: 50 sheets of fibre paper 8 × 10 in a litre (twice that of resin-coated), \
-             one working day in an open tray. Check your bottle."
-                .to_owned(),
+        figures_from: "From memory, unverified: 50 sheets of fibre paper 8 × 10 in a litre, 100 of resin-coated; one \
+             working day in an open tray; at 20 °C 1 min for resin-coated, 2 min for fibre paper, never shorter. Check \
+             your bottle."
+            .to_owned(),
         ..product(ProductKind::Developer, "Paper developer, liquid", (1, 9))
     };
     let stop_bath = Product {
         capacity_mm2_per_l: Some(1_030_000),
+        times: at_20(Some(10), Some(30)),
         hazards: "Usual of its kind: a weak acid that irritates eyes, skin and airways. Buy it as a dilute concentrate, \
              never as glacial acetic acid. Acid into water, never water into acid. Keep it apart from developer and fixer. \
              The bottle's label and safety data sheet decide."
             .to_owned(),
         figures_from: "From memory, unverified: about 20 sheets of 8 × 10 in a litre, or until the indicator changes \
-             colour. Check your bottle."
+             colour; 10 to 30 s. Check your bottle."
             .to_owned(),
         ..product(ProductKind::StopBath, "Stop bath with indicator", (1, 19))
     };
     let fixer = Product {
         capacity_mm2_per_l: Some(2_060_000),
+        rc_capacity_mm2_per_l: Some(4_130_000),
         tray_life_ms: Some(7 * 24 * HOUR_MS),
+        bottle_life_ms: Some(6 * MONTH_MS),
         silver_limit_ug_per_l: Some(2_000_000),
+        times: at_20(Some(30), Some(60)),
         hazards: "Usual of its kind: gives off a sharp smell, so put it nearest the extractor; with acid it gives off \
              sulphur dioxide. Irritates eyes and airways. Once used it holds silver and goes into the waste container. \
              The bottle's label and safety data sheet decide."
             .to_owned(),
         figures_from:
-            "A maker's data sheet, seen second-hand: 40 sheets of 8 × 10 in a litre up to 2 g/L of silver (for \
-             prints meant to last, 10 sheets up to 0.5 g/L), 7 days in an open tray. Check your bottle."
+            "A maker's data sheet, seen second-hand: 40 sheets of fibre paper 8 × 10 in a litre up to 2 g/L of \
+             silver (for prints meant to last, 10 sheets up to 0.5 g/L); 7 days in an open tray; 6 months in a full, \
+             closed bottle, 1 month in a part-full one; 1 min for a fibre paper at 1+4. From memory, unverified: 80 \
+             sheets of resin-coated paper, 30 s. Classes fix 4 to 5 min to be safe. Check your bottle."
                 .to_owned(),
         ..product(ProductKind::Fixer, "Rapid fixer", (1, 4))
     };
     let washing_aid = Product {
+        times: at_20(None, Some(600)),
         hazards: "Usual of its kind: mild irritant. The bottle's label and safety data sheet decide.".to_owned(),
-        figures_from: "Dilution from memory, unverified; for fibre paper only. Check your bottle.".to_owned(),
+        figures_from:
+            "Dilution and 10 min from memory, unverified; for fibre paper only, resin-coated paper needs none. \
+             Check your bottle."
+                .to_owned(),
         ..product(ProductKind::WashingAid, "Washing aid", (1, 4))
     };
     vec![developer, stop_bath, fixer, washing_aid]
+}
+
+/// The usual trays, by the sheet they are made for.
+pub fn trays(site: SiteId, mut mint: impl FnMut() -> TrayId) -> Vec<Tray> {
+    let source = "Common practice, no source: liquid 15 to 20 mm deep. Measure yours.";
+    [("Trays for 5 × 7 in", 500_000), ("Trays for 8 × 10 in", 1_000_000), ("Trays for 11 × 14 in", 2_000_000)]
+        .into_iter()
+        .map(|(name, holds_ul)| Tray {
+            id: mint(),
+            site,
+            name: name.to_owned(),
+            holds_ul,
+            count: 4,
+            source: source.to_owned(),
+            version: 1,
+        })
+        .collect()
 }
 
 #[cfg(test)]
@@ -156,7 +191,7 @@ mod tests {
         let sheet_m2 = 8.0 * 10.0 * 0.0254 * 0.0254;
         for (grams, sheets) in [(2.0, 40.0), (0.5, 10.0)] {
             let delivered = grams / (sheets * sheet_m2);
-            assert!((delivered - PAPER_SILVER[1] as f64 / 1e6).abs() < 0.001, "{delivered}");
+            assert!((delivered - FIBRE_SILVER[1] as f64 / 1e6).abs() < 0.001, "{delivered}");
         }
         let world = world();
         let fixer =
@@ -180,6 +215,10 @@ mod tests {
                 paper.name
             );
             assert!(paper.silver_low_ug_per_m2 < paper.silver_ug_per_m2, "{}", paper.name);
+            assert_ne!(paper.base, PaperBase::Unknown, "{}", paper.name);
+        }
+        for tray in trays(world.mint(), || world.mint()) {
+            assert!(tray.source.contains("no source"), "{}", tray.name);
         }
     }
 }

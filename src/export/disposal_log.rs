@@ -14,6 +14,7 @@ use crate::{
         ids::{BatchId, ContainerId, MovementId},
         removal::Removal,
         site_rule::SiteRule,
+        standing_volume::StandingVolume,
     },
     store::{Error, batches, book, containers, people, removals, sheet_runs, site_rules},
 };
@@ -85,6 +86,7 @@ struct Sources {
     removals: HashMap<MovementId, Removal>,
     authorities: HashMap<MovementId, String>,
     rules: Vec<SiteRule>,
+    standing: StandingVolume,
 }
 
 /// The log, oldest entry first.
@@ -98,6 +100,7 @@ pub async fn rows(conn: &mut SqliteConnection, zone: &TimeZone) -> Result<Vec<Ro
         removals: removals::list(conn).await?.into_iter().map(|one| (one.movement, one)).collect(),
         authorities: removals::list_authorities(conn).await?.into_iter().collect(),
         rules: site_rules::list(conn).await?,
+        standing: containers::standing_volume(conn).await?,
     };
     let mut rows = Vec::new();
     for entry in book::list(conn).await? {
@@ -107,7 +110,9 @@ pub async fn rows(conn: &mut SqliteConnection, zone: &TimeZone) -> Result<Vec<Ro
         rows.push(Row {
             container: container.clone(),
             sheets,
-            remove_by: earliest(&deadlines(container, &sources.rules, zone)),
+            remove_by: earliest(&deadlines(container, &sources.rules, zone, |volume_ul| {
+                sources.standing.past_since(volume_ul)
+            })),
             removal: sources.removals.get(&entry.movement).cloned(),
             authority: sources.authorities.get(&entry.movement).cloned(),
             entry,

@@ -95,7 +95,9 @@ fn unmixed(entries: &[Entry], batches: &[Batch]) -> Vec<Fault> {
 fn wrong_first_drops(entries: &[Entry], containers: &[Container]) -> Vec<Fault> {
     let first = |vessel| {
         book::standing(entries)
-            .filter(|entry| entry.to.vessel() == Some(vessel) && entry.amount.volume_ul > 0)
+            .filter(|entry| {
+                entry.to.vessel() == Some(vessel) && (entry.amount.volume_ul > 0 || entry.kind == MovementKind::Scrap)
+            })
             .map(|entry| entry.happened_at)
             .min()
     };

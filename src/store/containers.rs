@@ -1,5 +1,7 @@
 //! Waste containers.
 
+use std::collections::BTreeMap;
+
 use sqlx::SqliteConnection;
 
 use crate::domain::{
@@ -7,6 +9,7 @@ use crate::domain::{
     ids::{ContainerId, SiteId},
     instant::Instant,
     product::ProductKind,
+    standing_volume::{Poured, StandingVolume},
 };
 
 use super::Error;
@@ -24,6 +27,7 @@ struct ContainerRow {
     full_at: Option<Instant>,
     moved_at: Option<Instant>,
     removed_at: Option<Instant>,
+    put_away_at: Option<Instant>,
     version: i64,
 }
 
@@ -49,6 +53,7 @@ impl TryFrom<ContainerRow> for Container {
             first_drop_at: row.first_drop_at,
             full_at: row.full_at,
             moved_at: row.moved_at,
+            put_away_at: row.put_away_at,
             version: row.version,
         })
     }
@@ -62,7 +67,7 @@ pub async fn find(conn: &mut SqliteConnection, id: ContainerId) -> Result<Option
     let row = sqlx::query_as!(
         ContainerRow,
         "SELECT id, site_id, label_number, contents, hazards, place, capacity_ul, state, first_drop_at, full_at,
-                moved_at, removed_at, version
+                moved_at, removed_at, put_away_at, version
          FROM waste_container WHERE id = ?",
         id
     )
@@ -79,7 +84,7 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Container>, Error> 
     let rows = sqlx::query_as!(
         ContainerRow,
         "SELECT id, site_id, label_number, contents, hazards, place, capacity_ul, state, first_drop_at, full_at,
-                moved_at, removed_at, version
+                moved_at, removed_at, put_away_at, version
          FROM waste_container ORDER BY label_number, id"
     )
     .fetch_all(conn)
@@ -137,7 +142,7 @@ pub async fn update(tx: &mut SqliteConnection, container: &Container) -> Result<
     };
     let done = sqlx::query!(
         "UPDATE waste_container SET contents = ?, hazards = ?, place = ?, capacity_ul = ?, state = ?, full_at = ?,
-             moved_at = ?, removed_at = ?, version = version + 1
+             moved_at = ?, removed_at = ?, put_away_at = ?, version = version + 1
          WHERE id = ? AND version = ?",
         contents,
         container.hazards,
@@ -147,6 +152,7 @@ pub async fn update(tx: &mut SqliteConnection, container: &Container) -> Result<
         container.full_at,
         container.moved_at,
         removed_at,
+        container.put_away_at,
         container.id,
         container.version
     )
@@ -191,7 +197,7 @@ pub(super) async fn update_first_drop(tx: &mut SqliteConnection, id: ContainerId
     sqlx::query!(
         "UPDATE waste_container SET first_drop_at = (
              SELECT min(drop_in.happened_at) FROM book_entry drop_in
-             WHERE drop_in.to_container = ?1 AND drop_in.volume_ul > 0 AND drop_in.reverses IS NULL
+             WHERE drop_in.to_container = ?1 AND (drop_in.volume_ul > 0 OR drop_in.kind = 'scrap') AND drop_in.reverses IS NULL
                AND NOT EXISTS (SELECT 1 FROM book_entry back WHERE back.reverses = drop_in.entry))
          WHERE id = ?1",
         id
@@ -199,4 +205,32 @@ pub(super) async fn update_first_drop(tx: &mut SqliteConnection, id: ContainerId
     .execute(tx)
     .await?;
     Ok(())
+}
+
+/// Everything poured into and out of containers, for what stands here over time.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_poured(conn: &mut SqliteConnection) -> Result<Vec<Poured>, Error> {
+    let rows = sqlx::query!(
+        r#"SELECT id AS "id!: ContainerId", at AS "at!: Instant", volume_ul AS "volume_ul!: i64" FROM (
+               SELECT to_container AS id, happened_at AS at, volume_ul FROM book_entry
+               WHERE to_container IS NOT NULL AND volume_ul > 0
+               UNION ALL
+               SELECT from_container, happened_at, -volume_ul FROM book_entry
+               WHERE from_container IS NOT NULL AND volume_ul > 0)"#
+    )
+    .fetch_all(conn)
+    .await?;
+    Ok(rows.into_iter().map(|row| Poured { container: row.id, at: row.at, volume_ul: row.volume_ul }).collect())
+}
+
+/// What stands here over time, in all containers not moved.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn standing_volume(conn: &mut SqliteConnection) -> Result<StandingVolume, Error> {
+    let moved: BTreeMap<ContainerId, Instant> =
+        list(conn).await?.into_iter().filter_map(|container| Some((container.id, container.moved_at?))).collect();
+    Ok(StandingVolume::of(&list_poured(conn).await?, &moved))
 }

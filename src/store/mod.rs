@@ -23,6 +23,7 @@ pub mod marks;
 mod migrate;
 pub mod movements;
 mod open;
+pub mod paper_sizes;
 pub mod papers;
 pub mod people;
 pub mod prints;
@@ -42,6 +43,7 @@ pub mod sites;
 pub mod students;
 pub mod tray_lines;
 pub mod tray_slots;
+pub mod trays;
 mod writer;
 
 pub use commits::Counted;

@@ -5,7 +5,7 @@ use sqlx::SqliteConnection;
 use crate::domain::{
     ids::{PaperId, SiteId},
     instant::Instant,
-    paper::{Paper, PaperKind},
+    paper::{Paper, PaperBase, PaperKind},
 };
 
 use super::Error;
@@ -14,6 +14,7 @@ struct PaperRow {
     id: PaperId,
     site_id: SiteId,
     kind: String,
+    base: String,
     name: String,
     exposure_index_milli: i64,
     reciprocity_milli: i64,
@@ -30,15 +31,14 @@ struct PaperRow {
 impl TryFrom<PaperRow> for Paper {
     type Error = Error;
     fn try_from(row: PaperRow) -> Result<Self, Error> {
-        let kind = PaperKind::from_word(&row.kind).ok_or_else(|| Error::Inconsistent {
-            table: "paper",
-            column: "kind",
-            id: row.id.to_string(),
-        })?;
+        let wrong = |column| Error::Inconsistent { table: "paper", column, id: row.id.to_string() };
+        let kind = PaperKind::from_word(&row.kind).ok_or_else(|| wrong("kind"))?;
+        let base = PaperBase::from_word(&row.base).ok_or_else(|| wrong("base"))?;
         Ok(Self {
             id: row.id,
             site: row.site_id,
             kind,
+            base,
             name: row.name,
             exposure_index_milli: row.exposure_index_milli,
             reciprocity_milli: row.reciprocity_milli,
@@ -61,7 +61,7 @@ impl TryFrom<PaperRow> for Paper {
 pub async fn find(conn: &mut SqliteConnection, id: PaperId) -> Result<Option<Paper>, Error> {
     let row = sqlx::query_as!(
         PaperRow,
-        "SELECT id, site_id, kind, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
+        "SELECT id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
                 silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
                 carry_over_ul_per_m2, remark, version
          FROM paper WHERE id = ?",
@@ -79,7 +79,7 @@ pub async fn find(conn: &mut SqliteConnection, id: PaperId) -> Result<Option<Pap
 pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Error> {
     let rows = sqlx::query_as!(
         PaperRow,
-        "SELECT id, site_id, kind, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
+        "SELECT id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
                 silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
                 carry_over_ul_per_m2, remark, version
          FROM paper WHERE put_away_at IS NULL ORDER BY kind DESC, name, id"
@@ -96,7 +96,7 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Error> {
 pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Error> {
     let rows = sqlx::query_as!(
         PaperRow,
-        "SELECT id, site_id, kind, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
+        "SELECT id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
                 silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
                 carry_over_ul_per_m2, remark, version
          FROM paper WHERE put_away_at IS NOT NULL ORDER BY kind DESC, name, id"
@@ -111,15 +111,16 @@ pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Er
 /// # Errors
 /// When the database cannot be used.
 pub async fn insert(tx: &mut SqliteConnection, paper: &Paper) -> Result<(), Error> {
-    let kind = paper.kind.as_str();
+    let (kind, base) = (paper.kind.as_str(), paper.base.as_str());
     sqlx::query!(
-        "INSERT INTO paper (id, site_id, kind, name, exposure_index_milli, reciprocity_milli,
+        "INSERT INTO paper (id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli,
              reciprocity_threshold_ms, silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2,
              silver_source, carry_over_ul_per_m2, remark)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         paper.id,
         paper.site,
         kind,
+        base,
         paper.name,
         paper.exposure_index_milli,
         paper.reciprocity_milli,
@@ -141,14 +142,15 @@ pub async fn insert(tx: &mut SqliteConnection, paper: &Paper) -> Result<(), Erro
 /// # Errors
 /// When the database cannot be used.
 pub async fn update(tx: &mut SqliteConnection, paper: &Paper) -> Result<bool, Error> {
-    let kind = paper.kind.as_str();
+    let (kind, base) = (paper.kind.as_str(), paper.base.as_str());
     let done = sqlx::query!(
-        "UPDATE paper SET kind = ?, name = ?, exposure_index_milli = ?, reciprocity_milli = ?,
+        "UPDATE paper SET kind = ?, base = ?, name = ?, exposure_index_milli = ?, reciprocity_milli = ?,
              reciprocity_threshold_ms = ?, silver_ug_per_m2 = ?, silver_low_ug_per_m2 = ?,
              silver_high_ug_per_m2 = ?, silver_source = ?, carry_over_ul_per_m2 = ?, remark = ?,
              version = version + 1
          WHERE id = ? AND version = ?",
         kind,
+        base,
         paper.name,
         paper.exposure_index_milli,
         paper.reciprocity_milli,

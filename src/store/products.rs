@@ -5,7 +5,7 @@ use sqlx::SqliteConnection;
 use crate::domain::{
     ids::{ProductId, SiteId},
     instant::Instant,
-    product::{Product, ProductKind},
+    product::{Product, ProductKind, Times},
 };
 
 use super::Error;
@@ -19,8 +19,16 @@ struct ProductRow {
     parts_water: i64,
     distilled_water: i64,
     capacity_mm2_per_l: Option<i64>,
+    rc_capacity_mm2_per_l: Option<i64>,
     tray_life_ms: Option<i64>,
+    bottle_life_ms: Option<i64>,
     silver_limit_ug_per_l: Option<i64>,
+    time_rc_ms: Option<i64>,
+    time_fibre_ms: Option<i64>,
+    time_film_ms: Option<i64>,
+    at_milli_c: Option<i64>,
+    factor_per_10c_milli: i64,
+    on_shelf_ul: Option<i64>,
     hazards: String,
     data_sheet: String,
     figures_from: String,
@@ -44,8 +52,18 @@ impl TryFrom<ProductRow> for Product {
             parts_water: row.parts_water,
             distilled_water: row.distilled_water != 0,
             capacity_mm2_per_l: row.capacity_mm2_per_l,
+            rc_capacity_mm2_per_l: row.rc_capacity_mm2_per_l,
             tray_life_ms: row.tray_life_ms,
+            bottle_life_ms: row.bottle_life_ms,
             silver_limit_ug_per_l: row.silver_limit_ug_per_l,
+            times: Times {
+                rc_ms: row.time_rc_ms,
+                fibre_ms: row.time_fibre_ms,
+                film_ms: row.time_film_ms,
+                at_milli_c: row.at_milli_c,
+                factor_per_10c_milli: row.factor_per_10c_milli,
+            },
+            on_shelf_ul: row.on_shelf_ul,
             hazards: row.hazards,
             data_sheet: row.data_sheet,
             figures_from: row.figures_from,
@@ -54,21 +72,29 @@ impl TryFrom<ProductRow> for Product {
     }
 }
 
+/// Products that a condition names, in an order.
+macro_rules! products {
+    ($how:ident, $conn:expr, $condition:tt $(, $bound:expr)*) => {
+        sqlx::query_as!(
+            ProductRow,
+            "SELECT id, site_id, kind, name, parts_concentrate, parts_water, distilled_water, capacity_mm2_per_l,
+                    rc_capacity_mm2_per_l, tray_life_ms, bottle_life_ms, silver_limit_ug_per_l, time_rc_ms,
+                    time_fibre_ms, time_film_ms, at_milli_c, factor_per_10c_milli, on_shelf_ul, hazards, data_sheet,
+                    figures_from, version
+             FROM product " + $condition
+            $(, $bound)*
+        )
+        .$how($conn)
+        .await?
+    };
+}
+
 /// One product, put away or not.
 ///
 /// # Errors
 /// When the database cannot be used.
 pub async fn find(conn: &mut SqliteConnection, id: ProductId) -> Result<Option<Product>, Error> {
-    let row = sqlx::query_as!(
-        ProductRow,
-        "SELECT id, site_id, kind, name, parts_concentrate, parts_water, distilled_water, capacity_mm2_per_l,
-                tray_life_ms, silver_limit_ug_per_l, hazards, data_sheet, figures_from, version
-         FROM product WHERE id = ?",
-        id
-    )
-    .fetch_optional(conn)
-    .await?;
-    row.map(Product::try_from).transpose()
+    products!(fetch_optional, conn, "WHERE id = ?", id).map(Product::try_from).transpose()
 }
 
 /// The products on the shelf, in the order of the trays.
@@ -76,16 +102,16 @@ pub async fn find(conn: &mut SqliteConnection, id: ProductId) -> Result<Option<P
 /// # Errors
 /// When the database cannot be used.
 pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Product>, Error> {
-    let rows = sqlx::query_as!(
-        ProductRow,
-        "SELECT id, site_id, kind, name, parts_concentrate, parts_water, distilled_water, capacity_mm2_per_l,
-                tray_life_ms, silver_limit_ug_per_l, hazards, data_sheet, figures_from, version
-         FROM product WHERE put_away_at IS NULL
-         ORDER BY CASE kind WHEN 'developer' THEN 1 WHEN 'stop bath' THEN 2 WHEN 'fixer' THEN 3 ELSE 4 END, name, id"
+    products!(
+        fetch_all,
+        conn,
+        "WHERE put_away_at IS NULL
+         ORDER BY CASE kind WHEN 'developer' THEN 1 WHEN 'stop bath' THEN 2 WHEN 'fixer' THEN 3
+                            WHEN 'washing aid' THEN 4 ELSE 5 END, name, id"
     )
-    .fetch_all(conn)
-    .await?;
-    rows.into_iter().map(Product::try_from).collect()
+    .into_iter()
+    .map(Product::try_from)
+    .collect()
 }
 
 /// The products put away, by name.
@@ -93,15 +119,10 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Product>, Error> {
 /// # Errors
 /// When the database cannot be used.
 pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<Product>, Error> {
-    let rows = sqlx::query_as!(
-        ProductRow,
-        "SELECT id, site_id, kind, name, parts_concentrate, parts_water, distilled_water, capacity_mm2_per_l,
-                tray_life_ms, silver_limit_ug_per_l, hazards, data_sheet, figures_from, version
-         FROM product WHERE put_away_at IS NOT NULL ORDER BY name, id"
-    )
-    .fetch_all(conn)
-    .await?;
-    rows.into_iter().map(Product::try_from).collect()
+    products!(fetch_all, conn, "WHERE put_away_at IS NOT NULL ORDER BY name, id")
+        .into_iter()
+        .map(Product::try_from)
+        .collect()
 }
 
 /// Stores a new product.
@@ -112,8 +133,10 @@ pub async fn insert(tx: &mut SqliteConnection, product: &Product) -> Result<(), 
     let kind = product.kind.as_str();
     sqlx::query!(
         "INSERT INTO product (id, site_id, kind, name, parts_concentrate, parts_water, distilled_water,
-             capacity_mm2_per_l, tray_life_ms, silver_limit_ug_per_l, hazards, data_sheet, figures_from)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+             capacity_mm2_per_l, rc_capacity_mm2_per_l, tray_life_ms, bottle_life_ms, silver_limit_ug_per_l,
+             time_rc_ms, time_fibre_ms, time_film_ms, at_milli_c, factor_per_10c_milli, on_shelf_ul, hazards,
+             data_sheet, figures_from)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         product.id,
         product.site,
         kind,
@@ -122,8 +145,16 @@ pub async fn insert(tx: &mut SqliteConnection, product: &Product) -> Result<(), 
         product.parts_water,
         product.distilled_water,
         product.capacity_mm2_per_l,
+        product.rc_capacity_mm2_per_l,
         product.tray_life_ms,
+        product.bottle_life_ms,
         product.silver_limit_ug_per_l,
+        product.times.rc_ms,
+        product.times.fibre_ms,
+        product.times.film_ms,
+        product.times.at_milli_c,
+        product.times.factor_per_10c_milli,
+        product.on_shelf_ul,
         product.hazards,
         product.data_sheet,
         product.figures_from
@@ -141,8 +172,10 @@ pub async fn update(tx: &mut SqliteConnection, product: &Product) -> Result<bool
     let kind = product.kind.as_str();
     let done = sqlx::query!(
         "UPDATE product SET kind = ?, name = ?, parts_concentrate = ?, parts_water = ?, distilled_water = ?,
-             capacity_mm2_per_l = ?, tray_life_ms = ?, silver_limit_ug_per_l = ?, hazards = ?, data_sheet = ?,
-             figures_from = ?, version = version + 1
+             capacity_mm2_per_l = ?, rc_capacity_mm2_per_l = ?, tray_life_ms = ?, bottle_life_ms = ?,
+             silver_limit_ug_per_l = ?, time_rc_ms = ?, time_fibre_ms = ?, time_film_ms = ?, at_milli_c = ?,
+             factor_per_10c_milli = ?, on_shelf_ul = ?, hazards = ?, data_sheet = ?, figures_from = ?,
+             version = version + 1
          WHERE id = ? AND version = ?",
         kind,
         product.name,
@@ -150,8 +183,16 @@ pub async fn update(tx: &mut SqliteConnection, product: &Product) -> Result<bool
         product.parts_water,
         product.distilled_water,
         product.capacity_mm2_per_l,
+        product.rc_capacity_mm2_per_l,
         product.tray_life_ms,
+        product.bottle_life_ms,
         product.silver_limit_ug_per_l,
+        product.times.rc_ms,
+        product.times.fibre_ms,
+        product.times.film_ms,
+        product.times.at_milli_c,
+        product.times.factor_per_10c_milli,
+        product.on_shelf_ul,
         product.hazards,
         product.data_sheet,
         product.figures_from,

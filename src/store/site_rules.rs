@@ -5,7 +5,7 @@ use sqlx::SqliteConnection;
 use crate::domain::{
     ids::{PersonId, SiteId, SiteRuleId},
     instant::Instant,
-    site_rule::{RuleClock, SiteRule, Span},
+    site_rule::{Asks, PAST_VOLUME, RuleClock, SiteRule, Span},
 };
 
 use super::Error;
@@ -14,8 +14,9 @@ struct SiteRuleRow {
     id: SiteRuleId,
     site_id: SiteId,
     clock: String,
-    span: i64,
-    span_unit: String,
+    span: Option<i64>,
+    span_unit: Option<String>,
+    volume_ul: Option<i64>,
     source: String,
     entered_at: Instant,
 }
@@ -24,14 +25,19 @@ impl TryFrom<SiteRuleRow> for SiteRule {
     type Error = Error;
     fn try_from(row: SiteRuleRow) -> Result<Self, Error> {
         let wrong = |column| Error::Inconsistent { table: "site_rule", column, id: row.id.to_string() };
-        Ok(Self {
-            id: row.id,
-            site: row.site_id,
-            clock: RuleClock::from_word(&row.clock).ok_or_else(|| wrong("clock"))?,
-            span: Span::from_parts(row.span, &row.span_unit).ok_or_else(|| wrong("span"))?,
-            source: row.source,
-            entered_at: row.entered_at,
-        })
+        let span = match (row.span, row.span_unit.as_deref()) {
+            (Some(number), Some(unit)) => Some(Span::from_parts(number, unit).ok_or_else(|| wrong("span"))?),
+            (None, None) => None,
+            _ => return Err(wrong("span")),
+        };
+        let asks = match (row.clock.as_str(), row.volume_ul, span) {
+            (PAST_VOLUME, Some(volume_ul), within) => Asks::AtMost { volume_ul, within },
+            (clock, None, Some(span)) => {
+                Asks::GoneWithin { clock: RuleClock::from_word(clock).ok_or_else(|| wrong("clock"))?, span }
+            }
+            _ => return Err(wrong("clock")),
+        };
+        Ok(Self { id: row.id, site: row.site_id, asks, source: row.source, entered_at: row.entered_at })
     }
 }
 
@@ -42,7 +48,7 @@ impl TryFrom<SiteRuleRow> for SiteRule {
 pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<SiteRule>, Error> {
     let rows = sqlx::query_as!(
         SiteRuleRow,
-        "SELECT id, site_id, clock, span, span_unit, source, entered_at
+        "SELECT id, site_id, clock, span, span_unit, volume_ul, source, entered_at
          FROM site_rule WHERE ended_at IS NULL ORDER BY entered_at, id"
     )
     .fetch_all(conn)
@@ -57,7 +63,7 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<SiteRule>, Error> {
 pub async fn find(conn: &mut SqliteConnection, id: SiteRuleId) -> Result<Option<SiteRule>, Error> {
     let row = sqlx::query_as!(
         SiteRuleRow,
-        "SELECT id, site_id, clock, span, span_unit, source, entered_at
+        "SELECT id, site_id, clock, span, span_unit, volume_ul, source, entered_at
          FROM site_rule WHERE id = ? AND ended_at IS NULL",
         id
     )
@@ -71,15 +77,20 @@ pub async fn find(conn: &mut SqliteConnection, id: SiteRuleId) -> Result<Option<
 /// # Errors
 /// When the database cannot be used.
 pub async fn insert(tx: &mut SqliteConnection, rule: &SiteRule, entered_by: PersonId) -> Result<(), Error> {
-    let (clock, (span, unit)) = (rule.clock.as_str(), rule.span.parts());
+    let (clock, span, volume_ul) = match rule.asks {
+        Asks::GoneWithin { clock, span } => (clock.as_str(), Some(span), None),
+        Asks::AtMost { volume_ul, within } => (PAST_VOLUME, within, Some(volume_ul)),
+    };
+    let (span, unit) = span.map(Span::parts).unzip();
     sqlx::query!(
-        "INSERT INTO site_rule (id, site_id, clock, span, span_unit, source, entered_by, entered_at)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO site_rule (id, site_id, clock, span, span_unit, volume_ul, source, entered_by, entered_at)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         rule.id,
         rule.site,
         clock,
         span,
         unit,
+        volume_ul,
         rule.source,
         entered_by,
         rule.entered_at

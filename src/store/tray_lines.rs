@@ -16,6 +16,10 @@ pub struct TrayLine {
     pub id: TrayLineId,
     /// What it is called.
     pub name: String,
+    /// How many people can stand at it in the dark; `None` when nobody said.
+    pub places: Option<i64>,
+    /// Counts edits.
+    pub version: i64,
 }
 
 /// The tray lines in use, by name.
@@ -23,9 +27,12 @@ pub struct TrayLine {
 /// # Errors
 /// When the database cannot be used.
 pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<TrayLine>, Error> {
-    let rows = sqlx::query_as!(TrayLine, "SELECT id, name FROM tray_line WHERE put_away_at IS NULL ORDER BY name, id")
-        .fetch_all(conn)
-        .await?;
+    let rows = sqlx::query_as!(
+        TrayLine,
+        "SELECT id, name, places, version FROM tray_line WHERE put_away_at IS NULL ORDER BY name, id"
+    )
+    .fetch_all(conn)
+    .await?;
     Ok(rows)
 }
 
@@ -34,7 +41,9 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<TrayLine>, Error> {
 /// # Errors
 /// When the database cannot be used.
 pub async fn find(conn: &mut SqliteConnection, id: TrayLineId) -> Result<Option<TrayLine>, Error> {
-    let row = sqlx::query_as!(TrayLine, "SELECT id, name FROM tray_line WHERE id = ?", id).fetch_optional(conn).await?;
+    let row = sqlx::query_as!(TrayLine, "SELECT id, name, places, version FROM tray_line WHERE id = ?", id)
+        .fetch_optional(conn)
+        .await?;
     Ok(row)
 }
 
@@ -42,9 +51,34 @@ pub async fn find(conn: &mut SqliteConnection, id: TrayLineId) -> Result<Option<
 ///
 /// # Errors
 /// When the database cannot be used.
-pub async fn insert(tx: &mut SqliteConnection, id: TrayLineId, site: SiteId, name: &str) -> Result<(), Error> {
-    sqlx::query!("INSERT INTO tray_line (id, site_id, name) VALUES (?, ?, ?)", id, site, name).execute(tx).await?;
+pub async fn insert(
+    tx: &mut SqliteConnection,
+    id: TrayLineId,
+    site: SiteId,
+    name: &str,
+    places: Option<i64>,
+) -> Result<(), Error> {
+    sqlx::query!("INSERT INTO tray_line (id, site_id, name, places) VALUES (?, ?, ?, ?)", id, site, name, places)
+        .execute(tx)
+        .await?;
     Ok(())
+}
+
+/// Stores another name or number of places if the version still stands; gives whether it did.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update(tx: &mut SqliteConnection, line: &TrayLine) -> Result<bool, Error> {
+    let done = sqlx::query!(
+        "UPDATE tray_line SET name = ?, places = ?, version = version + 1 WHERE id = ? AND version = ?",
+        line.name,
+        line.places,
+        line.id,
+        line.version
+    )
+    .execute(tx)
+    .await?;
+    Ok(done.rows_affected() == 1)
 }
 
 /// The tray lines put away, by name.
@@ -52,10 +86,12 @@ pub async fn insert(tx: &mut SqliteConnection, id: TrayLineId, site: SiteId, nam
 /// # Errors
 /// When the database cannot be used.
 pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<TrayLine>, Error> {
-    let rows =
-        sqlx::query_as!(TrayLine, "SELECT id, name FROM tray_line WHERE put_away_at IS NOT NULL ORDER BY name, id")
-            .fetch_all(conn)
-            .await?;
+    let rows = sqlx::query_as!(
+        TrayLine,
+        "SELECT id, name, places, version FROM tray_line WHERE put_away_at IS NOT NULL ORDER BY name, id"
+    )
+    .fetch_all(conn)
+    .await?;
     Ok(rows)
 }
 

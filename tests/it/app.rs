@@ -20,7 +20,7 @@ use shimlight::{
         ids::{AccountId, LabSessionId, PaperId, SectionId, SiteId, StudentId, TrayLineId},
         instant::Instant,
         lab_session::{LabSession, SessionState},
-        paper::{Paper, PaperKind},
+        paper::{Paper, PaperBase, PaperKind},
         section::Section,
         site::Site,
         student::Student,
@@ -120,6 +120,7 @@ impl TestApp {
             id: evening.paper,
             site: evening.site,
             kind: PaperKind::Paper,
+            base: PaperBase::ResinCoated,
             name: "Resin-coated paper, grade 2".to_owned(),
             exposure_index_milli: 6_000,
             reciprocity_milli: 1_000,
@@ -151,7 +152,7 @@ impl TestApp {
                 store::sites::insert(tx, &site, at).await?;
                 store::sections::insert(tx, &section, at).await?;
                 store::papers::insert(tx, &paper).await?;
-                store::tray_lines::insert(tx, evening.tray_line, evening.site, "By the sink").await?;
+                store::tray_lines::insert(tx, evening.tray_line, evening.site, "By the sink", Some(6)).await?;
                 store::lab_sessions::insert(tx, &session, at).await?;
                 store::lab_sessions::update_state(tx, session.id, SessionState::Open { opened_at: at }).await?;
                 Ok(String::new())

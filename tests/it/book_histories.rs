@@ -346,6 +346,7 @@ impl Stored {
             first_drop_at: None,
             full_at: None,
             moved_at: None,
+            put_away_at: None,
             version: 1,
         };
         self.containers.push(container.id);

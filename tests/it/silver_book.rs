@@ -34,20 +34,10 @@ pub struct Darkroom {
 /// A product with the figures of the reference: 40 sheets of 8x10 in a litre at 2 g/L of silver.
 pub fn product(app: &TestApp, site: SiteId, kind: ProductKind) -> Product {
     Product {
-        id: app.state.mint(),
-        site,
-        kind,
-        name: format!("Quarry {}", kind.as_str()),
-        parts_concentrate: 1,
-        parts_water: 4,
-        distilled_water: false,
         capacity_mm2_per_l: Some(2_064_512),
         tray_life_ms: Some(7 * 24 * 3600 * 1000),
         silver_limit_ug_per_l: (kind == ProductKind::Fixer).then_some(2_000_000),
-        hazards: String::new(),
-        data_sheet: String::new(),
-        figures_from: String::new(),
-        version: 1,
+        ..Product::bare(app.state.mint(), site, kind, &format!("Quarry {}", kind.as_str()), (1, 4))
     }
 }
 

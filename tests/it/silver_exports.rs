@@ -12,7 +12,7 @@ use shimlight::{
         product::ProductKind,
         reading::Method,
         removal::Removal,
-        site_rule::{RuleClock, SiteRule, Span},
+        site_rule::{Asks, RuleClock, SiteRule, Span},
     },
     export,
     store::{
@@ -53,6 +53,7 @@ impl Darkroom {
             first_drop_at: None,
             full_at: None,
             moved_at: None,
+            put_away_at: None,
             version: 1,
         };
         let (occasion, id) = (self.occasion(""), container.id);
@@ -84,8 +85,7 @@ async fn a_month() -> Darkroom {
     let rule = SiteRule {
         id: lab.app.state.mint(),
         site,
-        clock: RuleClock::FirstDrop,
-        span: Span::Days(180),
+        asks: Asks::GoneWithin { clock: RuleClock::FirstDrop, span: Span::Days(180) },
         source: "safety office".to_owned(),
         entered_at: lab.now(),
     };

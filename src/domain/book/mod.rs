@@ -58,6 +58,10 @@ words! {
         ToppingUp = "topping up",
         /// A part was poured into a waste container.
         Pouring = "pouring",
+        /// The first rinse was collected, with the silver that sheets carried into it.
+        Rinse = "rinse",
+        /// Film and paper were thrown into a container, with the silver still in them.
+        Scrap = "scrap",
         /// Something was spilled.
         Spill = "spill",
         /// A sample was taken.

@@ -13,7 +13,8 @@ use crate::{
         field_errors::FieldErrors,
         ids::{SiteId, SiteRuleId},
         site::Site,
-        site_rule::{RuleClock, SiteRule, Span},
+        site_rule::{Asks, PAST_VOLUME, RuleClock, SiteRule, Span},
+        volume,
     },
     store::{self, Stale, WriteError, change_log, site_rules, sites},
     web::{
@@ -22,7 +23,7 @@ use crate::{
         form::Form,
         frame::Frame,
         page::{Page, see_other},
-        posted::Posted,
+        posted::{Posted, Reader},
         routes::{Route, change, page},
         state::AppState,
     },
@@ -112,6 +113,7 @@ async fn show_with(state: &AppState, frame: Frame, form: Form) -> Result<Respons
         clocks: RuleClock::ALL
             .into_iter()
             .map(|clock| (clock.as_str().to_owned(), clock.in_words().to_owned()))
+            .chain([(PAST_VOLUME.to_owned(), "the day the waste here went past a volume".to_owned())])
             .collect(),
         units: vec![words("days"), words("months")],
         frame,
@@ -272,16 +274,35 @@ fn described(site: &Site) -> Vec<(&'static str, String)> {
     fields
 }
 
+/// What a rule asks: a span from a clock, or a volume with a span to come back below it.
+fn read_asks(r: &mut Reader<'_>) -> Option<Asks> {
+    let is_volume = r.raw("clock") == PAST_VOLUME;
+    let span = if is_volume && r.raw("span").is_empty() {
+        Some(None)
+    } else {
+        let number = r.whole("span", 1..=Span::LONGEST);
+        let unit = r.choice("unit", |word| Some(word.to_owned()).filter(|word| word == "days" || word == "months"));
+        (|| Some(Span::from_parts(number?, &unit?)))()
+    };
+    if is_volume {
+        let read = volume::read(r.raw("volume"), 100_000, 100_000_000_000);
+        let volume_ul = read.map_err(|error| r.wrong("volume", error.to_string())).ok();
+        return Some(Asks::AtMost { volume_ul: volume_ul?, within: span? });
+    }
+    let clock = r.choice("clock", RuleClock::from_word);
+    if !r.raw("volume").is_empty() {
+        r.wrong("volume", "belongs to a rule that counts from a volume: leave it empty, or choose that one");
+    }
+    Some(Asks::GoneWithin { clock: clock?, span: span?? })
+}
+
 /// Enters a removal rule.
 async fn add_rule(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
     let id: SiteRuleId = state.mint();
     let mut r = posted.reader();
-    let clock = r.choice("clock", RuleClock::from_word);
-    let number = r.whole("span", 1..=Span::LONGEST);
-    let unit = r.choice("unit", |word| Some(word.to_owned()).filter(|word| word == "days" || word == "months"));
-    let source = r.text("source", 1..=200);
-    let read = (|| Some((clock?, Span::from_parts(number?, &unit?)?, source?)))();
-    let (clock, span, source) = match r.finish(read) {
+    let asks = read_asks(&mut r);
+    let source = r.text("source", 1..=400);
+    let (asks, source) = match r.finish(asks.zip(source)) {
         Ok(read) => read,
         Err(errors) => return show_with(&state, frame, Form::refused(&posted, errors)).await,
     };
@@ -292,7 +313,7 @@ async fn add_rule(State(state): State<AppState>, frame: Frame, posted: Posted) -
             Box::pin(async move {
                 let site = sites::find(tx).await?.ok_or(WriteError::Missing("the site"))?;
                 let by = actor.person().ok_or(WriteError::Forbidden("only an instructor enters rules"))?;
-                let rule = SiteRule { id, site: site.id, clock, span, source, entered_at: at };
+                let rule = SiteRule { id, site: site.id, asks, source, entered_at: at };
                 site_rules::insert(tx, &rule, by).await?;
                 change_log::insert(tx, at, actor, "removal rule entered", "site_rule", id, &rule.in_words()).await?;
                 Ok("/front/site".to_owned())

@@ -61,7 +61,8 @@ impl Acts {
         now: String,
         refused: Option<(&'static str, Form)>,
     ) -> Result<Self, Error> {
-        let open = containers::list(conn).await?.into_iter().filter(|one| one.takes_more());
+        let open =
+            containers::list(conn).await?.into_iter().filter(|one| one.takes_more() && one.contents != Contents::Scrap);
         let mut others: Vec<_> = open.filter(|one| Vessel::Container(one.id) != vessel).collect();
         if let Vessel::Batch(id) = vessel
             && let Some(batch) = batches::find(conn, id).await?

@@ -23,20 +23,10 @@ async fn stands(app: &TestApp, kind: ProductKind, slot: Slot, capacity_mm2_per_l
     let account: AccountId = app.state.mint();
     let (batch, at, tray_slot) = (app.state.mint::<BatchId>(), app.state.now(), app.state.mint());
     let product = Product {
-        id: app.state.mint(),
-        site: evening.site,
-        kind,
-        name: format!("Plain {}", kind.as_str()),
-        parts_concentrate: 1,
-        parts_water: 4,
-        distilled_water: false,
         capacity_mm2_per_l: Some(capacity_mm2_per_l),
         tray_life_ms: Some(8 * 3_600_000),
         silver_limit_ug_per_l: Some(2_000_000).filter(|_| kind == ProductKind::Fixer),
-        hazards: String::new(),
-        data_sheet: String::new(),
-        figures_from: String::new(),
-        version: 1,
+        ..Product::bare(app.state.mint(), evening.site, kind, &format!("Plain {}", kind.as_str()), (1, 4))
     };
     let occasion = Occasion {
         movement: app.state.mint(),

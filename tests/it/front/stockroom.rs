@@ -157,3 +157,91 @@ async fn without_a_site_the_stockroom_says_what_comes_first() {
     assert_eq!(page.status, StatusCode::OK);
     assert_eq!(page.attribute("a.go", "href").as_deref(), Some("/front/site"));
 }
+
+#[tokio::test]
+async fn a_bottle_says_times_shelf_life_and_how_much_concentrate_is_left() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let changes = [
+        ("rc_capacity", "4.13"),
+        ("bottle_life", "180"),
+        ("time_rc", "30"),
+        ("time_fibre", "60"),
+        ("at", "68 F"),
+        ("on_shelf", "2.5 L"),
+    ];
+    let shelf = instructor.saves("/front/stockroom/products", &with(FIXER, &changes)).await;
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let fixer = store::products::list(&mut conn).await.expect("products").pop().expect("stocked");
+    assert_eq!(fixer.rc_capacity_mm2_per_l, Some(4_130_000));
+    assert_eq!(fixer.bottle_life_ms, Some(180 * 86_400_000));
+    assert_eq!((fixer.times.rc_ms, fixer.times.fibre_ms, fixer.times.film_ms), (Some(30_000), Some(60_000), None));
+    assert_eq!((fixer.times.at_milli_c, fixer.times.factor_per_10c_milli), (Some(20_000), 2_400));
+    assert_eq!(fixer.on_shelf_ul, Some(2_500_000));
+    let said = shelf.text("main");
+    assert!(said.contains("resin-coated 30 s, fibre 1 min, at 20 °C"), "{said}");
+    assert!(said.contains("red folder") && said.contains("sharp smell"), "{said}");
+    let edit = instructor.get(&format!("/front/stockroom/products/{}", fixer.id)).await;
+    assert_eq!(edit.attribute("[name=bottle_life]", "value").as_deref(), Some("180"));
+
+    let bad = with(FIXER, &[("at", "lukewarm"), ("factor", "0.5"), ("on_shelf", "a bottle"), ("time_rc", "0")]);
+    let refused = instructor.post("/front/stockroom/products", &bad).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    for field in ["at", "factor", "on_shelf", "time_rc"] {
+        assert!(!refused.error_beside(field).is_empty(), "{field}");
+    }
+    // a time for film without its temperature would be applied to any temperature
+    let refused = instructor.post("/front/stockroom/products", &with(FIXER, &[("time_film", "300")])).await;
+    assert!(refused.error_beside("at").contains("film"), "{}", refused.text("main"));
+}
+
+#[tokio::test]
+async fn the_limit_that_is_reached_first_is_named_for_each_paper() {
+    let (_app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    instructor.saves("/front/stockroom/papers", &with(PAPER, &[("base", "resin-coated")])).await;
+    // 80 sheets of resin-coated paper a litre, and a silver limit of 2 g/L
+    let shelf = instructor.saves("/front/stockroom/products", &with(FIXER, &[("rc_capacity", "4.13")])).await;
+    let said = shelf.text("main");
+    assert!(
+        said.contains(
+            "Old stock, grade 3: the silver limit binds: it is reached after 2.06 m²/L (40 sheets of 8 × 10 in)"
+        ),
+        "{said}"
+    );
+}
+
+#[tokio::test]
+async fn sizes_on_the_shelf_are_kept_with_how_many_sheets_there_are() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let sized = with(PAPER, &[("sizes", "4x5in 120\n9 x 12 cm"), ("base", "fibre")]);
+    let shelf = instructor.saves("/front/stockroom/papers", &sized).await;
+    assert!(shelf.text("main").contains("4x5in (120 sheets), 9x12cm"), "{}", shelf.text("main"));
+    assert!(shelf.text("main").contains("paper, fibre-based"), "{}", shelf.text("main"));
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let papers = store::papers::list(&mut conn).await.expect("papers");
+    let id = papers.iter().find(|paper| paper.name == "Old stock, grade 3").expect("stocked").id;
+    let edit = instructor.get(&format!("/front/stockroom/papers/{id}")).await;
+    assert_eq!(edit.text("[name=sizes]").split_whitespace().collect::<Vec<_>>(), ["4x5in", "120", "9x12cm"]);
+    let refused = instructor.post("/front/stockroom/papers", &with(PAPER, &[("sizes", "a box of postcards")])).await;
+    assert!(refused.error_beside("sizes").contains("a box of postcards"), "{}", refused.text("main"));
+}
+
+#[tokio::test]
+async fn a_tray_line_gets_another_name_and_its_places_and_trays_say_what_they_hold() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let evening = app.the_evening().await;
+    let path = format!("/front/stockroom/tray-lines/{}", evening.tray_line);
+    let version = instructor.get(&path).await.attribute("[name=version]", "value").expect("a version");
+    let fields = [("tray_line_name", "By the north sink"), ("places", "5"), ("version", version.as_str())];
+    let shelf = instructor.saves(&path, &fields).await;
+    assert!(shelf.text("main").contains("By the north sink, 5 at a time"), "{}", shelf.text("main"));
+    let again = instructor.post(&path, &[("tray_line_name", "By the door"), ("version", &version)]).await;
+    assert_eq!(again.status, StatusCode::CONFLICT);
+    let refused = instructor.post(&path, &[("tray_line_name", ""), ("places", "none"), ("version", "2")]).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(!refused.error_beside("places").is_empty() && !refused.error_beside("tray_line_name").is_empty());
+
+    let trays = [("trays_name", "Trays for 5 × 7 in"), ("holds", "0.5 L"), ("count", "4"), ("source", "measured")];
+    let shelf = instructor.saves("/front/stockroom/trays", &trays).await;
+    assert!(shelf.texts("tr th").contains(&"Trays for 5 × 7 in".to_owned()), "{:?}", shelf.texts("tr th"));
+    assert!(shelf.texts("td").contains(&"500 mL".to_owned()), "{:?}", shelf.texts("td"));
+}

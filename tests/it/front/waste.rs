@@ -6,7 +6,7 @@ use shimlight::{
         actor::Role,
         batch::Slot,
         product::ProductKind,
-        site_rule::{RuleClock, SiteRule, Span},
+        site_rule::{Asks, RuleClock, SiteRule, Span},
     },
     store,
 };
@@ -247,8 +247,7 @@ async fn deadlines_name_their_clock_and_their_rule_or_say_that_none_was_entered(
         let rule = SiteRule {
             id: app.state.mint(),
             site,
-            clock,
-            span: Span::Days(days),
+            asks: Asks::GoneWithin { clock, span: Span::Days(days) },
             source: "safety office".to_owned(),
             entered_at: app.state.now(),
         };

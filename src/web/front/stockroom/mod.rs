@@ -3,6 +3,7 @@
 mod papers;
 pub(super) mod products;
 mod tray_lines;
+mod trays;
 
 use askama::Template;
 use axum::{
@@ -12,13 +13,15 @@ use axum::{
 
 use crate::{
     domain::{
-        ids::{PaperId, ProductId, SiteId, TrayLineId},
+        binding_limit::Limits,
+        ids::{PaperId, ProductId, SiteId, TrayId, TrayLineId},
         paper::Paper,
-        product::Product,
-        usual_stock,
+        product::{Product, ProductKind},
+        usual_stock, volume,
     },
     store::{
-        WriteError, change_log, papers as paper_store, products as product_store, sites, tray_lines as line_store,
+        WriteError, change_log, paper_sizes, papers as paper_store, products as product_store, sites,
+        tray_lines as line_store, trays as tray_store,
     },
     web::{
         access::{Access, Staff},
@@ -43,6 +46,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(papers::routes());
     routes.extend(products::routes());
     routes.extend(tray_lines::routes());
+    routes.extend(trays::routes());
     routes
 }
 
@@ -54,15 +58,32 @@ struct StockroomPage {
     form: Form,
     papers: Vec<PaperLine>,
     products: Vec<ProductLine>,
-    tray_lines: Vec<(TrayLineId, String)>,
+    tray_lines: Vec<TrayLineRow>,
+    trays: Vec<TrayRow>,
     /// What the button would add.
     missing: Vec<String>,
     put_away: Vec<PutAway>,
 }
 
+struct TrayLineRow {
+    id: TrayLineId,
+    name: String,
+    places: String,
+}
+
+struct TrayRow {
+    id: TrayId,
+    name: String,
+    holds: String,
+    count: i64,
+    source: String,
+}
+
 struct PaperLine {
     id: PaperId,
     kind: &'static str,
+    base: &'static str,
+    sizes: String,
     name: String,
     index: String,
     reciprocity: String,
@@ -77,7 +98,15 @@ struct ProductLine {
     name: String,
     parts: String,
     capacity: String,
+    rc_capacity: String,
     tray_life: String,
+    bottle_life: String,
+    times: String,
+    on_shelf: String,
+    data_sheet: String,
+    hazards: String,
+    /// For a fixer: which of its limits each paper reaches first.
+    binds: Vec<(String, String)>,
     silver_limit: String,
     figures_from: String,
 }
@@ -118,16 +147,27 @@ async fn show_with(state: &AppState, frame: Frame, form: Form) -> Result<Respons
         put_away
             .push(PutAway { name: product.name, path: format!("/front/stockroom/products/{}/take-out", product.id) });
     }
+    for trays in tray_store::list_put_away(&mut conn).await? {
+        put_away.push(PutAway { name: trays.name, path: format!("/front/stockroom/trays/{}/take-out", trays.id) });
+    }
     for line in line_store::list_put_away(&mut conn).await? {
         put_away.push(PutAway { name: line.name, path: format!("/front/stockroom/tray-lines/{}/take-out", line.id) });
+    }
+    let mut paper_lines = Vec::new();
+    for paper in &papers {
+        paper_lines.push(papers::line(paper, &paper_sizes::list(&mut conn, paper.id).await?));
     }
     let refused = form.is_refused();
     let page = Page::new(StockroomPage {
         first_steps,
         form: form.prefixed("trays"),
-        papers: papers.iter().map(papers::line).collect(),
-        products: products.iter().map(products::line).collect(),
-        tray_lines: line_store::list(&mut conn).await?.into_iter().map(|line| (line.id, line.name)).collect(),
+        papers: paper_lines,
+        products: products
+            .iter()
+            .map(|product| ProductLine { binds: binds(product, &papers), ..products::line(product) })
+            .collect(),
+        tray_lines: line_store::list(&mut conn).await?.into_iter().map(tray_line_row).collect(),
+        trays: tray_store::list(&mut conn).await?.into_iter().map(tray_row).collect(),
         missing: new_papers
             .into_iter()
             .map(|paper| paper.name)
@@ -137,6 +177,24 @@ async fn show_with(state: &AppState, frame: Frame, form: Form) -> Result<Respons
         frame,
     });
     Ok(if refused { page.unprocessable().into_response() } else { page.into_response() })
+}
+
+/// Which of a fixer's limits each paper on the shelf reaches first.
+fn binds(product: &Product, papers: &[Paper]) -> Vec<(String, String)> {
+    if product.kind != ProductKind::Fixer {
+        return Vec::new();
+    }
+    papers.iter().filter_map(|paper| Some((paper.name.clone(), Limits::of(product, paper)?.in_words()))).collect()
+}
+
+fn tray_line_row(line: line_store::TrayLine) -> TrayLineRow {
+    let places = line.places.map_or_else(|| "places not entered".to_owned(), |places| format!("{places} at a time"));
+    TrayLineRow { id: line.id, name: line.name, places }
+}
+
+fn tray_row(tray: crate::domain::tray::Tray) -> TrayRow {
+    let holds = volume::in_words(tray.holds_ul);
+    TrayRow { id: tray.id, name: tray.name, holds, count: tray.count, source: tray.source }
 }
 
 /// Of the usual stock, what is not there under its usual name.
@@ -159,6 +217,7 @@ async fn stock_the_usual(State(state): State<AppState>, posted: Posted) -> Resul
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?.id;
     drop(conn);
     let (papers, products) = missing(&state, site, Vec::new(), Vec::new());
+    let trays = usual_stock::trays(site, || state.mint());
     let line: TrayLineId = state.mint();
     let (at, actor) = (posted.at(), posted.actor());
     let written = state
@@ -177,8 +236,15 @@ async fn stock_the_usual(State(state): State<AppState>, posted: Posted) -> Resul
                     product_store::insert(tx, product).await?;
                     change_log::insert(tx, at, actor, "product stocked", "product", product.id, &product.name).await?;
                 }
+                // only where nobody has said which trays there are
+                if tray_store::list(tx).await?.is_empty() && tray_store::list_put_away(tx).await?.is_empty() {
+                    for tray in &trays {
+                        tray_store::insert(tx, tray).await?;
+                        change_log::insert(tx, at, actor, "trays stocked", "tray", tray.id, &tray.name).await?;
+                    }
+                }
                 if line_store::list(tx).await?.is_empty() {
-                    line_store::insert(tx, line, site, "Trays by the sink").await?;
+                    line_store::insert(tx, line, site, "Trays by the sink", None).await?;
                     change_log::insert(tx, at, actor, "tray line added", "tray_line", line, "").await?;
                 }
                 Ok("/front/stockroom".to_owned())

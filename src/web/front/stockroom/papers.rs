@@ -11,9 +11,10 @@ use crate::{
         decimal,
         field_errors::FieldErrors,
         ids::{PaperId, SiteId},
-        paper::{Paper, PaperKind},
+        paper::{Paper, PaperBase, PaperKind},
+        shelf::{self, ShelfSize},
     },
-    store::{Stale, WriteError, change_log, papers, sites},
+    store::{Stale, WriteError, change_log, paper_sizes, papers, sites},
     web::{
         access::Access,
         error::WebError,
@@ -39,10 +40,12 @@ pub(super) fn routes() -> Vec<Route> {
     ]
 }
 
-pub(super) fn line(paper: &Paper) -> PaperLine {
+pub(super) fn line(paper: &Paper, sizes: &[ShelfSize]) -> PaperLine {
     PaperLine {
         id: paper.id,
         kind: paper.kind.as_str(),
+        base: if paper.kind == PaperKind::Film { "" } else { paper.base.in_words() },
+        sizes: sizes_in_words(sizes),
         name: paper.name.clone(),
         index: decimal::written(paper.exposure_index_milli, 3),
         reciprocity: match paper.reciprocity_milli {
@@ -64,6 +67,18 @@ pub(super) fn line(paper: &Paper) -> PaperLine {
     }
 }
 
+/// The sizes there are, with how many sheets were counted.
+fn sizes_in_words(sizes: &[ShelfSize]) -> String {
+    let one = |size: &ShelfSize| match size.sheets {
+        Some(sheets) => format!("{} ({sheets} sheets)", size.sheet.typed),
+        None => size.sheet.typed.clone(),
+    };
+    match sizes {
+        [] => "not entered".to_owned(),
+        sizes => sizes.iter().map(one).collect::<Vec<_>>().join(", "),
+    }
+}
+
 #[derive(Template)]
 #[template(path = "front/paper_edit.html")]
 struct PaperEditPage {
@@ -72,6 +87,7 @@ struct PaperEditPage {
     /// The paper being edited; `None` for a new one.
     id: Option<PaperId>,
     kinds: Vec<(String, String)>,
+    bases: Vec<(String, String)>,
 }
 
 fn edit_page(frame: Frame, form: Form, id: Option<PaperId>) -> Page<PaperEditPage> {
@@ -81,6 +97,10 @@ fn edit_page(frame: Frame, form: Form, id: Option<PaperId>) -> Page<PaperEditPag
         form,
         id,
         kinds: kinds.into_iter().map(|(kind, words)| (kind.as_str().to_owned(), words.to_owned())).collect(),
+        bases: [PaperBase::ResinCoated, PaperBase::Fibre, PaperBase::Unknown]
+            .into_iter()
+            .map(|base| (base.as_str().to_owned(), base.in_words().to_owned()))
+            .collect(),
     })
 }
 
@@ -101,6 +121,8 @@ async fn edit(State(state): State<AppState>, frame: Frame, Path(id): Path<PaperI
         paper.version,
         [
             ("kind", paper.kind.as_str().to_owned()),
+            ("base", paper.base.as_str().to_owned()),
+            ("sizes", shelf::written(&paper_sizes::list(&mut conn, id).await?)),
             ("name", paper.name.clone()),
             ("exposure_index", decimal::written(paper.exposure_index_milli, 3)),
             ("reciprocity", decimal::written(paper.reciprocity_milli, 3)),
@@ -116,9 +138,15 @@ async fn edit(State(state): State<AppState>, frame: Frame, Path(id): Path<PaperI
     Ok(edit_page(frame, form, Some(id)).into_response())
 }
 
-fn read(posted: &Posted, id: PaperId, site: SiteId) -> Result<Paper, FieldErrors> {
+fn read(posted: &Posted, id: PaperId, site: SiteId) -> Result<(Paper, Vec<ShelfSize>), FieldErrors> {
     let mut r = posted.reader();
     let kind = r.choice("kind", PaperKind::from_word);
+    let base = r.choice("base", PaperBase::from_word);
+    if base == Some(PaperBase::Film) && kind == Some(PaperKind::Paper) {
+        r.wrong("base", "choose what the paper is coated on");
+    }
+    let sizes =
+        r.lines("sizes", 0..=600).and_then(|text| shelf::read(&text).map_err(|said| r.wrong("sizes", said)).ok());
     let name = r.text("name", 1..=120);
     let index = r.decimal("exposure_index", 3, 10..=100_000_000);
     let reciprocity = r.decimal("reciprocity", 3, 1_000..=2_000);
@@ -139,6 +167,7 @@ fn read(posted: &Posted, id: PaperId, site: SiteId) -> Result<Paper, FieldErrors
             id,
             site,
             kind: kind?,
+            base: if kind? == PaperKind::Film { PaperBase::Film } else { base? },
             name: name?,
             exposure_index_milli: index?,
             reciprocity_milli: reciprocity?,
@@ -152,13 +181,13 @@ fn read(posted: &Posted, id: PaperId, site: SiteId) -> Result<Paper, FieldErrors
             version: posted.version(),
         })
     })();
-    r.finish(paper)
+    r.finish(paper.zip(sizes))
 }
 
 async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
     let site = sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?.id;
-    let paper = match read(&posted, state.mint(), site) {
-        Ok(paper) => paper,
+    let (paper, sizes) = match read(&posted, state.mint(), site) {
+        Ok(read) => read,
         Err(errors) => {
             return Ok(edit_page(frame, Form::refused(&posted, errors), None).unprocessable().into_response());
         }
@@ -169,6 +198,7 @@ async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
                 papers::insert(tx, &paper).await?;
+                paper_sizes::replace(tx, paper.id, &sizes).await?;
                 change_log::insert(tx, at, actor, "paper stocked", "paper", paper.id, &paper.name).await?;
                 Ok("/front/stockroom".to_owned())
             })
@@ -184,8 +214,8 @@ async fn update(
     posted: Posted,
 ) -> Result<Response, WebError> {
     let old = papers::find(&mut *state.store.read().await?, id).await?.ok_or(WebError::NotFound("this paper"))?;
-    let paper = match read(&posted, id, old.site) {
-        Ok(paper) => paper,
+    let (paper, sizes) = match read(&posted, id, old.site) {
+        Ok(read) => read,
         Err(errors) => {
             return Ok(edit_page(frame, Form::refused(&posted, errors), Some(id)).unprocessable().into_response());
         }
@@ -196,15 +226,17 @@ async fn update(
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
                 let stored = papers::find(tx, id).await?.ok_or(WriteError::Missing("this paper"))?;
+                let stored_sizes = paper_sizes::list(tx, id).await?;
                 if !papers::update(tx, &paper).await? {
                     let path = format!("/front/stockroom/papers/{id}");
                     return Err(WriteError::Stale(Stale::between(
                         "this paper",
                         path,
-                        described(&paper),
-                        described(&stored),
+                        described(&paper, &sizes),
+                        described(&stored, &stored_sizes),
                     )));
                 }
+                paper_sizes::replace(tx, id, &sizes).await?;
                 change_log::insert(tx, at, actor, "paper edited", "paper", id, &paper.name).await?;
                 Ok("/front/stockroom".to_owned())
             })
@@ -213,10 +245,12 @@ async fn update(
     written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
 }
 
-fn described(paper: &Paper) -> Vec<(&'static str, String)> {
-    let line = line(paper);
+fn described(paper: &Paper, sizes: &[ShelfSize]) -> Vec<(&'static str, String)> {
+    let line = line(paper, sizes);
     vec![
         ("Kind", line.kind.to_owned()),
+        ("Base", line.base.to_owned()),
+        ("Sizes on the shelf", line.sizes),
         ("Name", line.name),
         ("Exposure index", line.index),
         ("Reciprocity failure", line.reciprocity),

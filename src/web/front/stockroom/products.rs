@@ -7,11 +7,13 @@ use axum::{
 };
 
 use crate::{
+    calc::working::seconds_text,
     domain::{
         decimal,
         field_errors::FieldErrors,
         ids::{ProductId, SiteId},
-        product::{Product, ProductKind},
+        product::{Product, ProductKind, Times},
+        temperature, volume,
     },
     store::{Stale, WriteError, change_log, products, sites},
     web::{
@@ -20,7 +22,7 @@ use crate::{
         form::Form,
         frame::Frame,
         page::{Page, see_other},
-        posted::Posted,
+        posted::{Posted, Reader},
         routes::{Route, change, page},
         state::AppState,
     },
@@ -30,6 +32,8 @@ use super::ProductLine;
 
 /// Thousandths of an hour in milliseconds.
 const MILLIHOUR_MS: i64 = 3_600;
+/// Thousandths of a day in milliseconds.
+const MILLIDAY_MS: i64 = 86_400;
 
 pub(super) fn routes() -> Vec<Route> {
     vec![
@@ -51,12 +55,21 @@ pub(super) fn line(product: &Product) -> ProductLine {
         name: product.name.clone(),
         parts: format!("{}{water}", product.parts()),
         capacity: or_not(product.capacity_mm2_per_l.map(|mm2| format!("{} m²/L", decimal::written(mm2, 6)))),
+        rc_capacity: product
+            .rc_capacity_mm2_per_l
+            .map_or(String::new(), |mm2| format!("{} m²/L for resin-coated", decimal::written(mm2, 6))),
         tray_life: or_not(product.tray_life_ms.map(in_words)),
+        bottle_life: or_not(product.bottle_life_ms.map(in_words)),
+        times: times_in_words(&product.times),
+        on_shelf: product.on_shelf_ul.map_or_else(|| "not counted".to_owned(), volume::in_words),
+        data_sheet: or_not(Some(product.data_sheet.clone()).filter(|text| !text.is_empty())),
+        hazards: or_not(Some(product.hazards.clone()).filter(|text| !text.is_empty())),
         silver_limit: match (product.kind, product.silver_limit_ug_per_l) {
             (ProductKind::Fixer, limit) => or_not(limit.map(|ug| format!("{} g/L", decimal::written(ug, 6)))),
             _ => "fixer only".to_owned(),
         },
         figures_from: product.figures_from.clone(),
+        binds: Vec::new(),
     }
 }
 
@@ -67,6 +80,20 @@ pub(in crate::web::front) fn in_words(ms: i64) -> String {
         ms if ms > DAY_MS && ms % DAY_MS == 0 => format!("{} days", ms / DAY_MS),
         ms => format!("{} h", hours(ms)),
     }
+}
+
+/// The label's times for people: `resin-coated 1 min, fibre 2 min, at 20 °C`.
+pub(in crate::web::front) fn times_in_words(times: &Times) -> String {
+    let named = [("resin-coated", times.rc_ms), ("fibre", times.fibre_ms), ("film", times.film_ms)];
+    let mut parts: Vec<String> = named
+        .into_iter()
+        .filter_map(|(base, ms)| Some(format!("{base} {}", seconds_text(ms? as f64 / 1000.0))))
+        .collect();
+    if parts.is_empty() {
+        return "not entered".to_owned();
+    }
+    parts.extend(times.at_milli_c.map(|at| format!("at {} °C", temperature::celsius(at))));
+    parts.join(", ")
 }
 
 fn hours(ms: i64) -> String {
@@ -105,7 +132,15 @@ async fn edit(State(state): State<AppState>, frame: Frame, Path(id): Path<Produc
             ("parts", product.parts()),
             ("distilled_water", if product.distilled_water { "yes" } else { "" }.to_owned()),
             ("capacity", optional(product.capacity_mm2_per_l, 6)),
+            ("rc_capacity", optional(product.rc_capacity_mm2_per_l, 6)),
             ("tray_life", product.tray_life_ms.map_or(String::new(), hours)),
+            ("bottle_life", product.bottle_life_ms.map_or(String::new(), |ms| decimal::written(ms / MILLIDAY_MS, 3))),
+            ("time_rc", optional(product.times.rc_ms, 3)),
+            ("time_fibre", optional(product.times.fibre_ms, 3)),
+            ("time_film", optional(product.times.film_ms, 3)),
+            ("at", optional(product.times.at_milli_c, 3)),
+            ("factor", decimal::written(product.times.factor_per_10c_milli, 3)),
+            ("on_shelf", product.on_shelf_ul.map_or(String::new(), volume::millilitres)),
             ("silver_limit", optional(product.silver_limit_ug_per_l, 6)),
             ("hazards", product.hazards.clone()),
             ("data_sheet", product.data_sheet.clone()),
@@ -126,6 +161,26 @@ fn read_parts(text: &str) -> Option<(i64, i64)> {
     ((1..=1000).contains(&concentrate) && (0..=1000).contains(&water)).then_some((concentrate, water))
 }
 
+fn read_times(r: &mut Reader<'_>) -> Option<Times> {
+    let mut time = |field| r.optional_decimal(field, 3, 1_000..=3_600_000);
+    let (rc_ms, fibre_ms, film_ms) = (time("time_rc"), time("time_fibre"), time("time_film"));
+    let at = match r.raw("at") {
+        "" => Some(None),
+        typed => temperature::read(typed).map(Some).map_err(|error| r.wrong("at", error.to_string())).ok(),
+    };
+    if matches!(film_ms, Some(Some(_))) && at == Some(None) {
+        r.wrong("at", "must be given with a time for film: the time holds at that temperature");
+    }
+    let factor = r.optional_decimal("factor", 3, 1_000..=6_000);
+    Some(Times {
+        rc_ms: rc_ms?,
+        fibre_ms: fibre_ms?,
+        film_ms: film_ms?,
+        at_milli_c: at?,
+        factor_per_10c_milli: factor?.unwrap_or(Times::NONE.factor_per_10c_milli),
+    })
+}
+
 fn read(posted: &Posted, id: ProductId, site: SiteId) -> Result<Product, FieldErrors> {
     let mut r = posted.reader();
     let kind = r.choice("kind", ProductKind::from_word);
@@ -138,7 +193,17 @@ fn read(posted: &Posted, id: ProductId, site: SiteId) -> Result<Product, FieldEr
         );
     }
     let capacity = r.optional_decimal("capacity", 6, 1_000..=1_000_000_000);
+    let rc_capacity = r.optional_decimal("rc_capacity", 6, 1_000..=1_000_000_000);
     let tray_life = r.optional_decimal("tray_life", 3, 1..=100_000_000);
+    let bottle_life = r.optional_decimal("bottle_life", 3, 1..=10_000_000);
+    let times = read_times(&mut r);
+    let on_shelf = match r.raw("on_shelf") {
+        "" => Some(None),
+        typed => volume::read(typed, 0, volume::MOST_UL)
+            .map(Some)
+            .map_err(|error| r.wrong("on_shelf", error.to_string()))
+            .ok(),
+    };
     let silver_limit = r.optional_decimal("silver_limit", 6, 1..=100_000_000);
     if matches!(silver_limit, Some(Some(_))) && matches!(kind, Some(kind) if kind != ProductKind::Fixer) {
         r.wrong("silver_limit", "only a fixer gathers silver: leave this empty");
@@ -157,7 +222,11 @@ fn read(posted: &Posted, id: ProductId, site: SiteId) -> Result<Product, FieldEr
             parts_water,
             distilled_water: posted.ticked("distilled_water"),
             capacity_mm2_per_l: capacity?,
+            rc_capacity_mm2_per_l: rc_capacity?,
             tray_life_ms: tray_life?.map(|millihours| millihours * MILLIHOUR_MS),
+            bottle_life_ms: bottle_life?.map(|millidays| millidays * MILLIDAY_MS),
+            times: times?,
+            on_shelf_ul: on_shelf?,
             silver_limit_ug_per_l: silver_limit?,
             hazards: hazards?,
             data_sheet: data_sheet?,
@@ -229,7 +298,12 @@ fn described(product: &Product) -> Vec<(&'static str, String)> {
         ("Name", line.name),
         ("Dilution", line.parts),
         ("Capacity", line.capacity),
+        ("Capacity for resin-coated paper", line.rc_capacity),
         ("Time in an open tray", line.tray_life),
+        ("Time in a closed bottle", line.bottle_life),
+        ("Times", line.times),
+        ("Factor for 10 °C", decimal::written(product.times.factor_per_10c_milli, 3)),
+        ("Concentrate on the shelf", line.on_shelf),
         ("Silver limit", line.silver_limit),
         ("Hazards", product.hazards.clone()),
         ("Safety data sheet", product.data_sheet.clone()),

@@ -107,6 +107,7 @@ pub(in crate::web::front) async fn show_with(
     let entries = stored_book::list_of(&mut conn, vessel).await?;
     let holds = stored_book::balance(&mut conn, vessel).await?;
     let rules = site_rules::list(&mut conn).await?;
+    let standing = containers::standing_volume(&mut conn).await?;
     let local_now = now.as_local_control(&site.zone);
     let acts = Acts::find(&mut conn, &frame, (vessel, container.version), local_now, refused).await?;
     let is_refused = acts.is_refused();
@@ -127,7 +128,7 @@ pub(in crate::web::front) async fn show_with(
         facts: facts(&container, &site),
         hazards: container.hazards.clone(),
         no_rules: rules.is_empty(),
-        deadlines: deadline_lines(&container, &rules, &site, now),
+        deadlines: deadline_lines(&container, &rules, &site, (now, &standing)),
         removal: removal_lines(&mut conn, &frame, &container, &site).await?,
         readings: reading_lines(&mut conn, vessel, &site).await?,
         entries: words.lines(&entries, &book_words::reversed_by(&entries)),

@@ -23,7 +23,8 @@ use crate::{
         ids::ContainerId,
         instant::Instant,
         site::Site,
-        site_rule::SiteRule,
+        site_rule::{Asks, SiteRule},
+        standing_volume::StandingVolume,
         volume,
     },
     drawing::level::Level,
@@ -64,6 +65,8 @@ struct WastePage {
     removed: Vec<(ContainerId, String, String)>,
     contact: String,
     no_rules: bool,
+    volumes: Vec<VolumeLine>,
+    put_away: Vec<(ContainerId, String)>,
 }
 
 struct ContainerBlock {
@@ -83,9 +86,22 @@ struct ContainerBlock {
 /// One rule applied to one container, in words.
 pub(super) struct DeadlineLine {
     pub words: String,
+    /// The countdown: `12 days left`.
+    pub left: String,
+    /// The clock it counts from and when that began.
+    pub clock: String,
     pub rule: String,
     pub source: String,
     /// The class of its tag, and the tag's word.
+    pub tag: &'static str,
+    pub state: &'static str,
+}
+
+/// The volume that stands here against the limit of a rule.
+pub(super) struct VolumeLine {
+    pub words: String,
+    pub rule: String,
+    pub source: String,
     pub tag: &'static str,
     pub state: &'static str,
 }
@@ -97,25 +113,33 @@ pub(super) fn day(date: Date) -> String {
 
 /// How close a deadline may come before it is watched: two weeks. Common practice, no source.
 const NEAR_DAYS: i32 = 14;
+/// From this share of a volume on, it is watched. Common practice, no source.
+const NEAR_SHARE: f64 = 0.8;
 
 /// The deadlines of a container, most pressing first.
 pub(super) fn deadline_lines(
     container: &Container,
     rules: &[SiteRule],
     site: &Site,
-    now: Instant,
+    (now, standing): (Instant, &StandingVolume),
 ) -> Vec<DeadlineLine> {
     if container.is_removed() {
         return Vec::new();
     }
-    let mut found = deadlines(container, rules, &site.zone);
+    let mut found = deadlines(container, rules, &site.zone, |volume_ul| standing.past_since(volume_ul));
     found.sort_by_key(|deadline| (deadline.by.is_none(), deadline.by));
     let today = now.local(&site.zone).date();
     found.into_iter().map(|deadline| deadline_line(deadline, today)).collect()
 }
 
 fn deadline_line(deadline: Deadline, today: Date) -> DeadlineLine {
-    let (words, tag, state) = match deadline.by {
+    let clock = match deadline.since {
+        Some(since) => format!("clock: {}, began {}", deadline.clock, day(since)),
+        None => format!("clock: {}, not begun", deadline.clock),
+    };
+    let other =
+        deadline.by_other_reading.map_or_else(String::new, |by| format!("; the other reading says {}", day(by)));
+    let (words, left, tag, state) = match deadline.by {
         Some(by) => {
             let left = today.until(by).map_or(0, |span| span.get_days());
             let (tag, state) = match left {
@@ -123,23 +147,66 @@ fn deadline_line(deadline: Deadline, today: Date) -> DeadlineLine {
                 0..=NEAR_DAYS => ("watch", "near"),
                 _ => ("open", "running"),
             };
-            (format!("remove by {}", day(by)), tag, state)
+            (format!("remove by {}{other}", day(by)), countdown(left), tag, state)
         }
-        None => ("its clock has not begun".to_owned(), "closed", "waiting"),
+        None => ("its clock has not begun".to_owned(), String::new(), "closed", "waiting"),
     };
-    DeadlineLine { words, rule: deadline.rule, source: deadline.source, tag, state }
+    DeadlineLine { words, left, clock, rule: deadline.rule, source: deadline.source, tag, state }
+}
+
+/// Days left, in words.
+fn countdown(left: i32) -> String {
+    match left {
+        ..-1 => format!("{} days overdue", -left),
+        -1 => "1 day overdue".to_owned(),
+        0 => "today is the last day".to_owned(),
+        1 => "1 day left".to_owned(),
+        _ => format!("{left} days left"),
+    }
+}
+
+/// What stands here against each volume that a rule names: words, and the class of a tag.
+pub(super) fn volume_lines(rules: &[SiteRule], standing: &StandingVolume) -> Vec<VolumeLine> {
+    let here = standing.now_ul();
+    rules
+        .iter()
+        .filter_map(|rule| {
+            let Asks::AtMost { volume_ul, .. } = rule.asks else { return None };
+            let share = here as f64 / volume_ul as f64;
+            let (tag, state) = match share {
+                share if share > 1.0 => ("change", "past it"),
+                share if share >= NEAR_SHARE => ("watch", "near"),
+                _ => ("open", "below"),
+            };
+            Some(VolumeLine {
+                words: format!("{} of {} stand here", volume::in_words(here), volume::in_words(volume_ul)),
+                rule: rule.in_words(),
+                source: rule.source.clone(),
+                tag,
+                state,
+            })
+        })
+        .collect()
 }
 
 /// Containers near or past a deadline, and those whose label cannot be printed though something is
 /// in them.
 pub(super) async fn attention(conn: &mut SqliteConnection, site: &Site, now: Instant) -> Result<Vec<Attention>, Error> {
     let rules = site_rules::list(conn).await?;
+    let standing = containers::standing_volume(conn).await?;
     let mut found = Vec::new();
+    for line in volume_lines(&rules, &standing).into_iter().filter(|line| line.tag != "open") {
+        found.push(Attention {
+            words: format!("{} ({}): {}.", line.words, line.state, line.rule),
+            path: "/front/waste".to_owned(),
+            link: "Open waste".to_owned(),
+        });
+    }
     for container in containers::list(conn).await? {
-        let pressing = deadline_lines(&container, &rules, site, now).into_iter().next();
+        let pressing = deadline_lines(&container, &rules, site, (now, &standing)).into_iter().next();
         let words = match pressing {
             Some(line) if line.tag == "change" || line.tag == "watch" => {
-                format!("{}: {} ({}).", container.title(), line.words, line.state)
+                format!("{}: {}, {}.", container.title(), line.words, line.left)
             }
             _ if !container.is_removed()
                 && container.first_drop_at.is_some()
@@ -174,8 +241,13 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
         return Ok(Page::new(NothingYet { frame, first_steps }).into_response());
     };
     let rules = site_rules::list(&mut conn).await?;
-    let (mut here, mut removed) = (Vec::new(), Vec::new());
+    let standing = containers::standing_volume(&mut conn).await?;
+    let (mut here, mut removed, mut put_away) = (Vec::new(), Vec::new(), Vec::new());
     for container in containers::list(&mut conn).await? {
+        if container.put_away_at.is_some() {
+            put_away.push((container.id, container.title()));
+            continue;
+        }
         if let ContainerState::Removed { at } = container.state {
             removed.push((container.id, container.title(), at.as_words(&site.zone)));
             continue;
@@ -194,12 +266,20 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
                 || "nothing in it yet".to_owned(),
                 |at| format!("since {}", day(at.local(&site.zone).date())),
             ),
-            deadlines: deadline_lines(&container, &rules, &site, state.now()),
+            deadlines: deadline_lines(&container, &rules, &site, (state.now(), &standing)),
             label_ready: !container.hazards.trim().is_empty(),
         });
     }
     removed.reverse();
-    let page = WastePage { here, removed, contact: site.disposal_contact.clone(), no_rules: rules.is_empty(), frame };
+    let page = WastePage {
+        here,
+        removed,
+        contact: site.disposal_contact.clone(),
+        no_rules: rules.is_empty(),
+        volumes: volume_lines(&rules, &standing),
+        put_away,
+        frame,
+    };
     Ok(Page::new(page).into_response())
 }
 

@@ -97,6 +97,7 @@ fn read_new(state: &AppState, site: &Site, posted: &Posted) -> Result<Begun, Fie
                 first_drop_at: None,
                 full_at: None,
                 moved_at: None,
+                put_away_at: None,
                 version: 1,
             },
             already: Amount { volume_ul: already?, silver: silver? },
