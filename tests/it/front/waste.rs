@@ -264,6 +264,11 @@ async fn deadlines_name_their_clock_and_their_rule_or_say_that_none_was_entered(
     let page = instructor.get(&can).await;
     let lines = page.texts("#by-when ~ ul li");
     assert!(lines[0].contains("remove by 15 Sep 2026") && lines[0].contains("180 days of the first drop"), "{lines:?}");
+    assert!(
+        lines[0].contains("179 days left") && lines[0].contains("with the start not counted, 16 Sep 2026"),
+        "{lines:?}"
+    );
+    assert!(lines[0].contains("clock: first drop, began 20 Mar 2026"), "{lines:?}");
     assert!(lines[1].contains("its clock has not begun"), "{lines:?}");
     app.state.world.clock.forward_minutes(60 * 24 * 200);
     let instructor = app.staff(Role::Instructor, "Ines Quarry again").await;
@@ -271,7 +276,7 @@ async fn deadlines_name_their_clock_and_their_rule_or_say_that_none_was_entered(
     assert_eq!(page.text("ul.plain .tag"), "overdue");
     let home = instructor.get("/front").await;
     let said = home.texts("#attention ~ ul li").join("; ");
-    assert!(said.contains("Waste container 1: remove by 15 Sep 2026 (overdue)"), "{said}");
+    assert!(said.contains("Waste container 1: remove by 15 Sep 2026, 21 days overdue."), "{said}");
 }
 
 #[tokio::test]

@@ -86,6 +86,8 @@ struct ContainerBlock {
 /// One rule applied to one container, in words.
 pub(super) struct DeadlineLine {
     pub words: String,
+    /// What the other reading says, where the start is not counted.
+    pub other: String,
     /// The countdown: `12 days left`.
     pub left: String,
     /// The clock it counts from and when that began.
@@ -138,7 +140,7 @@ fn deadline_line(deadline: Deadline, today: Date) -> DeadlineLine {
         None => format!("clock: {}, not begun", deadline.clock),
     };
     let other =
-        deadline.by_other_reading.map_or_else(String::new, |by| format!("; the other reading says {}", day(by)));
+        deadline.by_other_reading.map_or_else(String::new, |by| format!("with the start not counted, {}", day(by)));
     let (words, left, tag, state) = match deadline.by {
         Some(by) => {
             let left = today.until(by).map_or(0, |span| span.get_days());
@@ -147,11 +149,11 @@ fn deadline_line(deadline: Deadline, today: Date) -> DeadlineLine {
                 0..=NEAR_DAYS => ("watch", "near"),
                 _ => ("open", "running"),
             };
-            (format!("remove by {}{other}", day(by)), countdown(left), tag, state)
+            (format!("remove by {}", day(by)), countdown(left), tag, state)
         }
         None => ("its clock has not begun".to_owned(), String::new(), "closed", "waiting"),
     };
-    DeadlineLine { words, left, clock, rule: deadline.rule, source: deadline.source, tag, state }
+    DeadlineLine { words, other, left, clock, rule: deadline.rule, source: deadline.source, tag, state }
 }
 
 /// Days left, in words.
