@@ -118,16 +118,18 @@ pub async fn serve(
 ) -> anyhow::Result<()> {
     let mut terminate = unix::signal(unix::SignalKind::terminate())?;
     let mut interrupt = unix::signal(unix::SignalKind::interrupt())?;
-    let stop = async {
+    let trusted_proxy = reached.trusted_proxy;
+    let reach = Reach { public_url: reached.public_url, trusted_proxy };
+    let state = AppState::new(store.clone(), world, Hasher::new(Effort::Full), reach);
+    let closing = state.closing.clone();
+    let stop = async move {
         tokio::select! {
             _ = terminate.recv() => {}
             _ = interrupt.recv() => {}
         }
         tracing::info!("stopping: finishing what is in flight");
+        closing.send_replace(true);
     };
-    let trusted_proxy = reached.trusted_proxy;
-    let reach = Reach { public_url: reached.public_url, trusted_proxy };
-    let state = AppState::new(store.clone(), world, Hasher::new(Effort::Full), reach);
     tracing::info!(address = %listener.local_addr()?, "serving");
     let watching = watched.map(|watched| {
         let numbers = metrics::router(state.clone());

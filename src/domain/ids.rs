@@ -52,10 +52,42 @@ macro_rules! ids {
 macro_rules! for_each_id {
     ($with:ident) => {
         $with! {
-            AccountId SiteId SiteRuleId PaperId ProductId SectionId StudentId TrayLineId ContainerId
-            BatchId TraySlotId RubricId CriterionId LabSessionId CameraId HoleId ExposureId PrintId
-            MovementId SheetRunId ReadingId RemovalId DischargeId ReportId PersonId FormId TrayId
-            ClearingTestId SheetCountId ScrapId LookId RecoveryId CartridgeChangeId
+            AccountId
+            SiteId
+            SiteRuleId
+            PaperId
+            ProductId
+            SectionId
+            StudentId
+            TrayLineId
+            ContainerId
+            BatchId
+            TraySlotId
+            RubricId
+            CriterionId
+            LabSessionId
+            CameraId
+            HoleId
+            ExposureId
+            PrintId
+            MovementId
+            SheetRunId
+            ReadingId
+            RemovalId
+            DischargeId
+            ReportId
+            PersonId
+            FormId
+            TrayId
+            ClearingTestId
+            SheetCountId
+            ScrapId
+            LookId
+            RecoveryId
+            CartridgeChangeId
+            SheetWayId
+            HelpCallId
+            AnnouncementId
         }
     };
 }
@@ -124,6 +156,12 @@ ids! {
     CartridgeChangeId;
     /// A student's report.
     ReportId;
+    /// A sheet on its way through the evening.
+    SheetWayId;
+    /// A student's call for help.
+    HelpCallId;
+    /// What all benches of a session are told.
+    AnnouncementId;
     /// Whoever wrote a record: an account's or a student's id. Records keep this, never a name.
     PersonId;
     /// The id a form carries, so that sending it twice makes one record.

@@ -1,6 +1,7 @@
 //! Our nouns and their rules. Knows `calc`; knows nothing of SQL, HTTP or the machine.
 
 pub mod actor;
+pub mod announcement;
 pub mod batch;
 pub mod batch_load;
 pub mod binding_limit;
@@ -16,6 +17,7 @@ pub mod exposure;
 pub mod family_name;
 pub mod field_errors;
 pub mod found_light;
+pub mod help_call;
 pub mod hole;
 pub mod ids;
 pub mod instant;
@@ -40,6 +42,7 @@ pub mod seat_key;
 pub mod section;
 pub mod sheet;
 pub mod sheet_run;
+pub mod sheet_way;
 pub mod shelf;
 pub mod site;
 pub mod site_rule;

@@ -1,6 +1,7 @@
 //! Drawings to scale, as SVG from values. Each has a title and a description that say the same in
 //! words; colours and strokes come from the style sheet's classes, since no inline style is allowed.
 
+pub mod camera_outline;
 pub mod camera_section;
 pub mod hole_plate;
 pub mod level;

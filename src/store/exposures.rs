@@ -12,7 +12,7 @@ use crate::domain::{
     verdict::{Fault, ResultSource, Verdict},
 };
 
-use super::Error;
+use super::{Error, sheet_ways};
 
 struct ExposureRow {
     id: ExposureId,
@@ -281,9 +281,18 @@ pub async fn insert(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<()
         exposure.recorded_by,
         exposure.recorded_at
     )
-    .execute(tx)
+    .execute(&mut *tx)
     .await?;
-    Ok(())
+    sheet_ways::note_exposure(tx, exposure.session, exposure.camera, exposure.id).await?;
+    follow(tx, exposure).await
+}
+
+/// A judged sheet is no longer on its way.
+async fn follow(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<(), Error> {
+    match exposure.judgement {
+        Some(judgement) => sheet_ways::end_judged(tx, exposure.id, judgement.judged_at).await,
+        None => Ok(()),
+    }
 }
 
 /// Stores a corrected or judged exposure if its version still stands; gives whether it did. Whose
@@ -324,8 +333,9 @@ pub async fn update(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<bo
         exposure.id,
         exposure.version
     )
-    .execute(tx)
+    .execute(&mut *tx)
     .await?;
+    follow(tx, exposure).await?;
     Ok(done.rows_affected() == 1)
 }
 

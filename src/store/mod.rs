@@ -4,11 +4,13 @@
 //! inside the closure given to [`Store::write`].
 
 pub mod accounts;
+pub mod announcements;
 pub mod batch_loads;
 pub mod batches;
 pub mod book;
 pub mod cameras;
 pub mod change_log;
+mod changes;
 pub mod check;
 mod commits;
 pub mod containers;
@@ -16,6 +18,7 @@ mod encoding;
 mod error;
 pub mod exposure_lines;
 pub mod exposures;
+pub mod help_calls;
 pub mod holes;
 pub mod integrity;
 pub mod lab_sessions;
@@ -37,6 +40,7 @@ pub mod rubrics;
 pub mod sections;
 pub mod server_secrets;
 pub mod sheet_runs;
+pub mod sheet_ways;
 pub mod sign_ins;
 pub mod site_rules;
 pub mod sites;
@@ -46,6 +50,7 @@ pub mod tray_slots;
 pub mod trays;
 mod writer;
 
+pub use changes::Changed;
 pub use commits::Counted;
 pub use error::{Error, Stale, WriteError};
 pub use migrate::{MIGRATIONS, OpenError, is_current, is_ours};

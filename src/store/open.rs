@@ -11,12 +11,13 @@ use sqlx::{
     pool::PoolConnection,
     sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous},
 };
-use tokio::sync::{mpsc, oneshot};
+use tokio::sync::{broadcast, mpsc, oneshot};
 
 use crate::domain::instant::Instant;
 
 use super::{
     Counted, Error, Landing, Stamp, Work, WriteError,
+    changes::{Changed, Changes},
     commits::Commits,
     migrate::{self, OpenError},
     receipts,
@@ -39,6 +40,7 @@ pub struct Store {
     jobs: mpsc::Sender<Job>,
     path: PathBuf,
     commits: Arc<Commits>,
+    changes: Arc<Changes>,
 }
 
 impl Store {
@@ -59,8 +61,10 @@ impl Store {
             .map_err(file)?;
         let (jobs, queue) = mpsc::channel(QUEUE);
         let commits = Arc::new(Commits::default());
-        tokio::spawn(writer::run(path.to_owned(), Some(conn), queue, Arc::clone(&commits)));
-        Ok(Self { readers, jobs, path: path.to_owned(), commits })
+        let changes = Arc::new(Changes::default());
+        let (counting, telling) = (Arc::clone(&commits), Arc::clone(&changes));
+        tokio::spawn(writer::run(path.to_owned(), Some(conn), queue, counting, telling));
+        Ok(Self { readers, jobs, path: path.to_owned(), commits, changes })
     }
 
     /// The database file.
@@ -103,6 +107,11 @@ impl Store {
             self.jobs.send(Job::Ping { answer }).await.is_ok() && answered.await.is_ok()
         });
         asked.await.unwrap_or(false)
+    }
+
+    /// Tells from now on which tables each commit touched, after it is on disk.
+    pub fn changes(&self) -> broadcast::Receiver<Changed> {
+        self.changes.listen()
     }
 
     /// How many writes wait.

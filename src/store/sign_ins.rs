@@ -49,6 +49,8 @@ pub struct SignIn {
     pub shared: bool,
     /// When it was last used.
     pub seen_at: Instant,
+    /// What the benches of the student's open session are told now.
+    pub told: Option<String>,
 }
 
 /// Begins a sign-in.
@@ -87,10 +89,13 @@ pub async fn find(conn: &mut SqliteConnection, token_hash: &[u8; 32], now: Insta
     let row = sqlx::query!(
         r#"SELECT sign_in.account_id, sign_in.student_id, sign_in.shared, sign_in.seen_at,
                   account.role AS "role?", account.display_name AS "display_name?",
-                  student.section_id AS "section_id?: SectionId", student.name AS "name?", student.units AS "units?"
+                  student.section_id AS "section_id?: SectionId", student.name AS "name?", student.units AS "units?",
+                  announcement.words AS "told?"
            FROM sign_in
            LEFT JOIN account ON account.id = sign_in.account_id AND account.ended_at IS NULL
            LEFT JOIN student ON student.id = sign_in.student_id AND student.left_at IS NULL
+           LEFT JOIN lab_session ON lab_session.section_id = student.section_id AND lab_session.state = 'open'
+           LEFT JOIN announcement ON announcement.lab_session_id = lab_session.id AND announcement.ended_at IS NULL
            WHERE sign_in.token_hash = ? AND sign_in.ended_at IS NULL"#,
         hash
     )
@@ -102,6 +107,7 @@ pub async fn find(conn: &mut SqliteConnection, token_hash: &[u8; 32], now: Insta
     if row.seen_at.plus_minutes(idle) < now {
         return Ok(None);
     }
+    let told = row.told;
     let person = match (row.account_id, row.student_id) {
         (Some(id), _) => row
             .role
@@ -117,7 +123,7 @@ pub async fn find(conn: &mut SqliteConnection, token_hash: &[u8; 32], now: Insta
         }),
         (None, None) => None,
     };
-    Ok(person.map(|person| SignIn { person, shared, seen_at: row.seen_at }))
+    Ok(person.map(|person| SignIn { person, shared, seen_at: row.seen_at, told }))
 }
 
 /// Notes that it was used.

@@ -17,7 +17,7 @@ use crate::domain::{
     instant::Instant,
 };
 
-use super::{Disk, Landing, WriteError, commits::Commits, open, receipts};
+use super::{Disk, Landing, WriteError, changes::Changes, commits::Commits, open, receipts};
 
 /// How many waiting writes share one commit at most, so that the first of them never waits long.
 const GROUP: usize = 64;
@@ -86,7 +86,11 @@ pub(super) async fn run(
     mut conn: Option<SqliteConnection>,
     mut jobs: mpsc::Receiver<Job>,
     commits: Arc<Commits>,
+    changes: Arc<Changes>,
 ) {
+    if let Some(conn) = &mut conn {
+        drop(changes.watch(conn).await);
+    }
     let mut waiting = Vec::with_capacity(GROUP);
     let mut disk = Disk::default();
     loop {
@@ -115,6 +119,9 @@ pub(super) async fn run(
         if !writes.is_empty() {
             if conn.is_none() {
                 conn = open::writing_connection(&path).await.ok();
+                if let Some(conn) = &mut conn {
+                    drop(changes.watch(conn).await);
+                }
                 if let (Some(conn), true) = (&mut conn, disk != Disk::default()) {
                     drop(execute(conn, disk.pragmas()).await);
                 }
@@ -122,7 +129,7 @@ pub(super) async fn run(
             conn = match conn {
                 Some(conn) => {
                     let (count, began) = (writes.len(), tokio::time::Instant::now());
-                    let conn = commit_group(conn, writes).await;
+                    let conn = commit_group(conn, writes, &changes).await;
                     commits.note(count, conn.is_some(), began.elapsed());
                     conn
                 }
@@ -147,7 +154,7 @@ pub(super) async fn run(
 type Waiting = (Box<Stamp>, Closure, oneshot::Sender<Result<Landing, WriteError>>);
 
 /// Runs the group in one transaction. Gives the connection back unless it must be opened anew.
-async fn commit_group(mut conn: SqliteConnection, writes: Vec<Waiting>) -> Option<SqliteConnection> {
+async fn commit_group(mut conn: SqliteConnection, writes: Vec<Waiting>, changes: &Changes) -> Option<SqliteConnection> {
     let mut answers = Vec::with_capacity(writes.len());
     let mut broken = execute(&mut conn, "BEGIN IMMEDIATE").await.err();
     for (stamp, work, answer) in writes {
@@ -168,6 +175,7 @@ async fn commit_group(mut conn: SqliteConnection, writes: Vec<Waiting>) -> Optio
         broken = execute(&mut conn, "COMMIT").await.err();
     }
     let lost = broken.is_some();
+    changes.settle(!lost);
     for (answer, outcome) in answers {
         let result = match (&broken, outcome) {
             (None, Some(outcome)) => outcome,

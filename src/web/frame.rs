@@ -36,6 +36,8 @@ pub struct Frame {
     pub path: String,
     /// The id its forms carry.
     pub form_id: FormId,
+    /// What all benches are told now; empty when nothing, and for staff.
+    pub told: String,
 }
 
 impl Frame {
@@ -103,6 +105,7 @@ impl Frame {
             dim: jar.get(cookies::THEME).is_some_and(|cookie| cookie.value() == "dim"),
             path: parts.uri.path().to_owned(),
             form_id: state.mint(),
+            told: recognised.and_then(Recognised::sign_in).and_then(|sign_in| sign_in.told.clone()).unwrap_or_default(),
         }
     }
 }

@@ -13,6 +13,7 @@ pub mod front;
 pub mod layers;
 pub mod light_fields;
 pub mod listen;
+pub mod live;
 pub mod metrics;
 pub mod new_account;
 pub mod page;

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use tokio::sync::watch;
+
 use crate::{
     clock::World,
     domain::{actor::Actor, ids::Id, instant::Instant},
@@ -56,6 +58,8 @@ pub struct AppState {
     pub reach: Arc<Reach>,
     /// Counts of answers given.
     pub answers: Arc<Answers>,
+    /// Set when the server is told to stop: streams that would go on for ever end then.
+    pub closing: watch::Sender<bool>,
 }
 
 impl AppState {
@@ -71,6 +75,7 @@ impl AppState {
             pepper,
             reach: Arc::new(reach),
             answers: Arc::new(Answers::default()),
+            closing: watch::Sender::new(false),
         }
     }
 

@@ -316,6 +316,23 @@ pub struct Client {
     pub student: Option<StudentId>,
 }
 
+/// A stream of events being listened to.
+pub struct Stream {
+    body: Body,
+    pub headers: HeaderMap,
+}
+
+impl Stream {
+    /// What the next event says; `None` when the stream has ended.
+    pub async fn next(&mut self) -> Option<String> {
+        let frame = tokio::time::timeout(std::time::Duration::from_secs(5), self.body.frame());
+        let frame = frame.await.expect("an event, or the end")?.expect("a frame").into_data().expect("data");
+        let text = String::from_utf8(frame.to_vec()).expect("UTF-8");
+        let data = text.lines().find_map(|line| line.strip_prefix("data: "));
+        Some(data.unwrap_or_default().to_owned())
+    }
+}
+
 /// What came back.
 #[derive(Debug)]
 pub struct Answer {
@@ -373,8 +390,24 @@ impl Client {
         page
     }
 
+    /// Listens to a stream of events.
+    pub async fn listens(&self, path: &str) -> Stream {
+        let (parts, body) = self.ask(Request::get(path).body(Body::empty()).expect("a request")).await.into_parts();
+        assert_eq!(parts.headers[header::CONTENT_TYPE], "text/event-stream", "{}", parts.status);
+        Stream { body, headers: parts.headers }
+    }
+
     /// Sends a request as it is, with this client's cookies.
-    pub async fn send(&self, mut request: Request<Body>) -> Answer {
+    pub async fn send(&self, request: Request<Body>) -> Answer {
+        let (parts, body) = self.ask(request).await.into_parts();
+        self.keep_cookies(&parts.headers);
+        // a stream goes on for ever: its head is all of its answer
+        let streaming = parts.headers.get(header::CONTENT_TYPE).is_some_and(|kind| kind == "text/event-stream");
+        let bytes = if streaming { Default::default() } else { body.collect().await.expect("a body").to_bytes() };
+        Answer { status: parts.status, headers: parts.headers, body: String::from_utf8_lossy(&bytes).into_owned() }
+    }
+
+    async fn ask(&self, mut request: Request<Body>) -> axum::response::Response {
         let cookies = self
             .cookies
             .lock()
@@ -386,11 +419,7 @@ impl Client {
         if !cookies.is_empty() {
             request.headers_mut().insert(header::COOKIE, cookies.parse().expect("cookies"));
         }
-        let response = tower::ServiceExt::oneshot(self.app.router.clone(), request).await.expect("infallible");
-        let (parts, body) = response.into_parts();
-        self.keep_cookies(&parts.headers);
-        let bytes = body.collect().await.expect("a body").to_bytes();
-        Answer { status: parts.status, headers: parts.headers, body: String::from_utf8_lossy(&bytes).into_owned() }
+        tower::ServiceExt::oneshot(self.app.router.clone(), request).await.expect("infallible")
     }
 
     fn keep_cookies(&self, headers: &HeaderMap) {

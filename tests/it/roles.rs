@@ -124,6 +124,7 @@ struct Records {
     print: String,
     strip: String,
     session: String,
+    way: String,
 }
 
 const REPORT: &str = "My second sheet taught me patience.";
@@ -153,7 +154,9 @@ impl Records {
         ];
         owner.saves("/bench/chemistry", &strip).await;
         owner.saves(&format!("/bench/report/{session}"), &[("act", "save"), ("body", REPORT)]).await;
+        owner.saves("/bench/ways", &[]).await;
         Self {
+            way: newest(app, "sheet_way").await,
             camera: newest(app, "camera").await,
             hole: newest(app, "hole").await,
             print: newest(app, "print").await,
@@ -172,6 +175,7 @@ impl Records {
             "prints" => ("{id}", &self.print),
             "chemistry" => ("{id}", &self.strip),
             "report" => ("{session}", &self.session),
+            "ways" => ("{id}", &self.way),
             _ => return None,
         };
         let address = pattern.replace(parameter, id);
@@ -199,6 +203,7 @@ async fn everything(app: &TestApp, but_reports: bool) -> Vec<String> {
         ("print", "hex(id), made_ms, verdict, remark, version"),
         ("sheet_run", "hex(id), area_mm2, undone_at"),
         ("report", "hex(id), body, state, version"),
+        ("sheet_way", "hex(id), place, ended_at, version"),
     ] {
         if table == "report" && but_reports {
             continue;
@@ -216,6 +221,7 @@ fn well_filled() -> Vec<(&'static str, &'static str)> {
     let mut fields = sheet_in_the_sun("12", "too dark");
     fields.extend([
         ("version", "1"),
+        ("to", "outside"),
         ("build", "box"),
         ("distance", "99"),
         ("width", "90"),

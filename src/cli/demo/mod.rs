@@ -17,6 +17,7 @@ use crate::{
 };
 
 mod chemistry;
+mod floor;
 mod marking;
 mod paper_form;
 mod people;

@@ -3,7 +3,7 @@
 use super::{
     Ways,
     chemistry::{self, Baths, Containers},
-    marking,
+    floor, marking,
     people::{self, ASSISTANT, DOOR_CODE, INSTRUCTOR, NEWCOMER, Seat},
     setting::{self, Setting},
     stage::Stage,
@@ -243,6 +243,18 @@ impl Told<'_> {
             ("trays_1", "12:41"),
             ("verdict_1", "right"),
         ];
-        types_in_cards(&mut self.assistant().await?, &front(session), &cards).await
+        types_in_cards(&mut self.assistant().await?, &front(session), &cards).await?;
+        self.on_the_floor(seats, session).await
+    }
+
+    /// How the evening stands when the demo is opened.
+    async fn on_the_floor(&self, seats: &mut Seats, session: LabSessionId) -> anyhow::Result<()> {
+        let stage = self.stage;
+        floor::goes(stage, &mut seats.can, &["outside", "in the trays"]).await?;
+        floor::goes(stage, &mut seats.inches, &["outside", "waiting for a place"]).await?;
+        floor::goes(stage, &mut seats.shoe_box, &["outside"]).await?;
+        floor::goes(stage, &mut seats.disc, &[]).await?;
+        floor::calls(&mut seats.rectangle, "the lid leaks light").await?;
+        floor::says(&mut self.assistant().await?, &front(session), "Last loading in twenty minutes").await
     }
 }

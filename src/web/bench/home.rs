@@ -21,10 +21,11 @@ use crate::{
     web::{
         access::{Access, Bench},
         error::WebError,
+        form::Form,
         frame::Frame,
         page::Page,
         reading::Reading,
-        routes::{Route, page},
+        routes::{self, Route},
         state::AppState,
     },
 };
@@ -32,11 +33,12 @@ use crate::{
 use super::{
     at_bench,
     at_hand::{AtHand, Learned},
+    evening::Evening,
 };
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
-    vec![page("/bench", Access::Bench, show)]
+    vec![routes::page("/bench", Access::Bench, show)]
 }
 
 /// The page a student comes back to.
@@ -51,6 +53,7 @@ struct HomePage {
     steps: Vec<StepLine>,
     facts: Vec<(&'static str, String)>,
     marks_back: bool,
+    evening: Evening,
 }
 
 /// What to do now.
@@ -84,8 +87,19 @@ struct Desk {
 
 /// What to do now, with which numbers.
 async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Result<Page<impl Template>, WebError> {
+    let form = Form::empty(&frame);
+    page(&state, frame, &bench, form).await
+}
+
+/// The page; `form` is the one to call for help.
+pub(super) async fn page(
+    state: &AppState,
+    frame: Frame,
+    bench: &Bench,
+    form: Form,
+) -> Result<Page<impl Template + use<>>, WebError> {
     let mut conn = state.store.read().await?;
-    let desk = desk(&mut conn, &bench).await?;
+    let desk = desk(&mut conn, bench).await?;
     let partners = match &desk.at_hand.camera {
         Some(camera) => at_bench::partners(&mut conn, camera.id, bench.student).await?,
         None => Vec::new(),
@@ -97,6 +111,7 @@ async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Resu
         steps: Step::ALL.into_iter().map(|step| step_line(desk.progress, step)).collect(),
         facts: facts(&desk, &partners),
         marks_back: !marks::list_given_back(&mut conn, bench.student).await?.is_empty(),
+        evening: Evening::load(&mut conn, bench, &desk.at_hand, form, state.now()).await?,
         frame,
     }))
 }

@@ -3,12 +3,14 @@
 pub mod at_bench;
 pub mod at_hand;
 pub mod camera;
+pub mod evening;
 pub mod exposures;
 pub mod hole;
 pub mod home;
 pub mod marks;
 pub mod prints;
 pub mod report;
+pub mod timer;
 pub mod trays;
 use super::routes::Route;
 
@@ -16,11 +18,13 @@ use super::routes::Route;
 pub fn routes() -> Vec<Route> {
     let mut routes = Vec::new();
     routes.extend(camera::routes());
+    routes.extend(evening::routes());
     routes.extend(exposures::routes());
     routes.extend(hole::routes());
     routes.extend(home::routes());
     routes.extend(prints::routes());
     routes.extend(report::routes());
+    routes.extend(timer::routes());
     routes.extend(trays::routes());
     routes.extend(marks::routes());
     routes

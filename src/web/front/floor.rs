@@ -2,15 +2,18 @@
 //! from each line the way to put right what went wrong.
 
 mod board;
+mod keeping;
 mod put_right;
+mod room;
 mod sheet;
+mod wall;
 
 use askama::Template;
 use axum::{
     extract::{Path, Query, State},
-    http::{HeaderName, HeaderValue},
     response::{IntoResponse, Response},
 };
+use axum_extra::extract::CookieJar;
 use jiff::tz::TimeZone;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
@@ -18,35 +21,55 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         ids::{Id, LabSessionId},
+        instant::Instant,
         lab_session::LabSession,
     },
-    store::{change_log, lab_sessions, sites},
+    store::{announcements, change_log, lab_sessions, sites},
     web::{
-        access::{Access, BY_ITSELF},
+        access::Access,
+        cookies,
         error::WebError,
+        form::Form,
         frame::Frame,
+        live::{self, Part},
         page::Page,
         routes::{Route, change, page},
         state::AppState,
     },
 };
 
-use self::board::{Board, Waiting};
+use self::{
+    board::{Board, Waiting},
+    room::{Baths, Room},
+};
 
-/// How often the board looks again by itself.
+/// How often the board looks again by itself where no script can be told of changes.
 const LOOK_AGAIN_SECONDS: u32 = 30;
+
+/// The parts of the floor, and the tables each is made from.
+const PARTS: &[Part] = &[
+    ("lines", &["camera", "change_log", "exposure", "help_call", "hole", "print", "report", "sheet_way", "student"]),
+    ("room", &["sheet_way", "tray_line"]),
+    ("baths", &["batch", "book_entry", "sheet_run", "tray_slot"]),
+    ("told", &["announcement"]),
+];
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
-    vec![
+    let mut routes = vec![
         page("/front/sessions/{id}/floor", Access::Staff, show),
+        page("/front/sessions/{id}/floor/changes", Access::Staff, changes),
+        page("/front/sessions/{id}/floor/parts/{part}", Access::Staff, show_part),
         page("/front/sessions/{id}/floor/students/{student}", Access::Staff, put_right::show),
         change("/front/sessions/{id}/floor/students/{student}/new-key", Access::Staff, put_right::new_key),
         change("/front/sessions/{id}/floor/students/{student}/free", Access::Staff, put_right::free),
         change("/front/sessions/{id}/floor/students/{student}/camera", Access::Staff, put_right::change_camera),
         page("/front/sessions/{id}/floor/sheets/{exposure}", Access::Staff, sheet::show),
         change("/front/sessions/{id}/floor/sheets/{exposure}", Access::Staff, sheet::change_place),
-    ]
+    ];
+    routes.extend(keeping::routes());
+    routes.extend(wall::routes());
+    routes
 }
 
 /// The floor.
@@ -55,13 +78,38 @@ pub fn routes() -> Vec<Route> {
 struct Floor {
     frame: Frame,
     session: LabSession,
-    board: Board,
-    not_joined: Vec<Waiting>,
+    lines: Lines,
+    room: Room,
+    baths: Baths,
+    told: Told,
     at: String,
     /// Whether it looks again by itself.
     looking: bool,
     seconds: u32,
 }
+
+/// One line for each camera.
+#[derive(Template)]
+#[template(path = "front/floor_lines.html")]
+struct Lines {
+    form: Form,
+    session: LabSession,
+    board: Board,
+    not_joined: Vec<Waiting>,
+}
+
+/// What all benches are told, and the form to say something new.
+#[derive(Template)]
+#[template(path = "front/floor_told.html")]
+struct Told {
+    form: Form,
+    session: LabSession,
+    words: String,
+    since: String,
+}
+
+impl askama::filters::HtmlSafe for Lines {}
+impl askama::filters::HtmlSafe for Told {}
 
 /// What the address may carry.
 #[derive(Debug, Deserialize)]
@@ -77,22 +125,81 @@ async fn show(
     Path(id): Path<LabSessionId>,
     Query(asked): Query<Asked>,
 ) -> Result<Response, WebError> {
+    let form = Form::empty(&frame).prefixed("say");
+    Ok(floor(&state, frame, id, form, asked.still.is_none()).await?.into_response())
+}
+
+/// The whole page; `form` is the one to say something to all benches.
+async fn floor(
+    state: &AppState,
+    frame: Frame,
+    id: LabSessionId,
+    form: Form,
+    looking: bool,
+) -> Result<Page<Floor>, WebError> {
     let mut conn = state.store.read().await?;
     let session = find_session(&mut conn, id).await?;
     let zone = zone(&mut conn).await?;
-    let (board, not_joined) = board::load(&mut conn, &session, state.now()).await?;
-    let looking = session.state.is_open() && asked.still.is_none();
-    let at = state.now().as_time(&zone);
-    let page = Page::new(Floor { frame, session, board, not_joined, at, looking, seconds: LOOK_AGAIN_SECONDS });
-    let mut response = page.into_response();
-    if looking {
-        // a header, not an element: it can be held still at one click, and it says that nobody asked
-        let again = format!("{LOOK_AGAIN_SECONDS};url=/front/sessions/{id}/floor?{BY_ITSELF}");
-        if let Ok(value) = HeaderValue::from_str(&again) {
-            response.headers_mut().insert(HeaderName::from_static("refresh"), value);
+    let now = state.now();
+    let looking = looking && session.state.is_open();
+    Ok(Page::new(Floor {
+        lines: lines(&mut conn, &frame, &session, now).await?,
+        room: room::load(&mut conn, &frame, &session, now).await?,
+        baths: room::baths(&mut conn, &session, now).await?,
+        told: told(&mut conn, form, &session, now).await?,
+        at: now.as_time(&zone),
+        looking,
+        seconds: LOOK_AGAIN_SECONDS,
+        frame,
+        session,
+    }))
+}
+
+async fn lines(
+    conn: &mut SqliteConnection,
+    frame: &Frame,
+    session: &LabSession,
+    now: Instant,
+) -> Result<Lines, WebError> {
+    let (board, not_joined) = board::load(conn, session, now).await?;
+    Ok(Lines { form: Form::empty(frame), session: session.clone(), board, not_joined })
+}
+
+async fn told(conn: &mut SqliteConnection, form: Form, session: &LabSession, now: Instant) -> Result<Told, WebError> {
+    let said = announcements::find(conn, session.id).await?;
+    Ok(Told {
+        form,
+        session: session.clone(),
+        since: said.as_ref().map(|said| board::ago(said.said, now)).unwrap_or_default(),
+        words: said.map(|said| said.words).unwrap_or_default(),
+    })
+}
+
+/// One part of the page, as the page asks for it when it is told that it changed.
+async fn show_part(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path((id, part)): Path<(LabSessionId, String)>,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let session = find_session(&mut conn, id).await?;
+    let now = state.now();
+    Ok(match part.as_str() {
+        "lines" => Page::new(lines(&mut conn, &frame, &session, now).await?).into_response(),
+        "room" => Page::new(room::load(&mut conn, &frame, &session, now).await?).into_response(),
+        "baths" => Page::new(room::baths(&mut conn, &session, now).await?).into_response(),
+        "told" => {
+            let form = Form::empty(&frame).prefixed("say");
+            Page::new(told(&mut conn, form, &session, now).await?).into_response()
         }
-    }
-    Ok(response)
+        _ => return Err(WebError::NotFound("this part of the floor")),
+    })
+}
+
+/// Tells which parts changed, as they do.
+async fn changes(State(state): State<AppState>, jar: CookieJar) -> Result<Response, WebError> {
+    let token = cookies::token_hash(&jar).ok_or(WebError::SignedOut { reading: true })?;
+    Ok(live::changes(state, token, PARTS).into_response())
 }
 
 async fn find_session(conn: &mut SqliteConnection, id: LabSessionId) -> Result<LabSession, WebError> {

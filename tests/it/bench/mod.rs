@@ -1,6 +1,7 @@
 //! Stories at the bench.
 
 mod camera;
+mod evening;
 mod exposures;
 mod hole;
 mod home;
@@ -8,4 +9,5 @@ mod marks;
 mod prints;
 mod report;
 pub mod sheets;
+mod timer;
 mod trays;

@@ -63,12 +63,16 @@ async fn partners_stand_on_one_line_with_their_camera() {
 }
 
 #[tokio::test]
-async fn the_board_looks_again_by_itself_until_it_is_held_still() {
+async fn the_board_follows_by_itself_until_it_is_held_still() {
     let (_app, instructor, _student, floor) = evening().await;
     let page = instructor.get(&floor).await;
-    assert_eq!(page.headers["refresh"], format!("30;url={floor}?by-itself"));
-    assert!(page.body.contains(&format!("{floor}?still")));
-    assert!(!instructor.get(&format!("{floor}?still")).await.headers.contains_key("refresh"));
+    assert_eq!(page.attribute("[data-changes]", "data-changes"), Some(format!("{floor}/changes?by-itself")));
+    assert!(
+        page.body.contains(&format!("<noscript><meta http-equiv=\"refresh\" content=\"30; url={floor}?by-itself\">"))
+    );
+    let still = instructor.get(&format!("{floor}?still")).await;
+    assert_eq!(still.attribute("[data-changes]", "data-changes"), None);
+    assert!(!still.body.contains("http-equiv"));
 }
 
 #[tokio::test]

@@ -1,4 +1,4 @@
-//! What the board shows, derived from the records.
+//! The lines of the board, derived from the records.
 
 use std::collections::HashMap;
 
@@ -9,19 +9,23 @@ use crate::{
     domain::{
         camera::Camera,
         exposure::Exposure,
-        ids::{CameraId, ExposureId, StudentId},
+        help_call::HelpCall,
+        ids::{CameraId, ExposureId, HelpCallId, StudentId},
         instant::Instant,
         lab_session::{LabSession, SessionState},
         next_step::{Progress, Step, StepState},
+        sheet_way::SheetWay,
         student::Student,
         verdict::Verdict,
     },
-    store::{cameras, change_log, exposures, holes, prints, reports, students},
+    drawing::camera_outline::CameraOutline,
+    store::{cameras, change_log, exposures, help_calls, holes, prints, reports, sheet_ways, students},
     web::error::WebError,
 };
 
-/// So long without a record, and somebody may be stuck (our own judgement).
-const QUIET_MINUTES: i64 = 20;
+/// So long without a record, and somebody may be stuck (our own judgement); past the longer time
+/// the evening is over and nobody is.
+const QUIET_MINUTES: std::ops::Range<i64> = 20..360;
 
 /// The lines of the board, by camera number; those without a camera after them.
 pub(super) struct Board {
@@ -32,6 +36,10 @@ pub(super) struct Board {
 pub(super) struct Line {
     pub(super) partners: Vec<Partner>,
     pub(super) camera: String,
+    pub(super) outline: Option<CameraOutline>,
+    /// Where each of their sheets is, and for how long.
+    pub(super) ways: Vec<String>,
+    pub(super) calls: Vec<Call>,
     pub(super) step: String,
     pub(super) sheets: usize,
     pub(super) last: Option<LastSheet>,
@@ -39,6 +47,14 @@ pub(super) struct Line {
     pub(super) since: String,
     /// Whether that is long enough to go and look.
     pub(super) quiet: bool,
+}
+
+/// A call for help.
+pub(super) struct Call {
+    pub(super) id: HelpCallId,
+    pub(super) who: String,
+    pub(super) why: String,
+    pub(super) ago: String,
 }
 
 /// One student of a line.
@@ -78,14 +94,14 @@ pub(super) fn sheet_words(exposure: &Exposure) -> String {
     format!("{}, {came_out}", seconds_text(exposure.made().as_s()))
 }
 
-/// `just now`, `14 min`, `1 h 05 min`, `more than a day`.
-fn ago(at: Instant, now: Instant) -> String {
+/// `just now`, `14 min`, `1 h 05 min`, `more than six hours`.
+pub(super) fn ago(at: Instant, now: Instant) -> String {
     let minutes = now.micros_since(at).max(0) / 60_000_000;
     match minutes {
         0 => "just now".to_owned(),
         1..60 => format!("{minutes} min"),
-        60..1440 => format!("{} h {:02} min", minutes / 60, minutes % 60),
-        _ => "more than a day".to_owned(),
+        60..360 => format!("{} h {:02} min", minutes / 60, minutes % 60),
+        _ => "more than six hours".to_owned(),
     }
 }
 
@@ -102,6 +118,8 @@ struct Records {
     /// Reports by student, and whether each was handed in.
     reports: HashMap<StudentId, bool>,
     wrote: HashMap<StudentId, Instant>,
+    ways: Vec<SheetWay>,
+    calls: Vec<HelpCall>,
     /// Since when the session is open, while it is.
     opened_at: Option<Instant>,
     now: Instant,
@@ -128,6 +146,8 @@ pub(super) async fn load(
         prints_of,
         reports: reports.iter().map(|report| (report.student, report.state.is_submitted())).collect(),
         wrote: change_log::list_last_of_section(conn, section).await?.into_iter().collect(),
+        ways: sheet_ways::list(conn, session.id).await?,
+        calls: help_calls::list(conn, session.id).await?,
         opened_at: match session.state {
             SessionState::Open { opened_at } => Some(opened_at),
             SessionState::Planned | SessionState::Closed { .. } => None,
@@ -180,6 +200,9 @@ impl Records {
         let step = progress.now();
         Line {
             partners: partners.iter().map(|student| self.partner(student)).collect(),
+            outline: camera.map(|(camera, _)| CameraOutline::of(camera.build())),
+            ways: self.ways_of(camera.map(|(camera, _)| camera.id)),
+            calls: self.calls_of(partners),
             camera: camera
                 .map_or("none yet".to_owned(), |(camera, _)| format!("{}, {}", camera.number, camera.build().as_str())),
             step: step_words(progress),
@@ -188,11 +211,24 @@ impl Records {
             since: newest.map(|at| ago(at, self.now)).unwrap_or_default(),
             // nobody is late before the session was opened
             quiet: step < Step::Report
-                && self
-                    .opened_at
-                    .zip(newest)
-                    .is_some_and(|(opened, at)| self.now.micros_since(at.max(opened)) >= QUIET_MINUTES * 60_000_000),
+                && self.opened_at.zip(newest).is_some_and(|(opened, at)| {
+                    QUIET_MINUTES.contains(&(self.now.micros_since(at.max(opened)) / 60_000_000))
+                }),
         }
+    }
+
+    fn ways_of(&self, camera: Option<CameraId>) -> Vec<String> {
+        let ways = self.ways.iter().filter(|way| Some(way.camera) == camera);
+        ways.map(|way| format!("{}, {}", way.place.as_str(), ago(way.since, self.now))).collect()
+    }
+
+    fn calls_of(&self, partners: &[Student]) -> Vec<Call> {
+        let call = |call: &HelpCall| {
+            let who = partners.iter().find(|student| student.id == call.student)?;
+            let (why, ago) = (call.why.clone(), ago(call.called, self.now));
+            Some(Call { id: call.id, who: who.name.clone(), why, ago })
+        };
+        self.calls.iter().filter_map(call).collect()
     }
 
     fn partner(&self, student: &Student) -> Partner {
@@ -214,6 +250,6 @@ mod tests {
     fn how_long_ago_is_said_in_minutes_and_hours() {
         let noon = Instant::from_micros(1_774_029_600_000_000).expect("in range");
         let said = [0, 14, 65, 120, 10_000].map(|minutes| ago(noon, noon.plus_minutes(minutes)));
-        assert_eq!(said, ["just now", "14 min", "1 h 05 min", "2 h 00 min", "more than a day"]);
+        assert_eq!(said, ["just now", "14 min", "1 h 05 min", "2 h 00 min", "more than six hours"]);
     }
 }

@@ -17,7 +17,10 @@ use crate::{
         ids::{LabSessionId, SectionId},
         lab_session::{LabSession, SessionState},
     },
-    store::{Error, WriteError, change_log, lab_sessions, papers, rubrics, sections, sites, students, tray_lines},
+    store::{
+        Error, WriteError, announcements, change_log, help_calls, lab_sessions, papers, rubrics, sections, sheet_ways,
+        sites, students, tray_lines,
+    },
     web::{
         access::{Access, Staff},
         error::WebError,
@@ -204,6 +207,10 @@ async fn close(
                 let session = lab_sessions::find(tx, id).await?.ok_or(WriteError::Missing("this session"))?;
                 let next = session.state.close(at).map_err(|wrong| FieldErrors::whole(wrong.to_string()))?;
                 lab_sessions::update_state(tx, id, next).await?;
+                // nobody is on the way any more, calls, or listens
+                sheet_ways::end_all(tx, id, at).await?;
+                help_calls::end_all(tx, id, at).await?;
+                announcements::end(tx, id, at).await?;
                 change_log::insert(tx, at, actor, "session closed", "lab_session", id, &session.title).await?;
                 Ok(format!("/front/sessions/{id}"))
             })

@@ -1,0 +1,297 @@
+//! A student's part of the evening as the floor sees it: where their sheets are, calling for help,
+//! and what all benches are told.
+
+use askama::Template;
+use axum::{
+    extract::{Path, State},
+    response::{IntoResponse, Response},
+};
+use axum_extra::extract::CookieJar;
+use sqlx::SqliteConnection;
+
+use crate::{
+    domain::{
+        field_errors::FieldErrors,
+        help_call::HelpCall,
+        ids::SheetWayId,
+        instant::Instant,
+        lab_session::LabSession,
+        sheet_way::{DarkRoom, Place, SheetWay},
+    },
+    store::{WriteError, cameras, change_log, help_calls, holes, lab_sessions, sheet_ways, tray_lines},
+    web::{
+        access::{Access, Bench},
+        cookies,
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        live::{self, Part},
+        page::{Page, see_other},
+        posted::Posted,
+        routes::{Route, change, page},
+        state::AppState,
+    },
+};
+
+use super::at_hand::AtHand;
+
+/// The parts of a bench page that others can change, and the tables they are made from.
+const PARTS: &[Part] = &[("told", &["announcement", "lab_session"]), ("evening", &["help_call", "sheet_way"])];
+
+/// The routes of this part.
+pub fn routes() -> Vec<Route> {
+    vec![
+        page("/bench/changes", Access::Bench, changes),
+        page("/bench/parts/told", Access::Bench, show_told),
+        page("/bench/parts/evening", Access::Bench, show_evening),
+        change("/bench/ways", Access::Bench, begin),
+        change("/bench/ways/{id}", Access::Bench, move_on),
+        change("/bench/call", Access::Bench, call),
+        change("/bench/call/end", Access::Bench, end_call),
+    ]
+}
+
+/// The part of the page.
+#[derive(Debug, Template)]
+#[template(path = "bench/evening.html")]
+pub struct Evening {
+    form: Form,
+    open: bool,
+    ways: Vec<OwnWay>,
+    may_begin: bool,
+    called: Option<(String, String)>,
+}
+
+/// One of the student's sheets on its way.
+#[derive(Debug)]
+struct OwnWay {
+    id: SheetWayId,
+    words: String,
+    /// Their place in the row, while they wait.
+    row: String,
+    onward: Vec<(&'static str, &'static str)>,
+    outside: bool,
+    to_judge: bool,
+}
+
+impl askama::filters::HtmlSafe for Evening {}
+
+fn button(place: Place) -> (&'static str, &'static str) {
+    let words = match place {
+        Place::Loading => "Into the dark room to load",
+        Place::Outside => "Loaded: we go outside",
+        Place::Waiting => "Back: we wait for a place",
+        Place::InTheTrays => "Into the dark room, to the trays",
+    };
+    (place.as_str(), words)
+}
+
+fn minutes(at: Instant, now: Instant) -> String {
+    match now.micros_since(at).max(0) / 60_000_000 {
+        0 => "just now".to_owned(),
+        1 => "for a minute".to_owned(),
+        minutes @ 2..=180 => format!("for {minutes} minutes"),
+        _ => "for more than three hours".to_owned(),
+    }
+}
+
+impl Evening {
+    /// Loads it; `form` is the one to call for help.
+    ///
+    /// # Errors
+    /// When the database cannot be used.
+    pub async fn load(
+        conn: &mut SqliteConnection,
+        bench: &Bench,
+        at_hand: &AtHand,
+        form: Form,
+        now: Instant,
+    ) -> Result<Self, WebError> {
+        let called = help_calls::find_of_student(conn, bench.student).await?;
+        let mut evening = Self {
+            form,
+            open: at_hand.open_session().is_some(),
+            ways: Vec::new(),
+            may_begin: false,
+            called: called.map(|call| (call.why, minutes(call.called, now))),
+        };
+        let (Some(session), Some(camera)) = (at_hand.open_session(), &at_hand.camera) else { return Ok(evening) };
+        let ways = sheet_ways::list(conn, session.id).await?;
+        let room = DarkRoom::of(&ways, places(conn, session).await?);
+        let own: Vec<&SheetWay> = ways.iter().filter(|way| way.camera == camera.id).collect();
+        evening.may_begin = at_hand.hole.is_some() && own.iter().all(|way| way.place == Place::InTheTrays);
+        evening.ways = own
+            .into_iter()
+            .map(|way| OwnWay {
+                id: way.id,
+                words: format!("{}, {}", way.place.as_str(), minutes(way.since, now)),
+                row: row_words(&room, way),
+                onward: way.place.onward(at_hand.uses_trays()).iter().map(|place| button(*place)).collect(),
+                outside: way.place == Place::Outside,
+                to_judge: way.place == Place::InTheTrays || (way.place == Place::Outside && !at_hand.uses_trays()),
+            })
+            .collect();
+        Ok(evening)
+    }
+}
+
+fn row_words(room: &DarkRoom, way: &SheetWay) -> String {
+    if way.place != Place::Waiting {
+        return String::new();
+    }
+    match room.position(way.camera) {
+        Some(_) if room.may_come().contains(&way.camera) => "There is a place for you now.".to_owned(),
+        Some(1) => "You are next.".to_owned(),
+        Some(position) => format!("You are number {position} in the row."),
+        None => String::new(),
+    }
+}
+
+async fn places(conn: &mut SqliteConnection, session: &LabSession) -> Result<Option<i64>, WebError> {
+    Ok(match session.tray_line {
+        Some(line) => tray_lines::find(conn, line).await?.and_then(|line| line.places),
+        None => None,
+    })
+}
+
+/// What all benches are told.
+#[derive(Template)]
+#[template(source = "{% if !told.is_empty() %}<p class=\"told\">{{ told }}</p>{% endif %}", ext = "html")]
+struct ToldPart {
+    told: String,
+}
+
+async fn show_told(frame: Frame) -> Page<impl Template> {
+    Page::new(ToldPart { told: frame.told })
+}
+
+async fn show_evening(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+) -> Result<Page<impl Template>, WebError> {
+    let mut conn = state.store.read().await?;
+    let at_hand = AtHand::load(&mut conn, &bench).await?;
+    Ok(Page::new(Evening::load(&mut conn, &bench, &at_hand, Form::empty(&frame), state.now()).await?))
+}
+
+/// Tells which parts changed, as they do.
+async fn changes(State(state): State<AppState>, jar: CookieJar) -> Result<Response, WebError> {
+    let token = cookies::token_hash(&jar).ok_or(WebError::SignedOut { reading: true })?;
+    Ok(live::changes(state, token, PARTS).into_response())
+}
+
+async fn open_session(tx: &mut SqliteConnection, bench: &Bench) -> Result<LabSession, WriteError> {
+    let open = lab_sessions::find_open(tx, bench.section).await?;
+    open.ok_or_else(|| FieldErrors::whole("no session is open now").into())
+}
+
+/// A sheet begins its way.
+async fn begin(State(state): State<AppState>, bench: Bench, posted: Posted) -> Result<Response, WebError> {
+    let (id, at, actor) = (state.mint(), posted.at(), posted.actor());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let session = open_session(tx, &bench).await?;
+                let camera = cameras::find_of_student(tx, bench.student).await?;
+                let camera = camera.ok_or_else(|| FieldErrors::whole("register your camera first"))?;
+                if holes::find_latest(tx, camera.id).await?.is_none() {
+                    return Err(FieldErrors::whole("make the hole and measure it first").into());
+                }
+                let ways = sheet_ways::list(tx, session.id).await?;
+                if ways.iter().any(|way| way.camera == camera.id && way.place != Place::InTheTrays) {
+                    return Err(
+                        FieldErrors::whole("your camera has a sheet in it already; move that one on first").into()
+                    );
+                }
+                sheet_ways::insert(tx, id, session.id, camera.id, at).await?;
+                change_log::insert(tx, at, actor, "sheet being loaded", "sheet_way", id, "").await?;
+                Ok("/bench".to_owned())
+            })
+        })
+        .await;
+    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
+}
+
+/// A sheet goes on, or is given up.
+async fn move_on(
+    State(state): State<AppState>,
+    bench: Bench,
+    Path(id): Path<SheetWayId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let mut r = posted.reader();
+    let to = r.choice("to", |word| if word == "given up" { Some(None) } else { Place::from_words(word).map(Some) });
+    let to = r.finish(to).map_err(WebError::Refused)?;
+    let (at, actor) = (posted.at(), posted.actor());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let camera = cameras::find_of_student(tx, bench.student).await?;
+                let camera = camera.ok_or(WriteError::Missing("this sheet"))?;
+                let way = sheet_ways::find(tx, id).await?.filter(|way| way.camera == camera.id);
+                let way = way.ok_or(WriteError::Missing("this sheet"))?;
+                match to {
+                    // a partner, or whoever keeps the door, was quicker
+                    Some(place) if place <= way.place => return Ok("/bench".to_owned()),
+                    Some(place) => sheet_ways::update_place(tx, id, place, at).await?,
+                    None => sheet_ways::end(tx, id, at).await?,
+                }
+                let (what, detail) = to.map_or(("sheet given up", ""), |place| ("sheet moved on", place.as_str()));
+                change_log::insert(tx, at, actor, what, "sheet_way", id, detail).await?;
+                Ok("/bench".to_owned())
+            })
+        })
+        .await;
+    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
+}
+
+/// Calls for help.
+async fn call(State(state): State<AppState>, frame: Frame, bench: Bench, posted: Posted) -> Result<Response, WebError> {
+    let mut r = posted.reader();
+    let why = r.text("why", 1..=80);
+    let why = match r.finish(why) {
+        Ok(why) => why,
+        Err(errors) => {
+            let form = Form::refused(&posted, errors);
+            return Ok(super::home::page(&state, frame, &bench, form).await?.unprocessable().into_response());
+        }
+    };
+    let (at, actor) = (posted.at(), posted.actor());
+    let asked = HelpCall { id: state.mint(), student: bench.student, why, called: at };
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let session = open_session(tx, &bench).await?;
+                if let Some(earlier) = help_calls::find_of_student(tx, bench.student).await? {
+                    help_calls::end(tx, earlier.id, bench.student.into(), at).await?;
+                }
+                help_calls::insert(tx, &asked, session.id).await?;
+                change_log::insert(tx, at, actor, "called for help", "help_call", asked.id, "").await?;
+                Ok("/bench".to_owned())
+            })
+        })
+        .await;
+    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
+}
+
+/// Takes a call back.
+async fn end_call(State(state): State<AppState>, bench: Bench, posted: Posted) -> Result<Response, WebError> {
+    let (at, actor) = (posted.at(), posted.actor());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                if let Some(call) = help_calls::find_of_student(tx, bench.student).await? {
+                    help_calls::end(tx, call.id, bench.student.into(), at).await?;
+                    change_log::insert(tx, at, actor, "call for help taken back", "help_call", call.id, "").await?;
+                }
+                Ok("/bench".to_owned())
+            })
+        })
+        .await;
+    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
+}

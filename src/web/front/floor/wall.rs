@@ -1,0 +1,90 @@
+//! The floor for a wall that everybody sees: cameras by their numbers, and no names.
+
+use askama::Template;
+use axum::{
+    extract::{Path, State},
+    response::{IntoResponse, Response},
+};
+use sqlx::SqliteConnection;
+
+use crate::{
+    domain::{ids::LabSessionId, instant::Instant, lab_session::LabSession},
+    store::announcements,
+    web::{
+        access::Access,
+        error::WebError,
+        frame::Frame,
+        page::Page,
+        routes::{Route, page},
+        state::AppState,
+    },
+};
+
+use super::{
+    board::{self, Line},
+    find_session,
+    room::{self, Room},
+    zone,
+};
+
+pub(super) fn routes() -> Vec<Route> {
+    vec![
+        page("/front/sessions/{id}/wall", Access::Staff, show),
+        page("/front/sessions/{id}/wall/parts/wall", Access::Staff, show_part),
+    ]
+}
+
+/// The page for the wall.
+#[derive(Template)]
+#[template(path = "front/wall.html")]
+struct Wall {
+    frame: Frame,
+    session: LabSession,
+    on_it: OnTheWall,
+}
+
+/// What hangs on it; asked for anew when something changed.
+#[derive(Template)]
+#[template(path = "front/wall_part.html")]
+struct OnTheWall {
+    told: String,
+    at: String,
+    room: Room,
+    lines: Vec<Line>,
+}
+
+impl askama::filters::HtmlSafe for OnTheWall {}
+
+async fn load(
+    conn: &mut SqliteConnection,
+    frame: &Frame,
+    session: &LabSession,
+    now: Instant,
+) -> Result<OnTheWall, WebError> {
+    let (mut board, _) = board::load(conn, session, now).await?;
+    // who has no camera yet has no number to stand under
+    board.lines.retain(|line| line.outline.is_some());
+    Ok(OnTheWall {
+        told: announcements::find(conn, session.id).await?.map(|said| said.words).unwrap_or_default(),
+        at: now.as_time(&zone(conn).await?),
+        room: room::load(conn, frame, session, now).await?,
+        lines: board.lines,
+    })
+}
+
+async fn show(State(state): State<AppState>, frame: Frame, Path(id): Path<LabSessionId>) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let session = find_session(&mut conn, id).await?;
+    let on_it = load(&mut conn, &frame, &session, state.now()).await?;
+    Ok(Page::new(Wall { frame, session, on_it }).into_response())
+}
+
+async fn show_part(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<LabSessionId>,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let session = find_session(&mut conn, id).await?;
+    Ok(Page::new(load(&mut conn, &frame, &session, state.now()).await?).into_response())
+}
