@@ -6,6 +6,29 @@
 #[error("this is not a number")]
 pub struct NotADecimal;
 
+/// A comma before exactly three digits: a thousand in one country, a decimal point in another.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("“{0}” can be read two ways: type it without the comma, or with a point")]
+pub struct TwoWays(String);
+
+/// Refuses a number that can be read two ways: `1,200` is twelve hundred to one reader and one and a
+/// fifth to another. `0,125` and `1234,567` have one reading only.
+///
+/// # Errors
+/// The number, as it stands in the text.
+pub fn read_one_way(text: &str) -> Result<(), TwoWays> {
+    let numbers = text.split(|c: char| !(c.is_ascii_digit() || c == ',' || c == '.'));
+    for number in numbers {
+        let Some((before, after)) = number.split_once(',') else { continue };
+        let thousands = (1..=3).contains(&before.len()) && !before.starts_with('0');
+        let digits = |part: &str| part.bytes().all(|b| b.is_ascii_digit());
+        if thousands && after.len() == 3 && digits(before) && digits(after) {
+            return Err(TwoWays(number.to_owned()));
+        }
+    }
+    Ok(())
+}
+
 /// Reads a number without sign or exponent, comma or point, as a whole number of its place
 /// `places` after the point; further digits are rounded, half upwards.
 ///
@@ -16,8 +39,10 @@ pub struct NotADecimal;
 /// ```
 ///
 /// # Errors
-/// When it is not such a number, or has more than 12 digits before the point.
+/// When it is not such a number, can be read two ways ([`read_one_way`] tells), or has more than 12
+/// digits before the point.
 pub fn read(text: &str, places: u32) -> Result<i64, NotADecimal> {
+    read_one_way(text).map_err(|_| NotADecimal)?;
     let text = text.trim().replace(',', ".");
     let (whole, rest) = text.split_once('.').unwrap_or((&text, ""));
     let digits = |part: &str| part.bytes().all(|b| b.is_ascii_digit());
@@ -63,6 +88,19 @@ mod tests {
         for bad in ["", ".", ",", "-1", "+1", "1e3", "1.2.3", "1,000.5", "six", "NaN", "1234567890123", "٣"] {
             assert_eq!(read(bad, 3), Err(NotADecimal), "{bad}");
         }
+    }
+
+    #[test]
+    fn a_comma_before_three_digits_is_refused_since_it_can_be_read_two_ways() {
+        for two in ["1,200", "12,345 lx", "EV 1,250", "999,000", "1/125 f/16 ISO 1,600"] {
+            assert!(read_one_way(two).is_err(), "{two}");
+        }
+        for one in ["0,125", ",125", "1,25", "1,2000", "1234,567", "1.200", "1200", "8,5 x 11 in", "1,200.5"] {
+            assert_eq!(read_one_way(one), Ok(()), "{one}");
+        }
+        assert_eq!(read("1,200", 3), Err(NotADecimal));
+        let said = read_one_way("1,200 s").expect_err("two ways").to_string();
+        assert_eq!(said, "“1,200” can be read two ways: type it without the comma, or with a point");
     }
 
     proptest! {

@@ -2,17 +2,20 @@
 
 use crate::calc::{
     light::{
-        experience::{Judged, Observation, observed_stops},
+        experience::{Judged, JudgedSheet},
         reciprocity::Reciprocity,
     },
     quantity::{FNumber, HoleToFilm, ReciprocityExponent, ReciprocityThreshold, ResultStops, Seconds},
 };
 
 use super::{
+    aim::Aim,
     found_light::{FoundLight, LightSource},
     ids::{CameraId, ExposureId, HoleId, LabSessionId, PaperId, PersonId, SectionId, StudentId},
     instant::Instant,
     new_exposure::milli,
+    paper::Paper,
+    reciprocity_lines::ReciprocityLines,
     sheet::Sheet,
     verdict::{Fault, ResultSource, Verdict},
 };
@@ -55,6 +58,20 @@ pub struct Exposure {
     pub reciprocity_milli: i64,
     /// Threshold of reciprocity it used, milliseconds.
     pub reciprocity_threshold_ms: i64,
+    /// The maker's table it used; none where the exponent counted.
+    pub reciprocity_table: ReciprocityLines,
+    /// Where on the film it was exposed for, in words that [`Aim::from_stored`] reads; empty for the middle.
+    pub aim: String,
+    /// The stops more that this asked for, thousandths; part of the base.
+    pub aim_milli: i64,
+    /// Stops less because a hole has no glass, thousandths; part of the base.
+    pub gain_milli: i64,
+    /// What experience added to the forecast, thousandths of a stop; `None` on old records.
+    pub experience_milli: Option<i64>,
+    /// Made by staff to show how it is done.
+    pub demonstration: bool,
+    /// Recorded by mistake: kept, but counted nowhere.
+    pub taken_back: Option<TakenBack>,
     /// Hole-to-film distance of the camera as it was then, nanometres.
     pub hole_to_film_nm: i64,
     /// Diameter of the hole as it was measured then, nanometres.
@@ -87,6 +104,17 @@ pub struct Exposure {
     pub version: i64,
 }
 
+/// Who took a sheet back, when and why.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TakenBack {
+    /// When.
+    pub at: Instant,
+    /// Who.
+    pub by: PersonId,
+    /// Why.
+    pub why: String,
+}
+
 /// How a sheet came out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Judgement {
@@ -104,7 +132,19 @@ pub struct Judgement {
 impl Exposure {
     /// The reciprocity rule the forecast used.
     pub fn reciprocity(&self) -> Reciprocity {
-        reciprocity_of(self.reciprocity_milli, self.reciprocity_threshold_ms)
+        reciprocity_of(self.reciprocity_milli, self.reciprocity_threshold_ms, &self.reciprocity_table)
+    }
+
+    /// Where it was exposed for.
+    pub fn aimed(&self) -> Aim {
+        Aim::from_stored(&self.aim, self.aim_milli).unwrap_or_default()
+    }
+
+    /// The base as it would be with the index that stands on the paper's card now: a card that was
+    /// set right must not be corrected a second time by sheets made under the old one.
+    pub fn base_now(&self, paper: &Paper) -> Seconds {
+        let then_over_now = self.exposure_index_milli.max(1) as f64 / paper.exposure_index_milli.max(1) as f64;
+        self.base().with_stops(then_over_now.log2())
     }
 
     /// Metered time without experience.
@@ -117,14 +157,15 @@ impl Exposure {
         Seconds::from_millis(self.made_ms)
     }
 
-    /// What this sheet teaches: how far, in stops, the forecast without experience was off.
-    /// `None` until it is judged, when something spoiled it, and when it is only a bound.
-    pub fn observation(&self) -> Option<Observation<LabSessionId, CameraId>> {
-        let judgement = self.judgement.filter(|judgement| judgement.fault.is_none())?;
+    /// What this sheet teaches about its paper. `None` until it is judged, when something spoiled it,
+    /// when it is only a bound, and when it was taken back.
+    pub fn judged_sheet(&self, paper: &Paper) -> Option<JudgedSheet<LabSessionId, CameraId>> {
+        let judgement = self.judgement.filter(|judgement| judgement.fault.is_none() && self.taken_back.is_none())?;
         let (milli, source) = judgement.result?;
-        let result = ResultStops::new(milli as f64 / 1000.0).ok()?;
-        Some(Observation {
-            stops: observed_stops(self.made(), self.base(), result, self.reciprocity()),
+        Some(JudgedSheet {
+            made: self.made(),
+            base: self.base_now(paper),
+            result: ResultStops::new(milli as f64 / 1000.0).ok()?,
             judged: match source {
                 ResultSource::Eye => Judged::ByEye,
                 ResultSource::Scan => Judged::ByScan,
@@ -132,6 +173,19 @@ impl Exposure {
             session: self.session,
             camera: self.camera,
         })
+    }
+
+    /// Whether it teaches anything about its paper.
+    pub fn teaches(&self) -> bool {
+        self.taken_back.is_none()
+            && self.judgement.is_some_and(|judgement| judgement.fault.is_none() && judgement.result.is_some())
+    }
+
+    /// The time that would have been right, by what was said of it.
+    pub fn right_time(&self) -> Option<Seconds> {
+        let (milli, _) = self.judgement?.result?;
+        let rule = self.reciprocity();
+        Some(rule.corrected(rule.metered(self.made()).with_stops(milli as f64 / 1000.0)))
     }
 
     /// Whether a print can be made from it: judged, not spoiled, and near enough to right.
@@ -166,6 +220,13 @@ impl Exposure {
         self.f_number_milli = f_number_milli;
     }
 
+    /// It was exposed for another place on the film: base and forecast move with the fall-off there.
+    pub fn correct_aim(&mut self, aim: Aim) {
+        self.shift(aim.stops() - self.aim_milli as f64 / 1000.0);
+        self.aim = aim.words();
+        self.aim_milli = aim.stops_milli();
+    }
+
     /// Moves base and forecast by so many stops of metered time.
     fn shift(&mut self, stops: f64) {
         let rule = self.reciprocity();
@@ -178,8 +239,12 @@ impl Exposure {
     }
 }
 
-/// A reciprocity rule from stored figures, which the database keeps within range.
-pub fn reciprocity_of(exponent_milli: i64, threshold_ms: i64) -> Reciprocity {
+/// A reciprocity rule from stored figures, which the database keeps within range; a table counts
+/// before the exponent.
+pub fn reciprocity_of(exponent_milli: i64, threshold_ms: i64, table: &ReciprocityLines) -> Reciprocity {
+    if let Some(table) = table.table() {
+        return Reciprocity::of_table(table);
+    }
     let exponent = ReciprocityExponent::new(exponent_milli as f64 / 1000.0);
     // the database takes a threshold down to a millisecond, the formula one down to ten
     let threshold = ReciprocityThreshold::new(
@@ -190,6 +255,7 @@ pub fn reciprocity_of(exponent_milli: i64, threshold_ms: i64) -> Reciprocity {
         _ => Reciprocity::NONE,
     }
 }
+
 /// Hole-to-film distance and hole diameter in nanometres, from the distance and the f-number.
 pub(super) fn setting_nm(hole_to_film: HoleToFilm, f_number: FNumber) -> (i64, i64) {
     let distance_mm = hole_to_film.as_mm();

@@ -9,13 +9,15 @@ use crate::calc::{
     working::plain,
 };
 
-use super::typed_seconds::parse_seconds;
+use super::{decimal, sun_found::SunFound, typed_seconds::parse_seconds};
 
 /// Where the light's value comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum LightSource {
     /// A description of the sky.
     Sky,
+    /// The height of the sun and a kind of sky.
+    Sun,
     /// A reflected-light reading of the subject.
     Reflected,
     /// A lux reading at the subject.
@@ -27,6 +29,7 @@ impl LightSource {
     pub fn as_str(self) -> &'static str {
         match self {
             Self::Sky => "sky",
+            Self::Sun => "sun",
             Self::Reflected => "reflected",
             Self::Lux => "lux",
         }
@@ -34,13 +37,14 @@ impl LightSource {
 
     /// From the stored word.
     pub fn from_word(word: &str) -> Option<Self> {
-        [Self::Sky, Self::Reflected, Self::Lux].into_iter().find(|source| source.as_str() == word)
+        [Self::Sky, Self::Sun, Self::Reflected, Self::Lux].into_iter().find(|source| source.as_str() == word)
     }
 
     /// In words for people.
     pub fn label(self) -> &'static str {
         match self {
             Self::Sky => "a description of the sky",
+            Self::Sun => "the sun’s height",
             Self::Reflected => "a reflected-light reading",
             Self::Lux => "a lux reading",
         }
@@ -52,6 +56,8 @@ impl LightSource {
 pub enum FoundLight {
     /// A sky, and where the sun stands.
     Sky(Sky, SunFrom),
+    /// A kind of sky, by the height of the sun.
+    Sun(SunFound),
     /// A reflected reading as EV at ISO 100.
     Ev(Ev100),
     /// A reflected reading as a shutter time at an f-number and an ISO speed.
@@ -79,6 +85,9 @@ pub enum NotALight {
     /// A number without saying of what.
     #[error("say what {0} is: EV {0}, or {0} lx")]
     Bare(String),
+    /// Its number can be read two ways.
+    #[error(transparent)]
+    TwoWays(#[from] decimal::TwoWays),
     /// The number is outside what is possible.
     #[error("{0}")]
     OutOfRange(#[from] OutOfRange),
@@ -104,6 +113,7 @@ impl FoundLight {
     pub fn light(self) -> Light {
         match self {
             Self::Sky(sky, sun) => sky.light(sun),
+            Self::Sun(found) => found.light(),
             Self::Ev(ev100) => Light::metered(ev100),
             Self::Meter(reading) => Light::metered(reading.ev100),
             Self::Lux(lux) => Light::metered(ev_of_lux(lux)),
@@ -114,6 +124,7 @@ impl FoundLight {
     pub fn source(self) -> LightSource {
         match self {
             Self::Sky(..) => LightSource::Sky,
+            Self::Sun(_) => LightSource::Sun,
             Self::Ev(_) | Self::Meter(_) => LightSource::Reflected,
             Self::Lux(_) => LightSource::Lux,
         }
@@ -125,14 +136,15 @@ impl FoundLight {
         match self {
             Self::Sky(sky, sun) if sky.has_shadows() => format!("{}; {}", sky.label(), sun.label()),
             Self::Sky(sky, _) => sky.label().to_owned(),
+            Self::Sun(found) => found.in_words(),
             _ => self.reading(),
         }
     }
 
-    /// A reading as one types it; empty for a sky.
+    /// A reading as one types it; empty for a sky and the sun.
     pub fn reading(self) -> String {
         match self {
-            Self::Sky(..) => String::new(),
+            Self::Sky(..) | Self::Sun(_) => String::new(),
             Self::Ev(ev100) => format!("EV {}", plain(ev100.as_ev())),
             Self::Meter(MeterReading { seconds, f_number, iso, .. }) => {
                 format!("{} f/{} ISO {}", shutter_text(seconds), plain(f_number.as_number()), plain(iso.as_number()))
@@ -143,6 +155,9 @@ impl FoundLight {
 
     /// From what [`FoundLight::in_words`] wrote.
     pub fn parse_words(words: &str) -> Option<Self> {
+        if let Some(found) = SunFound::parse_words(words) {
+            return Some(Self::Sun(found));
+        }
         let (sky, sun) = words.split_once("; ").unwrap_or((words, ""));
         match Sky::ALL.into_iter().find(|known| known.label() == sky) {
             Some(sky) => {
@@ -160,6 +175,7 @@ impl FoundLight {
     /// When it is none of these, or outside what is possible.
     pub fn parse_reading(text: &str) -> Result<Self, NotALight> {
         let typed = text.trim();
+        decimal::read_one_way(typed)?;
         let unreadable = || NotALight::Unreadable(typed.chars().take(40).collect());
         let lower = typed.to_lowercase().replace(" at ", " ");
         if let Some(number) = lower.strip_suffix("lux").or_else(|| lower.strip_suffix("lx")) {
@@ -195,6 +211,7 @@ impl FoundLight {
             "" | "F" => SunFrom::Front,
             "S" => SunFrom::Side,
             "B" => SunFrom::Back,
+            "O" => SunFrom::Shade,
             _ => return Err(no_such()),
         };
         let sky = SKY_LETTERS.into_iter().find(|(known, _)| *known == code).ok_or_else(no_such)?.1;
@@ -288,6 +305,7 @@ mod tests {
         for bad in ["bright", "1/125", "f/16", "EV", "lx", "1/125 f/16 ISO", "1/125 f/16 1/60", "EV 1e2"] {
             assert_eq!(FoundLight::parse_reading(bad), Err(NotALight::Unreadable(bad.to_owned())), "{bad}");
         }
+        assert!(matches!(FoundLight::parse_reading("5,200 lx"), Err(NotALight::TwoWays(_))));
         assert_eq!(FoundLight::parse_reading("15"), Err(NotALight::Bare("15".to_owned())));
         let error = FoundLight::parse_reading("EV 40").expect_err("brighter than the sun");
         assert_eq!(error.to_string(), "exposure value at ISO 100 must be from -10 to 25 EV");

@@ -70,6 +70,8 @@ macro_rules! for_each_id {
             HoleId
             ExposureId
             PrintId
+            PaperBoxId
+            LeftOutId
             MovementId
             SheetRunId
             ReadingId
@@ -128,6 +130,10 @@ ids! {
     HoleId;
     /// An exposure.
     ExposureId;
+    /// A new box of a paper.
+    PaperBoxId;
+    /// A sheet left out of experience.
+    LeftOutId;
     /// A contact print.
     PrintId;
     /// What caused entries in the silver book.

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use super::decimal;
+
 /// The unit a person works in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LengthUnit {
@@ -41,6 +43,9 @@ pub enum LengthError {
     /// It is not a number with an optional unit.
     #[error("“{0}” is not a length: type a number such as 120, 4.75 in or 4 3/4 in")]
     NotALength(String),
+    /// Its number can be read two ways.
+    #[error(transparent)]
+    TwoWays(#[from] decimal::TwoWays),
     /// It lies outside what this field accepts.
     #[error("must be from {low} to {high}")]
     OutOfRange {
@@ -92,6 +97,7 @@ impl Length {
         if typed.chars().count() > 40 {
             return Err(wrong());
         }
+        decimal::read_one_way(typed)?;
         let lower = typed.to_lowercase();
         let (number, nanometres) = split_unit(&lower).unwrap_or((&lower, unit.nanometres()));
         let value = parse_number(number.trim()).ok_or_else(wrong)?;

@@ -1,6 +1,7 @@
 //! Our nouns and their rules. Knows `calc`; knows nothing of SQL, HTTP or the machine.
 
 pub mod actor;
+pub mod aim;
 pub mod announcement;
 pub mod batch;
 pub mod batch_load;
@@ -28,10 +29,12 @@ pub mod new_exposure;
 pub mod next_step;
 pub mod paper;
 pub mod points;
+pub mod position;
 pub mod preparation;
 pub mod print;
 pub mod product;
 pub mod reading;
+pub mod reciprocity_lines;
 pub mod reckoner;
 pub mod removal;
 pub mod report;
@@ -49,6 +52,7 @@ pub mod site_rule;
 pub mod standing_volume;
 pub mod starting_exposure;
 pub mod student;
+pub mod sun_found;
 pub mod target;
 pub mod temperature;
 pub mod tray;

@@ -25,6 +25,8 @@ pub struct NewExposure {
     pub sheet: Sheet,
     /// The light as found.
     pub light: FoundLight,
+    /// Made by staff to show how it is done.
+    pub demonstration: bool,
     /// How long the shutter was open, milliseconds.
     pub made_ms: i64,
     /// When.
@@ -67,8 +69,19 @@ impl NewExposure {
             ev100_milli: milli(start.light.ev100.as_ev()),
             light_sd_milli: milli(start.light.sd_stops),
             exposure_index_milli: paper.exposure_index_milli,
-            reciprocity_milli: paper.reciprocity_milli,
+            // the fitted exponent where the sheets have taught one
+            reciprocity_milli: match start.reciprocity.table() {
+                Some(_) => paper.reciprocity_milli,
+                None => milli(start.reciprocity.exponent().as_number()),
+            },
             reciprocity_threshold_ms: paper.reciprocity_threshold_ms,
+            reciprocity_table: paper.reciprocity_table.clone(),
+            aim: start.aim.words(),
+            aim_milli: start.aim.stops_milli(),
+            gain_milli: paper.lens_free_gain_milli(),
+            experience_milli: Some(milli(start.experience.correction_stops)),
+            demonstration: self.demonstration,
+            taken_back: None,
             hole_to_film_nm,
             hole_diameter_nm,
             f_number_milli: milli(start.setting.f_number.as_number()).max(1),

@@ -1,8 +1,15 @@
 //! A paper or film of the stockroom.
 
-use crate::calc::quantity::ExposureIndex;
+use crate::calc::{
+    light::{exposure::usual_lens_free_gain_stops, paper::paper_index, reciprocity::Reciprocity},
+    quantity::{DaylightFactor, ExposureIndex, IsoPaperSpeed},
+};
 
-use super::ids::{PaperId, SiteId};
+use super::{
+    exposure::reciprocity_of,
+    ids::{PaperId, SiteId},
+    reciprocity_lines::ReciprocityLines,
+};
 
 /// Paper goes through the trays; film in a body cap is sent to a laboratory.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -87,6 +94,14 @@ pub struct Paper {
     pub name: String,
     /// Exposure index in daylight, thousandths.
     pub exposure_index_milli: i64,
+    /// What the index rests on, in words; empty when it was typed in.
+    pub index_from: String,
+    /// The maker's ISO paper speed, thousandths.
+    pub iso_speed_milli: Option<i64>,
+    /// How much faster it is by daylight than by tungsten light, thousandths; counts with the ISO speed.
+    pub daylight_factor_milli: i64,
+    /// The maker's reciprocity table; where there is one it counts instead of the exponent.
+    pub reciprocity_table: ReciprocityLines,
     /// Reciprocity exponent, thousandths (1000 is none).
     pub reciprocity_milli: i64,
     /// Reciprocity failure begins past this metered time, milliseconds.
@@ -113,5 +128,47 @@ impl Paper {
         // the database keeps it within the range of its quantity
         let index = (self.exposure_index_milli as f64 / 1000.0).clamp(ExposureIndex::MIN, ExposureIndex::MAX);
         ExposureIndex::new(index).unwrap_or_else(|_| unreachable!("clamped into range"))
+    }
+
+    /// The reciprocity rule of its card.
+    pub fn reciprocity(&self) -> Reciprocity {
+        reciprocity_of(self.reciprocity_milli, self.reciprocity_threshold_ms, &self.reciprocity_table)
+    }
+
+    /// Whether its sheets may teach the reciprocity exponent: paper, of which no maker publishes one.
+    /// A maker's table or a film's exponent stands.
+    pub fn may_fit_exponent(&self) -> bool {
+        self.kind == PaperKind::Paper && self.reciprocity_table.is_empty()
+    }
+
+    /// Stops less that a hole needs than the lens its speed is meant for. Film only: a paper's index
+    /// holds it already, as EI = 10/Hm or as it was found by exposing.
+    pub fn lens_free_gain_milli(&self) -> i64 {
+        match self.kind {
+            PaperKind::Film => (usual_lens_free_gain_stops() * 1000.0).round() as i64,
+            PaperKind::Paper => 0,
+        }
+    }
+}
+
+/// The exposure index in daylight, thousandths, that an ISO paper speed and a daylight factor give
+/// (both in thousandths): EI = P/100 times the factor. `None` out of their ranges.
+pub fn index_of_iso_speed(iso_speed_milli: i64, daylight_factor_milli: i64) -> Option<i64> {
+    let speed = IsoPaperSpeed::new(iso_speed_milli as f64 / 1000.0).ok()?;
+    let factor = DaylightFactor::new(daylight_factor_milli as f64 / 1000.0).ok()?;
+    let index = paper_index(speed, factor).daylight.as_number();
+    Some(((index * 1000.0).round() as i64).clamp(10, 100_000_000))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ISO 6846: P500 is EI 5 by tungsten light; with a factor of 2, EI 10 by daylight.
+    #[test]
+    fn an_iso_speed_of_500_gives_ei_5_and_twice_that_by_daylight() {
+        assert_eq!(index_of_iso_speed(500_000, 1_000), Some(5_000));
+        assert_eq!(index_of_iso_speed(500_000, 2_000), Some(10_000));
+        assert_eq!(index_of_iso_speed(0, 1_000), None);
     }
 }

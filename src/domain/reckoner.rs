@@ -3,15 +3,15 @@
 
 use crate::calc::{
     light::{
-        experience::Experience,
-        forecast::{Basis, forecast},
+        experience::Lesson,
+        forecast::{Basis, forecast, metered_base},
         sky::{Sky, SunFrom},
     },
     optics::{field::f_number, hole_formula::hole_diameter, micrometer::MicrometerSetting},
     quantity::{FNumber, HoleDiameter, HoleToFilm},
 };
 
-use super::{exposure::reciprocity_of, paper::Paper, target::HoleFormula};
+use super::{paper::Paper, target::HoleFormula};
 
 /// Hole-to-film distances of the table, millimetres: from a flat tin to a shoe box.
 pub const DISTANCES_MM: [f64; 7] = [50.0, 75.0, 100.0, 120.0, 150.0, 200.0, 250.0];
@@ -43,7 +43,7 @@ impl Reckoned {
 }
 
 /// The table for a formula, a paper and what its sheets have shown so far.
-pub fn reckoner(formula: HoleFormula, paper: &Paper, experience: Experience) -> Vec<Reckoned> {
+pub fn reckoner(formula: HoleFormula, paper: &Paper, lesson: Lesson) -> Vec<Reckoned> {
     DISTANCES_MM
         .iter()
         .filter_map(|mm| HoleToFilm::new(*mm).ok())
@@ -51,13 +51,17 @@ pub fn reckoner(formula: HoleFormula, paper: &Paper, experience: Experience) -> 
             let hole = hole_diameter(hole_to_film, formula.wavelength, formula.constant, None);
             let f_number = f_number(hole_to_film, hole);
             let time = |sky: Sky| {
+                let (index, light) = (paper.exposure_index(), sky.light(SunFrom::Front));
+                let gain_stops = paper.lens_free_gain_milli() as f64 / 1000.0;
                 let basis = Basis {
                     f_number,
                     hole_sd_stops: HOLE_SD_STOPS,
-                    index: paper.exposure_index(),
-                    reciprocity: reciprocity_of(paper.reciprocity_milli, paper.reciprocity_threshold_ms),
-                    light: sky.light(SunFrom::Front),
-                    experience,
+                    index,
+                    gain_stops,
+                    aim_stops: 0.0,
+                    reciprocity: lesson.rule(),
+                    light,
+                    experience: lesson.at(metered_base(f_number, index, light, -gain_stops)),
                 };
                 forecast(basis).practical.text
             };
@@ -80,7 +84,7 @@ mod tests {
     fn a_can_of_120_mm_starts_with_half_a_minute_on_paper_of_ei_6() {
         let world = World::fixed(Instant::from_micros(1_774_029_600_000_000).expect("in range"));
         let paper = usual_stock::papers(world.mint(), || world.mint()).remove(0);
-        let table = reckoner(HoleFormula::usual().expect("in range"), &paper, Experience::none());
+        let table = reckoner(HoleFormula::usual().expect("in range"), &paper, Lesson::none(paper.reciprocity()));
         let can = table.iter().find(|line| line.hole_to_film.as_mm() == 120.0).expect("in the table");
         assert_eq!(can.setting().metric_text(), "0.49 mm");
         assert!((can.f_number.as_number() - 245.8).abs() < 0.1, "{can:?}");

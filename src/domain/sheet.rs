@@ -29,6 +29,7 @@ impl Sheet {
     /// # Errors
     /// When it is not a size, or a side is shorter than 5 mm or longer than 2 m.
     pub fn parse(text: &str) -> Result<Self, NotASheetSize> {
+        super::decimal::read_one_way(text).map_err(|_| NotASheetSize)?;
         let tidy = text.trim().replace(',', ".").replace(['"', '”', '″'], "in");
         let size: SheetSize = tidy.parse().map_err(|_| NotASheetSize)?;
         let (width, height) = (size.width().as_mm(), size.height().as_mm());

@@ -3,16 +3,18 @@
 
 use crate::calc::{
     light::{
-        experience::{Experience, Observation, Spread, experience},
-        forecast::{Basis, Forecast, forecast},
+        experience::{Experience, JudgedSheet, Lesson, Spread, Taught},
+        forecast::{Basis, Forecast, forecast, metered_base},
+        reciprocity::Reciprocity,
         sky::Light,
     },
     quantity::{ExposureIndex, FNumber, HoleDiameter, OutOfRange},
 };
 
 use super::{
+    aim::Aim,
     camera::Camera,
-    exposure::{Exposure, reciprocity_of},
+    exposure::Exposure,
     hole::Hole,
     ids::{CameraId, LabSessionId},
     lab_session::LabSession,
@@ -81,11 +83,14 @@ impl Setting {
     }
 }
 
-/// What a paper's sheets have shown, for one camera in one session.
-pub fn experience_of(taught: &[Exposure], session: LabSessionId, camera: CameraId) -> Experience {
-    let observations: Vec<Observation<LabSessionId, CameraId>> =
-        taught.iter().filter_map(Exposure::observation).collect();
-    experience(&observations, &session, &camera, Spread::default())
+/// What a paper's sheets have taught, all of it.
+pub type PaperTaught = Taught<LabSessionId, CameraId>;
+
+/// What the sheets that teach have taught about their paper.
+pub fn taught_by(teaching: &[Exposure], paper: &Paper) -> PaperTaught {
+    let sheets: Vec<JudgedSheet<LabSessionId, CameraId>> =
+        teaching.iter().filter_map(|exposure| exposure.judged_sheet(paper)).collect();
+    Taught::of(&sheets, paper.reciprocity(), paper.may_fit_exponent(), Spread::default())
 }
 
 /// A blank or solid sheet came before: only a bound, so that the next step is a wide one.
@@ -112,6 +117,10 @@ pub struct StartingExposure {
     pub index: ExposureIndex,
     /// The light.
     pub light: Light,
+    /// Where on the film it is exposed for.
+    pub aim: Aim,
+    /// The reciprocity rule: the card's, or the one that the sheets have taught.
+    pub reciprocity: Reciprocity,
     /// What was learned so far.
     pub experience: Experience,
     /// The camera's last judged sheet, if it was blank or solid.
@@ -124,17 +133,34 @@ pub fn starting_exposure(
     setting: Setting,
     paper: &Paper,
     light: Light,
-    experience: Experience,
+    aim: Aim,
+    lesson: Lesson,
     of_camera: &[Exposure],
 ) -> StartingExposure {
     let index = paper.exposure_index();
+    let reciprocity = lesson.rule();
+    let (gain_stops, aim_stops) = (paper.lens_free_gain_milli() as f64 / 1000.0, aim.stops());
+    let base = metered_base(setting.f_number, index, light, aim_stops - gain_stops);
+    let experience = lesson.at(base);
     let basis = Basis {
         f_number: setting.f_number,
         hole_sd_stops: setting.hole_sd_stops,
         index,
-        reciprocity: reciprocity_of(paper.reciprocity_milli, paper.reciprocity_threshold_ms),
+        gain_stops,
+        aim_stops,
+        reciprocity,
         light,
         experience,
+    };
+    let start = |forecast, after_blank| StartingExposure {
+        forecast,
+        setting,
+        index,
+        light,
+        aim,
+        reciprocity,
+        experience,
+        after_blank,
     };
     let plain = forecast(basis);
     let last_judged = of_camera.iter().rev().filter(|exposure| exposure.paper == paper.id).find_map(|exposure| {
@@ -144,11 +170,11 @@ pub fn starting_exposure(
     let bound = last_judged.and_then(|(exposure, verdict)| {
         let factor = verdict.next_factor()?;
         // what the sheet was given beyond its base, in metered stops, and the wide step on top
-        let given = exposure.reciprocity().metered(exposure.made()).stops_over(exposure.base());
+        let given = reciprocity.metered(exposure.made()).stops_over(exposure.base_now(paper));
         Some((exposure, verdict, given + factor.log2()))
     });
     let Some((exposure, verdict, stops)) = bound else {
-        return StartingExposure { forecast: plain, setting, index, light, experience, after_blank: None };
+        return start(plain, None);
     };
     // a forecast that already asks for more than four times (less than a quarter) stands
     let leads = match verdict {
@@ -161,7 +187,7 @@ pub fn starting_exposure(
         plain
     };
     let after_blank = AfterBlank { number: exposure.number, verdict, made_ms: exposure.made_ms, leads };
-    StartingExposure { forecast: shown, setting, index, light, experience, after_blank: Some(after_blank) }
+    start(shown, Some(after_blank))
 }
 
 #[cfg(test)]
@@ -179,6 +205,7 @@ mod tests {
             length::Length,
             new_exposure::NewExposure,
             paper::PaperKind,
+            reciprocity_lines::ReciprocityLines,
             sheet::Sheet,
             verdict::{Fault, ResultSource},
         },
@@ -235,6 +262,10 @@ mod tests {
             base: crate::domain::paper::PaperBase::ResinCoated,
             name: "Grade 2".to_owned(),
             exposure_index_milli,
+            index_from: String::new(),
+            iso_speed_milli: None,
+            daylight_factor_milli: 1_000,
+            reciprocity_table: ReciprocityLines::default(),
             reciprocity_milli: 1_000,
             reciprocity_threshold_ms: 1_000,
             silver_ug_per_m2: 970_000,
@@ -253,9 +284,9 @@ mod tests {
 
     fn start(camera: &Camera, paper: &Paper, taught: &[Exposure]) -> StartingExposure {
         let setting = Setting::of(camera, None, &session()).expect("a formula");
-        let experience = experience_of(taught, session().id, camera.id);
+        let lesson = taught_by(taught, paper).for_camera(&session().id, &camera.id);
         let own: Vec<_> = taught.iter().filter(|exposure| exposure.camera == camera.id).cloned().collect();
-        starting_exposure(setting, paper, sun(), experience, &own)
+        starting_exposure(setting, paper, sun(), Aim::MIDDLE, lesson, &own)
     }
 
     fn made(camera: &Camera, paper: &Paper, seconds: i64, verdict: Verdict, fault: Option<Fault>) -> Exposure {
@@ -267,6 +298,7 @@ mod tests {
             student: Some(id::<StudentId>(6)),
             sheet: Sheet::parse("4x5in").expect("a size"),
             light: FoundLight::Sky(Sky::FullSun, SunFrom::Front),
+            demonstration: false,
             made_ms: seconds * 1000,
             made_at: at(5),
             judgement: Some(Judgement { verdict, result, fault, judged_at: at(20) }),
@@ -332,5 +364,26 @@ mod tests {
         let next = start(&camera, &paper, &[made(&camera, &paper, 1, Verdict::AllWhite, None)]);
         assert_eq!(next.forecast.time, start(&camera, &paper, &[]).forecast.time);
         assert!(next.after_blank.is_some_and(|after| !after.leads));
+    }
+
+    #[test]
+    fn a_card_set_right_is_not_corrected_a_second_time_by_sheets_made_under_the_old_one() {
+        let (camera, old) = (can(10, 120.0), paper(6_000));
+        let taught = [made(&camera, &old, 20, Verdict::TooPale, None)];
+        let before = start(&camera, &old, &taught).forecast.time.as_s();
+        // twice the index, half the base: the sheets now ask for a stop more, and the time stays
+        let after = start(&camera, &paper(12_000), &taught);
+        assert!(after.experience.correction_stops > start(&camera, &old, &taught).experience.correction_stops + 0.7);
+        assert!((after.forecast.time.as_s() / before).log2().abs() < 0.25, "{before} then {:?}", after.forecast.time);
+    }
+
+    #[test]
+    fn film_in_a_body_cap_gets_the_missing_lens_once() {
+        let (camera, mut film) = (can(10, 120.0), paper(100_000));
+        let as_paper = start(&camera, &film, &[]).forecast.base;
+        film.kind = PaperKind::Film;
+        let as_film = start(&camera, &film, &[]).forecast.base;
+        // q = pi/4 against 0.65: 0.27 stop (arithmetic checked)
+        assert!((as_paper.stops_over(as_film) - 0.27).abs() < 0.005);
     }
 }

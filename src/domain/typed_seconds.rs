@@ -13,6 +13,9 @@ pub enum NotATime {
     /// It is not a time.
     #[error("“{0}” is not a time: type seconds such as 12, or 1:30, or 2 min 5 s")]
     Unreadable(String),
+    /// Its number can be read two ways.
+    #[error(transparent)]
+    TwoWays(#[from] decimal::TwoWays),
     /// It is shorter or longer than anything that can be recorded.
     #[error("must be from a thousandth of a second to 11 days")]
     OutOfRange,
@@ -34,6 +37,7 @@ pub fn parse_seconds(text: &str) -> Result<ExposureTime, NotATime> {
     if typed.is_empty() {
         return Err(NotATime::Empty);
     }
+    decimal::read_one_way(&typed)?;
     let unreadable = || NotATime::Unreadable(text.trim().chars().take(40).collect());
     let seconds = if typed.contains(':') {
         clock_face(&typed).ok_or_else(unreadable)?
@@ -185,6 +189,12 @@ mod tests {
             assert_eq!(exactly(millis), said);
             assert_eq!(read(said), Ok(millis as f64 / 1000.0), "{said}");
         }
+    }
+
+    #[test]
+    fn a_time_that_can_be_read_two_ways_is_refused() {
+        assert!(matches!(read("1,200 s"), Err(NotATime::TwoWays(_))));
+        assert_eq!(read("1,25"), Ok(1.25));
     }
 
     #[test]

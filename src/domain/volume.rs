@@ -8,6 +8,9 @@ pub enum VolumeError {
     /// It is not a number with an optional unit.
     #[error("type a volume: a number of mL, or with its unit such as 2 L or 64 fl oz")]
     NotAVolume,
+    /// Its number can be read two ways.
+    #[error(transparent)]
+    TwoWays(#[from] decimal::TwoWays),
     /// It lies outside what this field accepts.
     #[error("must be from {low} to {high}")]
     OutOfRange {
@@ -45,6 +48,7 @@ const UNITS: [(&str, i128); 7] = [
 /// # Errors
 /// When it is not a volume, or not within `low_ul..=high_ul`.
 pub fn read(text: &str, low_ul: i64, high_ul: i64) -> Result<i64, VolumeError> {
+    decimal::read_one_way(text)?;
     let lower = text.trim().to_lowercase();
     let (number, nanolitres) = UNITS
         .into_iter()

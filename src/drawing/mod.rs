@@ -3,6 +3,11 @@
 
 pub mod camera_outline;
 pub mod camera_section;
+pub mod day_chart;
+pub mod forecast_made;
 pub mod hole_plate;
 pub mod level;
+pub mod narrowing;
 pub mod needle;
+pub mod negative;
+pub mod stops_scale;

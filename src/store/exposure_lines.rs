@@ -64,7 +64,7 @@ pub async fn list(conn: &mut SqliteConnection, session: Option<LabSessionId>) ->
                   e.made_at AS "made_at: Instant"
            FROM exposure e JOIN section ON section.id = e.section_id JOIN lab_session l ON l.id = e.lab_session_id
                 JOIN camera ON camera.id = e.camera_id
-           WHERE ?1 IS NULL OR e.lab_session_id = ?1
+           WHERE e.taken_back_at IS NULL AND (?1 IS NULL OR e.lab_session_id = ?1)
            ORDER BY section.created_at, section.id, e.number"#,
         session
     )

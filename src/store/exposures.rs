@@ -3,11 +3,13 @@
 use sqlx::SqliteConnection;
 
 use crate::domain::{
-    exposure::{Exposure, Judgement},
+    aim::Aim,
+    exposure::{Exposure, Judgement, TakenBack},
     found_light::LightSource,
     ids::{CameraId, ExposureId, HoleId, LabSessionId, PaperId, PersonId, SectionId, StudentId},
     instant::Instant,
     length::Length,
+    reciprocity_lines::ReciprocityLines,
     sheet::Sheet,
     verdict::{Fault, ResultSource, Verdict},
 };
@@ -52,6 +54,15 @@ struct ExposureRow {
     recorded_by: PersonId,
     recorded_at: Instant,
     version: i64,
+    reciprocity_table: String,
+    aim: String,
+    aim_milli: i64,
+    gain_milli: i64,
+    experience_milli: Option<i64>,
+    demonstration: i64,
+    taken_back_at: Option<Instant>,
+    taken_back_by: Option<PersonId>,
+    taken_back_why: String,
 }
 
 impl ExposureRow {
@@ -83,6 +94,12 @@ impl TryFrom<ExposureRow> for Exposure {
     fn try_from(row: ExposureRow) -> Result<Self, Error> {
         let judgement = row.judgement()?;
         let light_source = LightSource::from_word(&row.light_source).ok_or_else(|| row.wrong("light_source"))?;
+        let table = ReciprocityLines::from_stored(&row.reciprocity_table);
+        let reciprocity_table = table.ok_or_else(|| row.wrong("reciprocity_table"))?;
+        if Aim::from_stored(&row.aim, row.aim_milli).is_none() {
+            return Err(row.wrong("aim"));
+        }
+        let taken_back = row.taken_back_at.zip(row.taken_back_by);
         Ok(Self {
             id: row.id,
             number: row.number,
@@ -118,6 +135,13 @@ impl TryFrom<ExposureRow> for Exposure {
             remark: row.remark,
             recorded_by: row.recorded_by,
             recorded_at: row.recorded_at,
+            reciprocity_table,
+            aim: row.aim,
+            aim_milli: row.aim_milli,
+            gain_milli: row.gain_milli,
+            experience_milli: row.experience_milli,
+            demonstration: row.demonstration != 0,
+            taken_back: taken_back.map(|(at, by)| TakenBack { at, by, why: row.taken_back_why }),
             version: row.version,
         })
     }
@@ -132,30 +156,38 @@ pub async fn find(conn: &mut SqliteConnection, id: ExposureId) -> Result<Option<
     row.map(Exposure::try_from).transpose()
 }
 
-/// A session's exposures, in the order of their numbers.
+/// A session's exposures, in the order of their numbers; not those taken back.
 ///
 /// # Errors
 /// When the database cannot be used.
 pub async fn list_of_session(conn: &mut SqliteConnection, session: LabSessionId) -> Result<Vec<Exposure>, Error> {
-    let rows = sqlx::query_as!(ExposureRow, "SELECT * FROM exposure WHERE lab_session_id = ? ORDER BY number", session)
-        .fetch_all(conn)
-        .await?;
+    let rows = sqlx::query_as!(
+        ExposureRow,
+        "SELECT * FROM exposure WHERE lab_session_id = ? AND taken_back_at IS NULL ORDER BY number",
+        session
+    )
+    .fetch_all(conn)
+    .await?;
     rows.into_iter().map(Exposure::try_from).collect()
 }
 
-/// A camera's exposures, in the order they were made.
+/// A camera's exposures, in the order they were made; not those taken back.
 ///
 /// # Errors
 /// When the database cannot be used.
 pub async fn list_of_camera(conn: &mut SqliteConnection, camera: CameraId) -> Result<Vec<Exposure>, Error> {
-    let rows =
-        sqlx::query_as!(ExposureRow, "SELECT * FROM exposure WHERE camera_id = ? ORDER BY made_at, number", camera)
-            .fetch_all(conn)
-            .await?;
+    let rows = sqlx::query_as!(
+        ExposureRow,
+        "SELECT * FROM exposure WHERE camera_id = ? AND taken_back_at IS NULL ORDER BY made_at, number",
+        camera
+    )
+    .fetch_all(conn)
+    .await?;
     rows.into_iter().map(Exposure::try_from).collect()
 }
 
-/// What a student may see: their own sheets and those of the camera they share now, newest first.
+/// What a student may see: their own sheets and those of the camera they share now, newest first; not
+/// those taken back.
 ///
 /// # Errors
 /// When the database cannot be used.
@@ -163,8 +195,9 @@ pub async fn list_of_student(conn: &mut SqliteConnection, student: StudentId) ->
     let rows = sqlx::query_as!(
         ExposureRow,
         "SELECT * FROM exposure
-         WHERE student_id = ?1
-            OR camera_id IN (SELECT camera_id FROM camera_student WHERE student_id = ?1 AND to_at IS NULL)
+         WHERE (student_id = ?1
+            OR camera_id IN (SELECT camera_id FROM camera_student WHERE student_id = ?1 AND to_at IS NULL))
+           AND taken_back_at IS NULL
          ORDER BY number DESC",
         student
     )
@@ -195,8 +228,8 @@ pub async fn find_of_student(
     row.map(Exposure::try_from).transpose()
 }
 
-/// The newest sheets that teach something about a paper: judged in stops, nothing spoiled.
-/// At most `most`, so that a box of years ago does not slow the page down.
+/// The newest sheets that teach something about a paper: judged in stops, nothing spoiled, not left
+/// out, from the box in use. At most `most`, so that a box of years ago does not slow the page down.
 ///
 /// # Errors
 /// When the database cannot be used.
@@ -204,8 +237,12 @@ pub async fn list_teaching(conn: &mut SqliteConnection, paper: PaperId, most: i6
     let rows = sqlx::query_as!(
         ExposureRow,
         "SELECT * FROM exposure
-         WHERE paper_id = ? AND result_stops_milli IS NOT NULL AND fault IS NULL
-         ORDER BY made_at DESC, id DESC LIMIT ?",
+         WHERE paper_id = ?1 AND result_stops_milli IS NOT NULL AND fault IS NULL AND taken_back_at IS NULL
+           AND made_at >= (SELECT coalesce(max(begun_at), 0) FROM paper_box
+                           WHERE paper_box.paper_id = ?1 AND paper_box.taken_back_at IS NULL)
+           AND NOT EXISTS (SELECT 1 FROM left_out
+                           WHERE left_out.exposure_id = exposure.id AND left_out.taken_back_at IS NULL)
+         ORDER BY made_at DESC, id DESC LIMIT ?2",
         paper,
         most
     )
@@ -233,6 +270,8 @@ pub async fn next_number(conn: &mut SqliteConnection, section: SectionId) -> Res
 /// # Errors
 /// [`Error::Constraint`] when the number is taken.
 pub async fn insert(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<(), Error> {
+    let (reciprocity_table, demonstration) =
+        (exposure.reciprocity_table.as_stored(), i64::from(exposure.demonstration));
     let (width, height) = (exposure.sheet.width.as_nm(), exposure.sheet.height.as_nm());
     let light_source = exposure.light_source.as_str();
     let result = ResultColumns::of(exposure.judgement);
@@ -242,8 +281,9 @@ pub async fn insert(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<()
              exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms, hole_to_film_nm,
              hole_diameter_nm, f_number_milli, base_ms, forecast_ms, forecast_low_ms, forecast_high_ms, based_on,
              made_ms, made_at, verdict, result_stops_milli, result_source, fault, judged_at, remark, recorded_by,
-             recorded_at)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+             recorded_at, reciprocity_table, aim, aim_milli, gain_milli, experience_milli, demonstration)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,
+             ?, ?, ?, ?, ?, ?)",
         exposure.id,
         exposure.number,
         exposure.section,
@@ -279,7 +319,13 @@ pub async fn insert(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<()
         result.judged_at,
         exposure.remark,
         exposure.recorded_by,
-        exposure.recorded_at
+        exposure.recorded_at,
+        reciprocity_table,
+        exposure.aim,
+        exposure.aim_milli,
+        exposure.gain_milli,
+        exposure.experience_milli,
+        demonstration
     )
     .execute(&mut *tx)
     .await?;
@@ -308,7 +354,7 @@ pub async fn update(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<bo
         "UPDATE exposure SET sheet_width_nm = ?, sheet_height_nm = ?, sheet_typed = ?, light_source = ?,
              light_typed = ?, ev100_milli = ?, light_sd_milli = ?, base_ms = ?, forecast_ms = ?,
              forecast_low_ms = ?, forecast_high_ms = ?, made_ms = ?, made_at = ?, verdict = ?,
-             result_stops_milli = ?, result_source = ?, fault = ?, judged_at = ?, remark = ?,
+             result_stops_milli = ?, result_source = ?, fault = ?, judged_at = ?, remark = ?, aim = ?, aim_milli = ?,
              version = version + 1
          WHERE id = ? AND version = ?",
         width,
@@ -330,6 +376,8 @@ pub async fn update(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<bo
         result.fault,
         result.judged_at,
         exposure.remark,
+        exposure.aim,
+        exposure.aim_milli,
         exposure.id,
         exposure.version
     )
@@ -337,6 +385,67 @@ pub async fn update(tx: &mut SqliteConnection, exposure: &Exposure) -> Result<bo
     .await?;
     follow(tx, exposure).await?;
     Ok(done.rows_affected() == 1)
+}
+
+/// Takes a sheet back that was recorded by mistake, or lets it count again (`None`); gives whether its
+/// version still stood.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update_taken_back(
+    tx: &mut SqliteConnection,
+    id: ExposureId,
+    version: i64,
+    taken_back: Option<&TakenBack>,
+) -> Result<bool, Error> {
+    let (at, by) = taken_back.map(|taken| (taken.at, taken.by)).unzip();
+    let why = taken_back.map_or("", |taken| taken.why.as_str());
+    let done = sqlx::query!(
+        "UPDATE exposure SET taken_back_at = ?, taken_back_by = ?, taken_back_why = ?, version = version + 1
+         WHERE id = ? AND version = ?",
+        at,
+        by,
+        why,
+        id,
+        version
+    )
+    .execute(tx)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// Every sheet made on a paper in the box in use, oldest first; not those taken back.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_of_paper(conn: &mut SqliteConnection, paper: PaperId) -> Result<Vec<Exposure>, Error> {
+    let rows = sqlx::query_as!(
+        ExposureRow,
+        "SELECT * FROM exposure
+         WHERE paper_id = ?1 AND taken_back_at IS NULL
+           AND made_at >= (SELECT coalesce(max(begun_at), 0) FROM paper_box
+                           WHERE paper_box.paper_id = ?1 AND paper_box.taken_back_at IS NULL)
+         ORDER BY made_at, id",
+        paper
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Exposure::try_from).collect()
+}
+
+/// Every sheet of a section, in the order of their numbers; not those taken back.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_of_section(conn: &mut SqliteConnection, section: SectionId) -> Result<Vec<Exposure>, Error> {
+    let rows = sqlx::query_as!(
+        ExposureRow,
+        "SELECT * FROM exposure WHERE section_id = ? AND taken_back_at IS NULL ORDER BY number",
+        section
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Exposure::try_from).collect()
 }
 
 /// Puts a sheet that was typed in under the wrong camera or student where it belongs, if its

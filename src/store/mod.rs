@@ -26,6 +26,7 @@ pub mod marks;
 mod migrate;
 pub mod movements;
 mod open;
+pub mod paper_boxes;
 pub mod paper_sizes;
 pub mod papers;
 pub mod people;

@@ -6,6 +6,7 @@ use crate::domain::{
     ids::{PaperId, SiteId},
     instant::Instant,
     paper::{Paper, PaperBase, PaperKind},
+    reciprocity_lines::ReciprocityLines,
 };
 
 use super::Error;
@@ -17,6 +18,10 @@ struct PaperRow {
     base: String,
     name: String,
     exposure_index_milli: i64,
+    index_from: String,
+    iso_speed_milli: Option<i64>,
+    daylight_factor_milli: i64,
+    reciprocity_table: String,
     reciprocity_milli: i64,
     reciprocity_threshold_ms: i64,
     silver_ug_per_m2: i64,
@@ -34,6 +39,8 @@ impl TryFrom<PaperRow> for Paper {
         let wrong = |column| Error::Inconsistent { table: "paper", column, id: row.id.to_string() };
         let kind = PaperKind::from_word(&row.kind).ok_or_else(|| wrong("kind"))?;
         let base = PaperBase::from_word(&row.base).ok_or_else(|| wrong("base"))?;
+        let table = ReciprocityLines::from_stored(&row.reciprocity_table);
+        let reciprocity_table = table.ok_or_else(|| wrong("reciprocity_table"))?;
         Ok(Self {
             id: row.id,
             site: row.site_id,
@@ -41,6 +48,10 @@ impl TryFrom<PaperRow> for Paper {
             base,
             name: row.name,
             exposure_index_milli: row.exposure_index_milli,
+            index_from: row.index_from,
+            iso_speed_milli: row.iso_speed_milli,
+            daylight_factor_milli: row.daylight_factor_milli,
+            reciprocity_table,
             reciprocity_milli: row.reciprocity_milli,
             reciprocity_threshold_ms: row.reciprocity_threshold_ms,
             silver_ug_per_m2: row.silver_ug_per_m2,
@@ -63,7 +74,8 @@ pub async fn find(conn: &mut SqliteConnection, id: PaperId) -> Result<Option<Pap
         PaperRow,
         "SELECT id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
                 silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
-                carry_over_ul_per_m2, remark, version
+                carry_over_ul_per_m2, remark, version, index_from, iso_speed_milli, daylight_factor_milli,
+                reciprocity_table
          FROM paper WHERE id = ?",
         id
     )
@@ -81,7 +93,8 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Error> {
         PaperRow,
         "SELECT id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
                 silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
-                carry_over_ul_per_m2, remark, version
+                carry_over_ul_per_m2, remark, version, index_from, iso_speed_milli, daylight_factor_milli,
+                reciprocity_table
          FROM paper WHERE put_away_at IS NULL ORDER BY kind DESC, name, id"
     )
     .fetch_all(conn)
@@ -98,7 +111,8 @@ pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Er
         PaperRow,
         "SELECT id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
                 silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
-                carry_over_ul_per_m2, remark, version
+                carry_over_ul_per_m2, remark, version, index_from, iso_speed_milli, daylight_factor_milli,
+                reciprocity_table
          FROM paper WHERE put_away_at IS NOT NULL ORDER BY kind DESC, name, id"
     )
     .fetch_all(conn)
@@ -112,11 +126,13 @@ pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Er
 /// When the database cannot be used.
 pub async fn insert(tx: &mut SqliteConnection, paper: &Paper) -> Result<(), Error> {
     let (kind, base) = (paper.kind.as_str(), paper.base.as_str());
+    let reciprocity_table = paper.reciprocity_table.as_stored();
     sqlx::query!(
         "INSERT INTO paper (id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli,
              reciprocity_threshold_ms, silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2,
-             silver_source, carry_over_ul_per_m2, remark)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+             silver_source, carry_over_ul_per_m2, remark, index_from, iso_speed_milli, daylight_factor_milli,
+             reciprocity_table)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         paper.id,
         paper.site,
         kind,
@@ -130,7 +146,11 @@ pub async fn insert(tx: &mut SqliteConnection, paper: &Paper) -> Result<(), Erro
         paper.silver_high_ug_per_m2,
         paper.silver_source,
         paper.carry_over_ul_per_m2,
-        paper.remark
+        paper.remark,
+        paper.index_from,
+        paper.iso_speed_milli,
+        paper.daylight_factor_milli,
+        reciprocity_table
     )
     .execute(tx)
     .await?;
@@ -143,10 +163,12 @@ pub async fn insert(tx: &mut SqliteConnection, paper: &Paper) -> Result<(), Erro
 /// When the database cannot be used.
 pub async fn update(tx: &mut SqliteConnection, paper: &Paper) -> Result<bool, Error> {
     let (kind, base) = (paper.kind.as_str(), paper.base.as_str());
+    let reciprocity_table = paper.reciprocity_table.as_stored();
     let done = sqlx::query!(
         "UPDATE paper SET kind = ?, base = ?, name = ?, exposure_index_milli = ?, reciprocity_milli = ?,
              reciprocity_threshold_ms = ?, silver_ug_per_m2 = ?, silver_low_ug_per_m2 = ?,
              silver_high_ug_per_m2 = ?, silver_source = ?, carry_over_ul_per_m2 = ?, remark = ?,
+             index_from = ?, iso_speed_milli = ?, daylight_factor_milli = ?, reciprocity_table = ?,
              version = version + 1
          WHERE id = ? AND version = ?",
         kind,
@@ -161,6 +183,10 @@ pub async fn update(tx: &mut SqliteConnection, paper: &Paper) -> Result<bool, Er
         paper.silver_source,
         paper.carry_over_ul_per_m2,
         paper.remark,
+        paper.index_from,
+        paper.iso_speed_milli,
+        paper.daylight_factor_milli,
+        reciprocity_table,
         paper.id,
         paper.version
     )

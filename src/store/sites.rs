@@ -12,6 +12,9 @@ struct SiteRow {
     name: String,
     place: String,
     time_zone: String,
+    latitude_udeg: Option<i64>,
+    longitude_udeg: Option<i64>,
+    elevation_m: i64,
     disposal_contact: String,
     waste_title: String,
     emergency_line: String,
@@ -33,6 +36,8 @@ impl TryFrom<SiteRow> for Site {
             name: row.name,
             place: row.place,
             zone,
+            position: row.latitude_udeg.zip(row.longitude_udeg),
+            elevation_m: row.elevation_m,
             disposal_contact: row.disposal_contact,
             waste_title: row.waste_title,
             emergency_line: row.emergency_line,
@@ -51,7 +56,7 @@ pub async fn find(conn: &mut SqliteConnection) -> Result<Option<Site>, Error> {
     let row = sqlx::query_as!(
         SiteRow,
         "SELECT id, name, place, time_zone, disposal_contact, waste_title, emergency_line,
-                silver_limit_ug_per_l, silver_limit_source, version
+                silver_limit_ug_per_l, silver_limit_source, latitude_udeg, longitude_udeg, elevation_m, version
          FROM site ORDER BY created_at, id LIMIT 1"
     )
     .fetch_optional(conn)
@@ -65,10 +70,12 @@ pub async fn find(conn: &mut SqliteConnection) -> Result<Option<Site>, Error> {
 /// When the database cannot be used.
 pub async fn insert(tx: &mut SqliteConnection, site: &Site, at: Instant) -> Result<(), Error> {
     let zone = site.zone.iana_name().unwrap_or("UTC");
+    let (latitude, longitude) = site.position.unzip();
     sqlx::query!(
         "INSERT INTO site (id, name, place, time_zone, disposal_contact, waste_title, emergency_line,
-                           silver_limit_ug_per_l, silver_limit_source, created_at)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                           silver_limit_ug_per_l, silver_limit_source, latitude_udeg, longitude_udeg, elevation_m,
+                           created_at)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         site.id,
         site.name,
         site.place,
@@ -78,6 +85,9 @@ pub async fn insert(tx: &mut SqliteConnection, site: &Site, at: Instant) -> Resu
         site.emergency_line,
         site.silver_limit_ug_per_l,
         site.silver_limit_source,
+        latitude,
+        longitude,
+        site.elevation_m,
         at
     )
     .execute(tx)
@@ -91,9 +101,11 @@ pub async fn insert(tx: &mut SqliteConnection, site: &Site, at: Instant) -> Resu
 /// When the database cannot be used.
 pub async fn update(tx: &mut SqliteConnection, site: &Site) -> Result<bool, Error> {
     let zone = site.zone.iana_name().unwrap_or("UTC");
+    let (latitude, longitude) = site.position.unzip();
     let done = sqlx::query!(
         "UPDATE site SET name = ?, place = ?, time_zone = ?, disposal_contact = ?, waste_title = ?,
-                emergency_line = ?, silver_limit_ug_per_l = ?, silver_limit_source = ?, version = version + 1
+                emergency_line = ?, silver_limit_ug_per_l = ?, silver_limit_source = ?, latitude_udeg = ?,
+                longitude_udeg = ?, elevation_m = ?, version = version + 1
          WHERE id = ? AND version = ?",
         site.name,
         site.place,
@@ -103,6 +115,9 @@ pub async fn update(tx: &mut SqliteConnection, site: &Site) -> Result<bool, Erro
         site.emergency_line,
         site.silver_limit_ug_per_l,
         site.silver_limit_source,
+        latitude,
+        longitude,
+        site.elevation_m,
         site.id,
         site.version
     )

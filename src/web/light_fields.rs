@@ -68,6 +68,9 @@ pub fn light_values(light: FoundLight) -> [(&'static str, String); 3] {
         FoundLight::Sky(sky, sun) => {
             [("sky", sky.key().to_owned()), ("sun", sun.key().to_owned()), ("reading", String::new())]
         }
+        FoundLight::Sun(found) => {
+            [("sky", found.cover.key().to_owned()), ("sun", found.sun.key().to_owned()), ("reading", String::new())]
+        }
         reading => [("sky", String::new()), ("sun", String::new()), ("reading", reading.reading())],
     }
 }

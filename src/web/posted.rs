@@ -236,8 +236,16 @@ impl<'a> Reader<'a> {
         number
     }
 
+    /// Whether a number has one reading only; notes a message when it has two.
+    fn read_one_way(&mut self, field: &str) -> bool {
+        decimal::read_one_way(self.raw(field)).map_err(|error| self.wrong(field, error.to_string())).is_ok()
+    }
+
     /// A number within a range; a decimal comma is a point.
     pub fn number(&mut self, field: &str, range: RangeInclusive<f64>) -> Option<f64> {
+        if !self.read_one_way(field) {
+            return None;
+        }
         let plain = self.raw(field).replace(',', ".");
         let number = plain.parse::<f64>().ok().filter(|number| number.is_finite() && range.contains(number));
         if number.is_none() {
@@ -254,6 +262,9 @@ impl<'a> Reader<'a> {
     /// A number kept as a whole number of its place `places` after the point, within a range given
     /// in the same way: `decimal("index", 3, 10..=100_000_000)` reads `6.5` as 6500.
     pub fn decimal(&mut self, field: &str, places: u32, range: RangeInclusive<i64>) -> Option<i64> {
+        if !self.read_one_way(field) {
+            return None;
+        }
         let value = decimal::read(self.raw(field), places).ok().filter(|value| range.contains(value));
         if value.is_none() {
             let (low, high) = (decimal::written(*range.start(), places), decimal::written(*range.end(), places));

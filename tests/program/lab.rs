@@ -39,6 +39,8 @@ impl Lab {
             name: "Harbour darkroom".to_owned(),
             place: String::new(),
             zone: TimeZone::UTC,
+            position: None,
+            elevation_m: 0,
             disposal_contact: String::new(),
             waste_title: String::new(),
             emergency_line: String::new(),

@@ -51,6 +51,32 @@ impl Daylight {
 }
 
 impl CloudCover {
+    /// All of them, clearest first.
+    pub const ALL: [Self; 3] = [Self::Clear, Self::PartlyCloudy, Self::Cloudy];
+
+    /// In words, with the share of the sky that is covered.
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Clear => "clear sky",
+            Self::PartlyCloudy => "partly cloudy sky",
+            Self::Cloudy => "cloudy sky",
+        }
+    }
+
+    /// A short stable name for forms and records.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Clear => "clear",
+            Self::PartlyCloudy => "partly-cloudy",
+            Self::Cloudy => "cloudy",
+        }
+    }
+
+    /// The cover of a [`Self::key`].
+    pub fn from_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|cover| cover.key() == key)
+    }
+
     /// Extinction coefficient of the direct sun; none gets through a cloudy sky.
     const fn extinction(self) -> Option<f64> {
         match self {

@@ -1,9 +1,12 @@
 //! Exposure by ISO 2720, for a hole without a lens.
 //!
-//! EV = log2(N²/t). Reflected light: N²/t = L S/K; incident light: N²/t = E S/C. The time for a
-//! hole follows the lens tables as they stand; that a hole loses no light in glass
-//! ([`lens_free_gain_stops`], 0.27 stop) is left aside beside the other errors, and never counted
-//! twice.
+//! EV = log2(N²/t). Reflected light: N²/t = L S/K; incident light: N²/t = E S/C.
+//!
+//! A hole loses no light in glass: 0.27 stop against the lens that meters assume
+//! ([`usual_lens_free_gain_stops`]). It is counted once. For film, whose ISO speed is meant for a
+//! lens, it is taken off the time. For paper it is in the exposure index already: EI = 10/Hm puts
+//! the metered tone at Hm with q = pi/4, the q of a hole (with a lens it would be 8.1/Hm), and an
+//! index found by exposing through holes holds it anyway.
 
 use std::f64::consts::{FRAC_PI_4, PI};
 
@@ -62,6 +65,12 @@ pub fn lens_q(transmittance: f64, vignetting: f64, axis_angle_deg: f64) -> f64 {
 /// How many stops more light a hole gives than such a lens: its own q is pi/4.
 pub fn lens_free_gain_stops(q_lens: f64) -> f64 {
     (FRAC_PI_4 / q_lens).log2()
+}
+
+/// What a hole gains on the lens that meters assume: transmittance 0.9, vignetting 0.98, 10 degrees
+/// off the axis, q = 0.65 (ISO 2721, ISO 12232; from memory).
+pub fn usual_lens_free_gain_stops() -> f64 {
+    lens_free_gain_stops(lens_q(0.9, 0.98, 10.0))
 }
 
 /// [`exposure_value`] with its working.

@@ -24,6 +24,10 @@ pub struct Basis {
     pub hole_sd_stops: f64,
     /// Exposure index of the paper or film.
     pub index: ExposureIndex,
+    /// Stops less because a hole has no glass in the way; 0 where the index was found with a hole.
+    pub gain_stops: f64,
+    /// Stops more because a point off the middle is exposed for, by the fall-off there.
+    pub aim_stops: f64,
     /// Reciprocity of the paper or film.
     pub reciprocity: Reciprocity,
     /// Light on the subject.
@@ -79,10 +83,16 @@ pub struct Forecast {
     pub bracket: [Countable; 3],
     /// Step of the bracket in stops: 0.5, 1 or 1.5, the wider the less is known.
     pub bracket_step_stops: f64,
+    /// Five times to try, shortest first.
+    pub bracket_of_five: [Countable; 5],
+    /// Step of the five in stops: 0.5 or 1.
+    pub step_of_five_stops: f64,
     /// What the uncertainty mostly comes from.
     pub dominant: Dominant,
     /// Under half a second no hand times a shutter.
     pub too_short_by_hand: bool,
+    /// The metered time lies past the end of the maker's reciprocity table.
+    pub past_table: bool,
     basis: Basis,
 }
 
@@ -90,17 +100,24 @@ pub struct Forecast {
 pub const TOO_SHORT_ADVICE: &str = "under half a second: the hole is too large or the light too \
      strong to time by hand; use a smaller hole, a slower paper, or wait for less light";
 
+/// The metered time without experience: what every observation is measured against. `more_stops` is
+/// what a point off the middle asks for, less what the missing glass saves.
+pub fn metered_base(f_number: FNumber, index: ExposureIndex, light: Light, more_stops: f64) -> Seconds {
+    exposure_time(f_number, index, light.ev100).with_stops(more_stops)
+}
+
 /// The forecast for a basis.
 ///
 /// The spreads of hole, light and experience are independent and combine as a root sum of squares.
 pub fn forecast(basis: Basis) -> Forecast {
     let Basis { light, experience, reciprocity, .. } = basis;
-    let base = exposure_time(basis.f_number, basis.index, light.ev100);
+    let base = metered_base(basis.f_number, basis.index, light, basis.aim_stops - basis.gain_stops);
     let sd = light.sd_stops.hypot(experience.sd_stops).hypot(basis.hole_sd_stops);
     let interval_stops = Z_80 * sd;
     let metered = base.with_stops(experience.correction_stops);
     let given = |stops: f64| reciprocity.corrected(metered.with_stops(stops));
     let step = bracket_step_stops(interval_stops);
+    let step_of_five = if interval_stops > 1.25 { 1.0 } else { 0.5 };
     let time = given(0.0);
     Forecast {
         base,
@@ -113,8 +130,11 @@ pub fn forecast(basis: Basis) -> Forecast {
         practical: countable(time),
         bracket: [-step, 0.0, step].map(|stops| countable(given(stops))),
         bracket_step_stops: step,
+        bracket_of_five: [-2.0, -1.0, 0.0, 1.0, 2.0].map(|steps| countable(given(steps * step_of_five))),
+        step_of_five_stops: step_of_five,
         dominant: dominant(basis),
         too_short_by_hand: time.as_s() < SHORTEST_BY_HAND_S,
+        past_table: reciprocity.is_past_table(metered),
         basis,
     }
 }
@@ -160,6 +180,30 @@ impl Forecast {
         }
     }
 
+    /// What aiming off the middle and the missing glass do to the metered time, with its working;
+    /// `None` where neither counts.
+    pub fn adjusting_working(&self) -> Option<Working> {
+        let Basis { aim_stops, gain_stops, .. } = self.basis;
+        if aim_stops == 0.0 && gain_stops == 0.0 {
+            return None;
+        }
+        let metered = self.base.with_stops(gain_stops - aim_stops);
+        Some(Working {
+            name: "metered time here",
+            value: seconds_text(self.base.as_s()),
+            formula: format!(
+                "{} s × 2^({} for the fall-off at that point − {} for no glass in the way) = {} s",
+                figures(metered.as_s(), 3),
+                figures(aim_stops, 2),
+                figures(gain_stops, 2),
+                figures(self.base.as_s(), 3)
+            ),
+            source: "cos⁴ law and the geometry of a can; a lens and its angle cost 0.27 stop (ISO 2721, q = 0.65), a hole \
+                     does not",
+            interval: None,
+        })
+    }
+
     /// The forecast with its working.
     pub fn working(&self) -> Working {
         let correction = self.basis.experience.correction_stops;
@@ -198,6 +242,8 @@ mod tests {
             f_number: f_number(v, hole),
             hole_sd_stops: 0.0,
             index: ExposureIndex::new(10.0).unwrap(),
+            gain_stops: 0.0,
+            aim_stops: 0.0,
             reciprocity: Reciprocity::NONE,
             light: Sky::FullSun.light(SunFrom::Front),
             experience: Experience::none(),
@@ -227,6 +273,22 @@ mod tests {
     }
 
     #[test]
+    fn five_pieces_reach_as_far_as_three_in_smaller_steps() {
+        let first = forecast(can(120.0));
+        assert_eq!(first.step_of_five_stops, 1.0);
+        assert_eq!(first.bracket_of_five[2], first.bracket[1]);
+        assert_eq!(first.bracket_of_five.map(|c| c.seconds), [5, 9, 18, 37, 75]);
+    }
+
+    #[test]
+    fn a_point_off_the_middle_asks_for_more_and_a_missing_lens_for_less() {
+        let plain = forecast(can(120.0));
+        let off = forecast(Basis { aim_stops: 1.0, gain_stops: 0.25, ..can(120.0) });
+        assert!((off.base.stops_over(plain.base) - 0.75).abs() < 1e-12);
+        assert!(off.adjusting_working().is_some() && plain.adjusting_working().is_none());
+    }
+
+    #[test]
     fn a_large_hole_in_full_sun_cannot_be_timed_by_hand() {
         let short = forecast(Basis { f_number: FNumber::new(22.0).unwrap(), ..can(120.0) });
         assert!(short.too_short_by_hand, "{short:?}");
@@ -253,6 +315,8 @@ mod tests {
                 f_number: FNumber::new(n).unwrap(),
                 hole_sd_stops: 0.1,
                 index: ExposureIndex::new(ei).unwrap(),
+                gain_stops: 0.0,
+                aim_stops: 0.0,
                 reciprocity: Reciprocity::above_one_second(ReciprocityExponent::new(p).unwrap()),
                 light: Light::metered_ev(ev).unwrap(),
                 experience: Experience { correction_stops: correction, sd_stops: sd, based_on: 1 },

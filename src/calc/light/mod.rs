@@ -9,4 +9,5 @@ mod offsets;
 pub mod paper;
 pub mod reciprocity;
 pub mod sky;
+pub mod subject;
 pub mod sun;

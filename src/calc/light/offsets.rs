@@ -4,16 +4,22 @@
 //! Each observation touches one camera, so the cameras' part of the precision matrix is diagonal and
 //! is eliminated (Schur complement): what has to be inverted is no larger than the paper and the
 //! sessions. Where there are more sessions than cameras the two change places.
+//!
+//! One more unknown may be fitted beside the offsets: a slope that multiplies a number given with
+//! each observation. It serves the reciprocity exponent.
 
 use super::experience::Spread;
 
 /// One observation.
+#[derive(Clone, Debug)]
 pub struct Row {
     pub session: usize,
     pub camera: usize,
     pub stops: f64,
     /// Squared scale of its noise.
     pub scale2: f64,
+    /// What the slope is multiplied by in this observation; 0 where it plays no part.
+    pub lever: f64,
 }
 
 /// What is known before any observation.
@@ -21,10 +27,13 @@ pub struct Prior {
     pub sessions: usize,
     pub cameras: usize,
     pub spread: Spread,
+    /// Mean and standard deviation of the slope; `None` when none is fitted.
+    pub slope: Option<(f64, f64)>,
 }
 
-/// Normal posterior of the offsets, in two groups: the paper (at 0) with the kept one, and the
-/// eliminated one.
+/// Normal posterior of the offsets, in two groups: the paper (at 0) with the kept ones and the slope
+/// (last), and the eliminated ones.
+#[derive(Clone, Debug)]
 pub struct Posterior {
     sessions_kept: bool,
     kept_mean: Vec<f64>,
@@ -33,6 +42,7 @@ pub struct Posterior {
 }
 
 /// An eliminated offset: its mean, its variance and its covariances with the kept ones.
+#[derive(Clone, Debug)]
 struct Eliminated {
     mean: f64,
     variance: f64,
@@ -58,20 +68,31 @@ impl Posterior {
         } else {
             (prior.cameras, camera, prior.sessions, session)
         };
-        let mut precision = vec![vec![0.0; 1 + kept]; 1 + kept];
+        let slope_at = 1 + kept;
+        // without a slope its line stands alone and plays no part
+        let (slope_mean, slope_sd) = prior.slope.unwrap_or((0.0, 1.0));
+        let mut precision = vec![vec![0.0; 2 + kept]; 2 + kept];
         for (i, line) in precision.iter_mut().enumerate() {
-            line[i] = if i == 0 { paper.powi(-2) } else { kept_sd.powi(-2) };
+            line[i] = match i {
+                0 => paper.powi(-2),
+                i if i == slope_at => slope_sd.powi(-2),
+                _ => kept_sd.powi(-2),
+            };
         }
-        let mut pull = vec![0.0; 1 + kept];
+        let mut pull = vec![0.0; 2 + kept];
+        pull[slope_at] = slope_mean / slope_sd.powi(2);
         let mut lines = vec![Line { diagonal: other_sd.powi(-2), shared: Vec::new(), pull: 0.0 }; others];
         for (row, weight) in rows.iter().zip(weights) {
             let w = weight / row.scale2;
             let (k, o) = order(sessions_kept, row.session, row.camera);
-            for i in [0, 1 + k] {
-                pull[i] += w * row.stops;
-                precision[i][0] += w;
-                precision[i][1 + k] += w;
-                lines[o].share(i, w);
+            let lever = if prior.slope.is_some() { row.lever } else { 0.0 };
+            let touched = [(0, 1.0), (1 + k, 1.0), (slope_at, lever)];
+            for (i, a) in touched.into_iter().filter(|(_, a)| *a != 0.0) {
+                pull[i] += w * a * row.stops;
+                for (j, b) in touched {
+                    precision[i][j] += w * a * b;
+                }
+                lines[o].share(i, w * a);
             }
             lines[o].diagonal += w;
             lines[o].pull += w * row.stops;
@@ -90,14 +111,28 @@ impl Posterior {
         Self { sessions_kept, kept_mean, kept_covariance, eliminated }
     }
 
-    /// Mean and variance of paper + session + camera.
-    pub fn sum_of(&self, session: usize, camera: usize) -> (f64, f64) {
+    /// Mean and variance of paper + session + camera + lever × slope.
+    pub fn sum_of(&self, session: usize, camera: usize, lever: f64) -> (f64, f64) {
         let (k, o) = order(self.sessions_kept, session, camera);
-        let (k, other, covariance) = (1 + k, &self.eliminated[o], &self.kept_covariance);
-        let mean = self.kept_mean[0] + self.kept_mean[k] + other.mean;
-        let kept_variance = covariance[0][0] + 2.0 * covariance[0][k] + covariance[k][k];
-        let shared = other.covariance[0] + other.covariance[k];
-        (mean, kept_variance + 2.0 * shared + other.variance)
+        let slope_at = self.kept_mean.len() - 1;
+        let (other, terms) = (&self.eliminated[o], [(0, 1.0), (1 + k, 1.0), (slope_at, lever)]);
+        let mean = terms.iter().map(|&(i, a)| a * self.kept_mean[i]).sum::<f64>() + other.mean;
+        let kept: f64 = terms.iter().flat_map(|&(i, a)| terms.map(|(j, b)| a * b * self.kept_covariance[i][j])).sum();
+        let shared: f64 = terms.iter().map(|&(i, a)| a * other.covariance[i]).sum();
+        (mean, kept + 2.0 * shared + other.variance)
+    }
+
+    /// Mean and variance of the slope.
+    pub fn slope(&self) -> (f64, f64) {
+        let at = self.kept_mean.len() - 1;
+        (self.kept_mean[at], self.kept_covariance[at][at])
+    }
+
+    /// Covariance of the slope with paper + session + camera.
+    pub fn slope_with(&self, session: usize, camera: usize) -> f64 {
+        let (k, o) = order(self.sessions_kept, session, camera);
+        let at = self.kept_mean.len() - 1;
+        self.kept_covariance[at][0] + self.kept_covariance[at][1 + k] + self.eliminated[o].covariance[at]
     }
 }
 
@@ -161,54 +196,60 @@ mod tests {
     use proptest::prelude::*;
 
     /// The same without elimination: the whole matrix at once.
-    fn whole(prior: &Prior, rows: &[Row], weights: &[f64], session: usize, camera: usize) -> (f64, f64) {
-        let at = |s: usize, c: usize| [0, 1 + s, 1 + prior.sessions + c];
-        let size = 1 + prior.sessions + prior.cameras;
+    fn whole(prior: &Prior, rows: &[Row], weights: &[f64], asked: (usize, usize, f64)) -> (f64, f64) {
+        let slope_at = 1 + prior.sessions + prior.cameras;
+        let at =
+            |s: usize, c: usize, lever: f64| [(0, 1.0), (1 + s, 1.0), (1 + prior.sessions + c, 1.0), (slope_at, lever)];
+        let size = slope_at + 1;
         let mut precision = vec![vec![0.0; size]; size];
         let mut pull = vec![0.0; size];
+        let (slope_mean, slope_sd) = prior.slope.expect("a slope");
+        pull[slope_at] = slope_mean / slope_sd.powi(2);
         for (i, line) in precision.iter_mut().enumerate() {
             let sd = match i {
                 0 => prior.spread.paper,
                 i if i <= prior.sessions => prior.spread.session,
+                i if i == slope_at => slope_sd,
                 _ => prior.spread.camera,
             };
             line[i] = sd.powi(-2);
         }
         for (row, weight) in rows.iter().zip(weights) {
-            for i in at(row.session, row.camera) {
-                pull[i] += weight / row.scale2 * row.stops;
-                for j in at(row.session, row.camera) {
-                    precision[i][j] += weight / row.scale2;
+            let touched = at(row.session, row.camera, row.lever);
+            for (i, a) in touched {
+                pull[i] += weight / row.scale2 * a * row.stops;
+                for (j, b) in touched {
+                    precision[i][j] += weight / row.scale2 * a * b;
                 }
             }
         }
         let covariance = inverse(precision);
-        let asked = at(session, camera);
-        let mean = asked.iter().map(|&i| dot(&covariance[i], &pull)).sum();
-        let pairs = asked.iter().flat_map(|&i| asked.map(|j| (i, j)));
-        (mean, pairs.map(|(i, j)| covariance[i][j]).sum())
+        let terms = at(asked.0, asked.1, asked.2);
+        let mean = terms.iter().map(|&(i, a)| a * dot(&covariance[i], &pull)).sum();
+        let pairs = terms.iter().flat_map(|&x| terms.map(|y| (x, y)));
+        (mean, pairs.map(|((i, a), (j, b))| a * b * covariance[i][j]).sum())
     }
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(100))]
         #[test]
         fn elimination_changes_nothing(
-            sheets in proptest::collection::vec((0..4usize, 0..6usize, -4.0..4.0f64, 0.05..1.25f64), 0..25),
-            swapped in any::<bool>(), session in 0..4usize, camera in 0..6usize,
+            sheets in proptest::collection::vec((0..4usize, 0..6usize, -4.0..4.0f64, 0.05..1.25f64, 0.0..6.0f64), 0..25),
+            swapped in any::<bool>(), session in 0..4usize, camera in 0..6usize, lever in 0.0..6.0f64,
         ) {
             let turn = |s, c| if swapped { (c, s) } else { (s, c) };
             let (sessions, cameras) = turn(4, 6);
-            let prior = Prior { sessions, cameras, spread: Spread::default() };
-            let rows: Vec<_> = sheets.iter().map(|&(s, c, stops, _)| {
+            let prior = Prior { sessions, cameras, spread: Spread::default(), slope: Some((0.1, 0.2)) };
+            let rows: Vec<_> = sheets.iter().map(|&(s, c, stops, _, lever)| {
                 let (session, camera) = turn(s, c);
-                Row { session, camera, stops, scale2: 0.36 }
+                Row { session, camera, stops, scale2: 0.36, lever }
             }).collect();
             let weights: Vec<_> = sheets.iter().map(|sheet| sheet.3).collect();
             let (session, camera) = turn(session, camera);
-            let (mean, variance) = Posterior::of(&prior, &rows, &weights).sum_of(session, camera);
-            let (mean_whole, variance_whole) = whole(&prior, &rows, &weights, session, camera);
-            prop_assert!((mean - mean_whole).abs() < 1e-12, "{mean} {mean_whole}");
-            prop_assert!((variance - variance_whole).abs() < 1e-12, "{variance} {variance_whole}");
+            let (mean, variance) = Posterior::of(&prior, &rows, &weights).sum_of(session, camera, lever);
+            let (mean_whole, variance_whole) = whole(&prior, &rows, &weights, (session, camera, lever));
+            prop_assert!((mean - mean_whole).abs() < 1e-11, "{mean} {mean_whole}");
+            prop_assert!((variance - variance_whole).abs() < 1e-11, "{variance} {variance_whole}");
         }
     }
 }

@@ -8,21 +8,103 @@
 use crate::calc::quantity::{ExposureTime, ReciprocityExponent, ReciprocityThreshold, Seconds};
 use crate::calc::working::{Working, figures, plain, seconds_text};
 
-/// A reciprocity rule.
+/// A reciprocity rule: an exponent above a threshold, or a maker's table.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reciprocity {
     exponent: ReciprocityExponent,
     threshold: ReciprocityThreshold,
+    table: Option<ReciprocityTable>,
+}
+
+/// The most lines a maker's table may have.
+pub const MOST_LINES: usize = 10;
+
+/// A maker's table: metered times with the times to give. Between its lines it is interpolated in
+/// stops; past its last line the last step is carried on, and [`Reciprocity::is_past_table`] says so.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ReciprocityTable {
+    lines: [(f64, f64); MOST_LINES],
+    count: usize,
+}
+
+/// Why lines are no table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NotATable {
+    /// Too few or too many lines.
+    #[error("give from two to {MOST_LINES} lines")]
+    Count,
+    /// The first line asks for a correction, so that nothing is known of shorter times.
+    #[error("begin with the longest metered time that needs no correction, given as it is: 1 = 1")]
+    NoBeginning,
+    /// Metered or corrected times do not grow from line to line.
+    #[error("both times must grow from line to line")]
+    NotGrowing,
+    /// A corrected time is shorter than its metered time.
+    #[error("a corrected time cannot be shorter than its metered time")]
+    Shorter,
+}
+
+impl ReciprocityTable {
+    /// From lines of metered and corrected times, shortest first.
+    ///
+    /// # Errors
+    /// [`NotATable`] says what is wrong with the lines.
+    pub fn new(lines: &[(ExposureTime, ExposureTime)]) -> Result<Self, NotATable> {
+        if !(2..=MOST_LINES).contains(&lines.len()) {
+            return Err(NotATable::Count);
+        }
+        let mut table = Self { lines: [(0.0, 0.0); MOST_LINES], count: lines.len() };
+        for (line, (metered, corrected)) in table.lines.iter_mut().zip(lines) {
+            *line = (metered.as_s(), corrected.as_s());
+        }
+        let lines = table.lines();
+        if lines[0].0 != lines[0].1 {
+            return Err(NotATable::NoBeginning);
+        }
+        if lines.iter().any(|(metered, corrected)| corrected < metered) {
+            return Err(NotATable::Shorter);
+        }
+        if lines.windows(2).any(|pair| pair[1].0 <= pair[0].0 || pair[1].1 <= pair[0].1) {
+            return Err(NotATable::NotGrowing);
+        }
+        Ok(table)
+    }
+
+    /// The lines: metered and corrected seconds.
+    pub fn lines(&self) -> &[(f64, f64)] {
+        &self.lines[..self.count]
+    }
+
+    /// The longest metered time of the table, in seconds.
+    pub fn longest_s(&self) -> f64 {
+        self.lines[self.count - 1].0
+    }
+
+    /// Interpolated on scales of stops from one column to the other.
+    fn read(&self, time: f64, from: fn(&(f64, f64)) -> f64, to: fn(&(f64, f64)) -> f64) -> f64 {
+        let lines = self.lines();
+        if time <= from(&lines[0]) {
+            return time;
+        }
+        // the pair that holds the time, or the last one
+        let at = lines.windows(2).position(|pair| time <= from(&pair[1])).unwrap_or(lines.len() - 2);
+        let (a, b) = (&lines[at], &lines[at + 1]);
+        let share = (time / from(a)).ln() / (from(b) / from(a)).ln();
+        to(a) * (to(b) / to(a)).powf(share)
+    }
 }
 
 impl Reciprocity {
     /// No correction at all: exponent 1.
-    pub const NONE: Self =
-        Self { exponent: ReciprocityExponent::computed(1.0), threshold: ReciprocityThreshold::computed(1.0) };
+    pub const NONE: Self = Self {
+        exponent: ReciprocityExponent::computed(1.0),
+        threshold: ReciprocityThreshold::computed(1.0),
+        table: None,
+    };
 
     /// A rule with an exponent above a threshold.
     pub const fn new(exponent: ReciprocityExponent, threshold: ReciprocityThreshold) -> Self {
-        Self { exponent, threshold }
+        Self { exponent, threshold, table: None }
     }
 
     /// The usual rule: an exponent above one second.
@@ -30,7 +112,18 @@ impl Reciprocity {
         Self::new(exponent, ReciprocityThreshold::computed(1.0))
     }
 
-    /// The exponent.
+    /// A maker's table.
+    pub const fn of_table(table: ReciprocityTable) -> Self {
+        Self { table: Some(table), ..Self::NONE }
+    }
+
+    /// The same with another exponent, above the same threshold.
+    #[must_use]
+    pub const fn with_exponent(self, exponent: ReciprocityExponent) -> Self {
+        Self { exponent, threshold: self.threshold, table: None }
+    }
+
+    /// The exponent; 1 where a table counts.
     pub const fn exponent(self) -> ReciprocityExponent {
         self.exponent
     }
@@ -40,14 +133,32 @@ impl Reciprocity {
         self.threshold
     }
 
+    /// The table, where one counts.
+    pub const fn table(self) -> Option<ReciprocityTable> {
+        self.table
+    }
+
+    /// Whether a metered time lies past the last line of the table, where the maker says nothing.
+    pub fn is_past_table(self, metered: Seconds) -> bool {
+        self.table.is_some_and(|table| metered.as_s() > table.longest_s() * (1.0 + 1e-9))
+    }
+
     /// The time to give for a metered time. Never shorter.
     pub fn corrected(self, metered: impl Into<Seconds>) -> Seconds {
-        self.bend(metered.into(), self.exponent.as_number())
+        let metered = metered.into();
+        match self.table {
+            Some(table) => Seconds::computed(table.read(metered.as_s(), |line| line.0, |line| line.1)),
+            None => self.bend(metered, self.exponent.as_number()),
+        }
     }
 
     /// The inverse: the metered time that a given time amounts to.
     pub fn metered(self, corrected: impl Into<Seconds>) -> Seconds {
-        self.bend(corrected.into(), 1.0 / self.exponent.as_number())
+        let corrected = corrected.into();
+        match self.table {
+            Some(table) => Seconds::computed(table.read(corrected.as_s(), |line| line.1, |line| line.0)),
+            None => self.bend(corrected, 1.0 / self.exponent.as_number()),
+        }
     }
 
     fn bend(self, time: Seconds, power: f64) -> Seconds {
@@ -63,7 +174,11 @@ impl Reciprocity {
     pub fn working(self, metered: impl Into<Seconds>) -> Working {
         let metered = metered.into();
         let corrected = self.corrected(metered);
-        let (threshold, p) = (self.threshold.as_s(), plain(self.exponent.as_number()));
+        if let Some(table) = self.table {
+            return self.table_working(table, metered, corrected);
+        }
+        let (threshold, p) = (self.threshold.as_s(), figures(self.exponent.as_number(), 4));
+        let p = p.trim_end_matches('0').trim_end_matches('.');
         let formula = if metered.as_s() <= threshold {
             format!("{} s is not above {} s: no correction", figures(metered.as_s(), 3), plain(threshold))
         } else if threshold == 1.0 {
@@ -82,6 +197,27 @@ impl Reciprocity {
             formula,
             source: "HARMAN / ILFORD, Film reciprocity failure compensation: Tc = Tm^P above 1 s; \
                      no exponent is published for paper",
+            interval: None,
+        }
+    }
+
+    fn table_working(self, table: ReciprocityTable, metered: Seconds, corrected: Seconds) -> Working {
+        let (tm, tc) = (figures(metered.as_s(), 3), figures(corrected.as_s(), 3));
+        let formula = if metered.as_s() <= table.lines()[0].0 {
+            format!("{tm} s is not above {} s: no correction", plain(table.lines()[0].0))
+        } else if self.is_past_table(metered) {
+            format!(
+                "the table ends at {} s; its last step carried on, which the maker does not vouch for: {tm} s becomes {tc} s",
+                plain(table.longest_s())
+            )
+        } else {
+            format!("between the lines of the table, in stops: {tm} s becomes {tc} s")
+        };
+        Working {
+            name: "time with reciprocity",
+            value: seconds_text(corrected.as_s()),
+            formula,
+            source: "the maker's table, as entered in the stockroom",
             interval: None,
         }
     }
@@ -144,7 +280,46 @@ mod tests {
         assert_eq!(reciprocity_fit(&[trial, trial]), Err(NoFit::NoSpread));
     }
 
+    fn table(lines: &[(f64, f64)]) -> Result<ReciprocityTable, NotATable> {
+        let time = |s| ExposureTime::new(s).unwrap();
+        ReciprocityTable::new(&lines.iter().map(|&(m, c)| (time(m), time(c))).collect::<Vec<_>>())
+    }
+
+    #[test]
+    fn a_table_is_read_on_scales_of_stops_and_says_where_it_ends() {
+        let rule = Reciprocity::of_table(table(&[(1.0, 1.0), (10.0, 20.0), (100.0, 800.0)]).unwrap());
+        let at = |s| rule.corrected(Seconds::computed(s)).as_s();
+        assert_eq!((at(0.5), at(1.0)), (0.5, 1.0));
+        assert!((at(10.0) - 20.0).abs() < 1e-9 && (at(100.0) - 800.0).abs() < 1e-9);
+        // half way from 1 to 10 on a scale of stops: half of the stop that 10 s needs
+        let middle = 10f64.sqrt();
+        assert!(((at(middle) / middle).log2() - 0.5).abs() < 1e-9);
+        assert!(!rule.is_past_table(Seconds::computed(100.0)) && rule.is_past_table(Seconds::computed(101.0)));
+        assert!(rule.working(Seconds::computed(200.0)).formula.contains("the table ends at 100 s"));
+    }
+
+    #[test]
+    fn lines_that_are_no_table_are_refused() {
+        assert_eq!(table(&[(1.0, 1.0)]), Err(NotATable::Count));
+        assert_eq!(table(&[(1.0, 2.0), (10.0, 20.0)]), Err(NotATable::NoBeginning));
+        assert_eq!(table(&[(1.0, 1.0), (10.0, 9.0)]), Err(NotATable::Shorter));
+        assert_eq!(table(&[(1.0, 1.0), (10.0, 20.0), (10.0, 30.0)]), Err(NotATable::NotGrowing));
+    }
+
     proptest! {
+        #[test]
+        fn a_table_there_and_back_and_never_shorter(t in 0.0001..1e5f64, steps in proptest::collection::vec(1.0..3.0f64, 1..9)) {
+            let mut lines = vec![(1.0, 1.0)];
+            for step in steps {
+                let (m, c) = *lines.last().unwrap();
+                lines.push((m * 2.0, c * 2.0 * step));
+            }
+            let rule = Reciprocity::of_table(table(&lines).unwrap());
+            let corrected = rule.corrected(Seconds::computed(t));
+            prop_assert!(corrected.as_s() >= t * (1.0 - 1e-12), "{corrected:?}");
+            prop_assert!((rule.metered(corrected).as_s() / t - 1.0).abs() < 1e-9);
+        }
+
         #[test]
         fn correction_there_and_back_and_never_shorter(
             t in 0.0001..1e6f64, p in 1.0..=2.0f64, t0 in 0.01..1000.0f64,

@@ -39,6 +39,8 @@ pub enum SunFrom {
     Side,
     /// Behind the subject: two stops less.
     Back,
+    /// Nowhere on it: the subject stands in open shade.
+    Shade,
 }
 
 /// Light on the subject with its uncertainty.
@@ -127,9 +129,12 @@ impl Sky {
     /// The light on a subject under this sky. Where the sun throws no shadows its place is
     /// ignored.
     pub fn light(self, sun: SunFrom) -> Light {
+        if self.has_shadows() && sun == SunFrom::Shade {
+            return Self::OpenShade.light(SunFrom::Front);
+        }
         let (less, sd_of_direction) = match sun {
             _ if !self.has_shadows() => (0.0, 0.0),
-            SunFrom::Front => (0.0, 0.0),
+            SunFrom::Front | SunFrom::Shade => (0.0, 0.0),
             SunFrom::Side => (1.0, 0.4),
             SunFrom::Back => (2.0, 0.5),
         };
@@ -143,7 +148,7 @@ impl Sky {
 
 impl SunFrom {
     /// Every place of the sun, as a form lists them.
-    pub const ALL: [Self; 3] = [Self::Front, Self::Side, Self::Back];
+    pub const ALL: [Self; 4] = [Self::Front, Self::Side, Self::Back, Self::Shade];
 
     /// In words.
     pub const fn label(self) -> &'static str {
@@ -151,6 +156,7 @@ impl SunFrom {
             Self::Front => "sun behind the camera",
             Self::Side => "sun from the side",
             Self::Back => "sun behind the subject",
+            Self::Shade => "subject in open shade",
         }
     }
 
@@ -160,6 +166,7 @@ impl SunFrom {
             Self::Front => "front",
             Self::Side => "side",
             Self::Back => "back",
+            Self::Shade => "shade",
         }
     }
 
@@ -197,6 +204,7 @@ mod tests {
     fn the_sun_behind_the_subject_costs_two_stops_in_sun_only() {
         assert_eq!(Sky::FullSun.light(SunFrom::Back).ev100.as_ev(), 13.0);
         assert_eq!(Sky::HeavyOvercast.light(SunFrom::Back).ev100.as_ev(), 12.0);
+        assert_eq!(Sky::FullSun.light(SunFrom::Shade), Sky::OpenShade.light(SunFrom::Front));
     }
 
     #[test]

@@ -4,8 +4,9 @@ use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
-    calc::light::{experience::Experience, sky::Light},
+    calc::light::{experience::Lesson, sky::Light},
     domain::{
+        aim::Aim,
         camera::{Camera, Film, Typed},
         exposure::Exposure,
         hole::Hole,
@@ -13,7 +14,7 @@ use crate::{
         lab_session::{LabSession, SessionState},
         length::LengthUnit,
         paper::{Paper, PaperKind},
-        starting_exposure::{MOST_TEACHING, Setting, StartingExposure, experience_of, starting_exposure},
+        starting_exposure::{MOST_TEACHING, Setting, StartingExposure, starting_exposure, taught_by},
     },
     store::{Error, cameras, exposures, holes, lab_sessions, papers, sections, sites},
     web::access::Bench,
@@ -115,7 +116,7 @@ async fn session_of(conn: &mut SqliteConnection, bench: &Bench) -> Result<Option
 pub struct Learned {
     setting: Setting,
     paper: Paper,
-    experience: Experience,
+    lesson: Lesson,
     of_camera: Vec<Exposure>,
 }
 
@@ -136,7 +137,7 @@ impl Learned {
             setting: Setting::of(camera, hole, session)
                 .map_err(|_| inconsistent("lab_session", "hole_constant_milli", session.id.to_string()))?,
             paper: paper.clone(),
-            experience: experience_of(&taught, session.id, camera.id),
+            lesson: taught_by(&taught, paper).for_camera(&session.id, &camera.id),
             of_camera: exposures::list_of_camera(conn, camera.id).await?,
         })
     }
@@ -146,8 +147,18 @@ impl Learned {
         self.setting
     }
 
-    /// The starting exposure in a light.
+    /// The starting exposure in a light, for the middle of the film.
     pub fn start(&self, light: Light) -> StartingExposure {
-        starting_exposure(self.setting, &self.paper, light, self.experience, &self.of_camera)
+        self.start_for(light, Aim::MIDDLE)
+    }
+
+    /// The starting exposure in a light, for a place on the film.
+    pub fn start_for(&self, light: Light, aim: Aim) -> StartingExposure {
+        starting_exposure(self.setting, &self.paper, light, aim, self.lesson, &self.of_camera)
+    }
+
+    /// What the sheets say for this camera in this session.
+    pub fn lesson(&self) -> Lesson {
+        self.lesson
     }
 }

@@ -12,6 +12,7 @@ use crate::{
         decimal,
         field_errors::FieldErrors,
         ids::{SiteId, SiteRuleId},
+        position,
         site::Site,
         site_rule::{Asks, PAST_VOLUME, RuleClock, SiteRule, Span},
         volume,
@@ -129,6 +130,12 @@ fn facts(site: &Site) -> Vec<(&'static str, String, bool)> {
     [
         ("Place", &site.place),
         ("Time zone", &site.zone.iana_name().unwrap_or("UTC").to_owned()),
+        (
+            "Position",
+            &site.position.map_or(String::new(), |position| {
+                format!("{}, {} m above the sea", position::in_words(position), site.elevation_m)
+            }),
+        ),
         ("Emergency line", &site.emergency_line),
         ("Disposal contact", &site.disposal_contact),
         ("Title of waste labels", &site.waste_title),
@@ -137,6 +144,7 @@ fn facts(site: &Site) -> Vec<(&'static str, String, bool)> {
     .into_iter()
     .map(|(name, value)| match value.as_str() {
         "" if name == "Place" => (name, "not entered".to_owned(), false),
+        "" if name == "Position" => (name, "not entered: the sun’s height is not used".to_owned(), false),
         "" => (name, NOT_ENTERED.to_owned(), false),
         value => (name, value.to_owned(), true),
     })
@@ -157,6 +165,9 @@ async fn edit(State(state): State<AppState>, frame: Frame) -> Result<Response, W
                 ("name", site.name.clone()),
                 ("place", site.place.clone()),
                 ("time_zone", site.zone.iana_name().unwrap_or("UTC").to_owned()),
+                ("latitude", site.position.map_or(String::new(), |(latitude, _)| position::degrees(latitude))),
+                ("longitude", site.position.map_or(String::new(), |(_, longitude)| position::degrees(longitude))),
+                ("elevation", site.position.map_or(String::new(), |_| site.elevation_m.to_string())),
                 ("emergency_line", site.emergency_line.clone()),
                 ("disposal_contact", site.disposal_contact.clone()),
                 ("waste_title", site.waste_title.clone()),
@@ -225,6 +236,8 @@ fn read(posted: &Posted, id: SiteId) -> Result<Site, FieldErrors> {
             },
         );
     }
+    let position = read_position(&mut r);
+    let elevation_m = if r.raw("elevation").is_empty() { Some(0) } else { r.whole("elevation", -500..=9000) };
     let emergency_line = r.text("emergency_line", 0..=200);
     let disposal_contact = r.text("disposal_contact", 0..=200);
     let waste_title = r.text("waste_title", 0..=120);
@@ -239,6 +252,8 @@ fn read(posted: &Posted, id: SiteId) -> Result<Site, FieldErrors> {
             name: name?,
             place: place?,
             zone: zone?,
+            position: position?,
+            elevation_m: elevation_m?,
             disposal_contact: disposal_contact?,
             waste_title: waste_title?,
             emergency_line: emergency_line?,
@@ -248,6 +263,17 @@ fn read(posted: &Posted, id: SiteId) -> Result<Site, FieldErrors> {
         })
     })();
     r.finish(site)
+}
+
+/// `Some(None)` when neither was typed; one without the other is no position.
+fn read_position(r: &mut Reader<'_>) -> Option<Option<(i64, i64)>> {
+    let (latitude, longitude) = (r.raw("latitude"), r.raw("longitude"));
+    if latitude.is_empty() && longitude.is_empty() {
+        return Some(None);
+    }
+    let latitude = position::latitude(latitude).map_err(|error| r.wrong("latitude", error.to_string())).ok();
+    let longitude = position::longitude(longitude).map_err(|error| r.wrong("longitude", error.to_string())).ok();
+    Some(Some((latitude?, longitude?)))
 }
 
 fn known_zone(text: &str) -> Option<TimeZone> {

@@ -75,7 +75,7 @@ async fn a_pile_is_taken_in_with_its_hole_its_results_and_its_trays() {
     assert_eq!(sheets.iter().map(|sheet| sheet.base_ms).collect::<Vec<_>>(), [33_333, 266_667, sheets[2].base_ms]);
     assert_eq!(sheets.iter().map(|sheet| sheet.made_ms).collect::<Vec<_>>(), [33_000, 120_000, 65_000]);
     assert_eq!((sheets[0].student, sheets[0].remark.as_str()), (student.student, "the pier"));
-    assert!(sheets[0].observation().is_some() && sheets[1].observation().is_none());
+    assert!(sheets[0].teaches() && !sheets[1].teaches());
     assert_eq!(sheets[1].sheet.typed, "9x12cm");
     let mut conn = app.state.store.read().await.expect("a reader");
     let run = store::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[0].id)).await.expect("read");

@@ -214,6 +214,7 @@ fn prepare(
         student: Some(bench.student),
         sheet: told.sheet,
         light: told.light,
+        demonstration: false,
         made_ms: told.made_ms,
         made_at: told.made_at,
         judgement: told.judgement,

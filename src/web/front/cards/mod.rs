@@ -22,7 +22,7 @@ use crate::{
         paper::Paper,
         reckoner::{SKIES, reckoner},
         section::Section,
-        starting_exposure::{MOST_TEACHING, experience_of},
+        starting_exposure::{MOST_TEACHING, taught_by},
         student::Student,
         target::HoleFormula,
     },
@@ -172,9 +172,9 @@ async fn reckoner_rows(
     nobodys: CameraId,
 ) -> Result<Vec<ReckonerRow>, WebError> {
     let taught = exposures::list_teaching(conn, paper.id, MOST_TEACHING).await?;
-    let experience = experience_of(&taught, session.id, nobodys);
+    let lesson = taught_by(&taught, paper).for_camera(&session.id, &nobodys);
     let formula = HoleFormula::of(session).map_err(|error| WebError::Ours(error.to_string()))?;
-    Ok(reckoner(formula, paper, experience)
+    Ok(reckoner(formula, paper, lesson)
         .into_iter()
         .map(|line| ReckonerRow {
             distance: decimal::written((line.hole_to_film.as_mm() * 10.0).round() as i64, 1),

@@ -164,6 +164,7 @@ fn told(card: &Card, id: ExposureId, hole: HoleId, by: PersonId, at: Instant) ->
         student: Some(card.student),
         sheet: card.sheet.clone(),
         light: card.light,
+        demonstration: false,
         made_ms: card.made_ms,
         made_at: card.made_at,
         judgement: card.judgement,

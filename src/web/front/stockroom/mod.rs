@@ -86,6 +86,8 @@ struct PaperLine {
     sizes: String,
     name: String,
     index: String,
+    /// What it rests on; empty when it was typed in.
+    index_from: String,
     reciprocity: String,
     silver: String,
     carry_over: String,

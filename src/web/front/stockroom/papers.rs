@@ -11,7 +11,8 @@ use crate::{
         decimal,
         field_errors::FieldErrors,
         ids::{PaperId, SiteId},
-        paper::{Paper, PaperBase, PaperKind},
+        paper::{Paper, PaperBase, PaperKind, index_of_iso_speed},
+        reciprocity_lines::ReciprocityLines,
         shelf::{self, ShelfSize},
     },
     store::{Stale, WriteError, change_log, paper_sizes, papers, sites},
@@ -21,7 +22,7 @@ use crate::{
         form::Form,
         frame::Frame,
         page::{Page, see_other},
-        posted::Posted,
+        posted::{Posted, Reader},
         routes::{Route, change, page},
         state::AppState,
     },
@@ -48,7 +49,9 @@ pub(super) fn line(paper: &Paper, sizes: &[ShelfSize]) -> PaperLine {
         sizes: sizes_in_words(sizes),
         name: paper.name.clone(),
         index: decimal::written(paper.exposure_index_milli, 3),
+        index_from: paper.index_from.clone(),
         reciprocity: match paper.reciprocity_milli {
+            _ if !paper.reciprocity_table.is_empty() => paper.reciprocity_table.in_words(),
             1_000 => "none".to_owned(),
             milli => format!(
                 "{} above {} s",
@@ -124,7 +127,21 @@ async fn edit(State(state): State<AppState>, frame: Frame, Path(id): Path<PaperI
             ("base", paper.base.as_str().to_owned()),
             ("sizes", shelf::written(&paper_sizes::list(&mut conn, id).await?)),
             ("name", paper.name.clone()),
-            ("exposure_index", decimal::written(paper.exposure_index_milli, 3)),
+            (
+                "exposure_index",
+                // left empty, it is worked out anew from the speed
+                if paper.index_from.starts_with(BY_ISO_SPEED) {
+                    String::new()
+                } else {
+                    decimal::written(paper.exposure_index_milli, 3)
+                },
+            ),
+            ("iso_speed", paper.iso_speed_milli.map_or(String::new(), |milli| decimal::written(milli, 3))),
+            (
+                "daylight_factor",
+                paper.iso_speed_milli.map_or(String::new(), |_| decimal::written(paper.daylight_factor_milli, 3)),
+            ),
+            ("reciprocity_table", paper.reciprocity_table.as_typed()),
             ("reciprocity", decimal::written(paper.reciprocity_milli, 3)),
             ("threshold", decimal::written(paper.reciprocity_threshold_ms, 3)),
             ("silver", decimal::written(paper.silver_ug_per_m2, 6)),
@@ -148,7 +165,16 @@ fn read(posted: &Posted, id: PaperId, site: SiteId) -> Result<(Paper, Vec<ShelfS
     let sizes =
         r.lines("sizes", 0..=600).and_then(|text| shelf::read(&text).map_err(|said| r.wrong("sizes", said)).ok());
     let name = r.text("name", 1..=120);
-    let index = r.decimal("exposure_index", 3, 10..=100_000_000);
+    let iso_speed = r.optional_decimal("iso_speed", 3, 1_000..=10_000_000);
+    let factor =
+        if r.raw("daylight_factor").is_empty() { Some(1_000) } else { r.decimal("daylight_factor", 3, 100..=20_000) };
+    if kind == Some(PaperKind::Film) && matches!(iso_speed, Some(Some(_))) {
+        r.wrong("iso_speed", "an ISO paper speed belongs to paper; a film’s ISO speed is its exposure index");
+    }
+    let index = read_index(&mut r, iso_speed, factor);
+    let reciprocity_table = ReciprocityLines::parse(r.raw("reciprocity_table"))
+        .map_err(|error| r.wrong("reciprocity_table", error.to_string()))
+        .ok();
     let reciprocity = r.decimal("reciprocity", 3, 1_000..=2_000);
     let threshold = r.decimal("threshold", 3, 10..=1_000_000);
     let silver = r.decimal("silver", 6, 0..=50_000_000);
@@ -169,7 +195,11 @@ fn read(posted: &Posted, id: PaperId, site: SiteId) -> Result<(Paper, Vec<ShelfS
             kind: kind?,
             base: if kind? == PaperKind::Film { PaperBase::Film } else { base? },
             name: name?,
-            exposure_index_milli: index?,
+            exposure_index_milli: index.as_ref()?.0,
+            index_from: index?.1,
+            iso_speed_milli: iso_speed?,
+            daylight_factor_milli: factor?,
+            reciprocity_table: reciprocity_table?,
             reciprocity_milli: reciprocity?,
             reciprocity_threshold_ms: threshold?,
             silver_ug_per_m2: silver?,
@@ -183,6 +213,20 @@ fn read(posted: &Posted, id: PaperId, site: SiteId) -> Result<(Paper, Vec<ShelfS
     })();
     r.finish(paper.zip(sizes))
 }
+
+/// The exposure index and what it rests on: as typed, or by the ISO speed when nothing was typed.
+fn read_index(r: &mut Reader<'_>, iso_speed: Option<Option<i64>>, factor: Option<i64>) -> Option<(i64, String)> {
+    if !r.raw("exposure_index").is_empty() || !matches!(iso_speed, Some(Some(_))) {
+        return r.decimal("exposure_index", 3, 10..=100_000_000).map(|index| (index, String::new()));
+    }
+    let (speed, factor) = (iso_speed??, factor?);
+    let index = index_of_iso_speed(speed, factor)?;
+    let from = format!("{BY_ISO_SPEED} P{} × {} for daylight", decimal::written(speed, 3), decimal::written(factor, 3));
+    Some((index, from))
+}
+
+/// How the words begin that an index worked out from the ISO speed rests on.
+const BY_ISO_SPEED: &str = "ISO";
 
 async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
     let site = sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?.id;
@@ -226,6 +270,10 @@ async fn update(
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
                 let stored = papers::find(tx, id).await?.ok_or(WriteError::Missing("this paper"))?;
+                let mut paper = paper;
+                if paper.index_from.is_empty() && paper.exposure_index_milli == stored.exposure_index_milli {
+                    paper.index_from.clone_from(&stored.index_from);
+                }
                 let stored_sizes = paper_sizes::list(tx, id).await?;
                 if !papers::update(tx, &paper).await? {
                     let path = format!("/front/stockroom/papers/{id}");
@@ -252,7 +300,11 @@ fn described(paper: &Paper, sizes: &[ShelfSize]) -> Vec<(&'static str, String)> 
         ("Base", line.base.to_owned()),
         ("Sizes on the shelf", line.sizes),
         ("Name", line.name),
-        ("Exposure index", line.index),
+        (
+            "Exposure index",
+            if line.index_from.is_empty() { line.index } else { format!("{}, {}", line.index, line.index_from) },
+        ),
+        ("ISO paper speed", paper.iso_speed_milli.map_or(String::new(), |milli| decimal::written(milli, 3))),
         ("Reciprocity failure", line.reciprocity),
         ("Silver to the fixer", line.silver),
         ("Where that comes from", paper.silver_source.clone()),
