@@ -1,6 +1,6 @@
 //! `shimlight instructor`
 
-use std::{path::Path, process::ExitCode};
+use std::{net::SocketAddr, path::Path, process::ExitCode};
 
 use anyhow::bail;
 use clap::Subcommand;
@@ -69,8 +69,10 @@ pub async fn run(path: &Path, task: Task) -> anyhow::Result<ExitCode> {
     let link = serve::new_link(&store, &world, LinkPurpose::NewPassword(id), LINK_HOURS).await?;
     store.close().await;
     say!("Open this once, within {LINK_HOURS} hours, on the server's own address:");
-    let base = std::env::var("SHIMLIGHT_PUBLIC_URL").ok();
-    let here = "127.0.0.1:8080".parse()?;
-    say!("  {}{link}", addresses::to_type(here, base.as_deref()).first().map_or("", String::as_str));
+    let listen = std::env::var("SHIMLIGHT_LISTEN").ok().and_then(|address| address.parse().ok());
+    let listen = listen.unwrap_or(SocketAddr::from(([127, 0, 0, 1], 8080)));
+    let public_url = std::env::var("SHIMLIGHT_PUBLIC_URL").ok();
+    let addresses = addresses::to_type(listen, public_url.as_deref());
+    say!("  {}{link}", addresses.first().map_or("", String::as_str));
     Ok(ExitCode::SUCCESS)
 }

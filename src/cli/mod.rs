@@ -93,7 +93,38 @@ pub fn main() -> ExitCode {
         }
     });
     done.unwrap_or_else(|error| {
-        eprintln!("shimlight: {error:#}");
+        eprintln!("shimlight: {}", in_one_line(&error));
         ExitCode::FAILURE
     })
+}
+
+/// An error and its causes; a cause that is already told by the error above it is not told twice.
+fn in_one_line(error: &anyhow::Error) -> String {
+    let mut line = String::new();
+    for cause in error.chain().map(ToString::to_string) {
+        if !line.contains(&cause) {
+            if !line.is_empty() {
+                line.push_str(": ");
+            }
+            line.push_str(&cause);
+        }
+    }
+    line
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_cause_is_told_twice() {
+        let error = anyhow::anyhow!("the disk is full").context("cannot write: the disk is full").context("no backup");
+        assert_eq!(in_one_line(&error), "no backup: cannot write: the disk is full");
+    }
+
+    #[test]
+    fn the_command_line_is_well_formed() {
+        use clap::CommandFactory;
+        Line::command().debug_assert();
+    }
 }
