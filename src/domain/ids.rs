@@ -90,6 +90,10 @@ macro_rules! for_each_id {
             SheetWayId
             HelpCallId
             AnnouncementId
+            AccountId SiteId SiteRuleId PaperId ProductId SectionId StudentId TrayLineId ContainerId
+            BatchId TraySlotId RubricId CriterionId LabSessionId CameraId HoleId ExposureId PrintId
+            MovementId SheetRunId ReadingId RemovalId DischargeId ReportId PersonId FormId
+            OwnFigureId QuestionId PictureId
         }
     };
 }
@@ -168,6 +172,12 @@ ids! {
     HelpCallId;
     /// What all benches of a session are told.
     AnnouncementId;
+    /// One try of a student's own figure.
+    OwnFigureId;
+    /// A question of a report.
+    QuestionId;
+    /// A picture in a report.
+    PictureId;
     /// Whoever wrote a record: an account's or a student's id. Records keep this, never a name.
     PersonId;
     /// The id a form carries, so that sending it twice makes one record.

@@ -1,9 +1,34 @@
 //! A student's report on a session.
 
 use super::{
-    ids::{LabSessionId, ReportId, StudentId},
+    ids::{LabSessionId, QuestionId, ReportId, StudentId},
     instant::Instant,
 };
+
+/// A session asks at most so many questions of a report.
+pub const MOST_QUESTIONS: usize = 12;
+/// The longest question, in characters.
+pub const LONGEST_QUESTION: usize = 500;
+/// The longest answer to a question, in characters.
+pub const LONGEST_ANSWER: usize = 10_000;
+/// A report shows at most so many pictures.
+pub const MOST_PICTURES: usize = 6;
+
+/// A question that the instructor asks of every report.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Question {
+    /// Its id.
+    pub id: QuestionId,
+    /// What is asked.
+    pub words: String,
+    /// The unit the answer is a number of; `None` when it is text. May be empty: a pure number.
+    pub unit: Option<String>,
+}
+
+/// Whether a report handed in then is late.
+pub fn is_late(submitted_at: Instant, due: Option<Instant>) -> bool {
+    due.is_some_and(|due| submitted_at > due)
+}
 
 /// Where a report is in its life.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

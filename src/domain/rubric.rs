@@ -4,6 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use super::{
     field_errors::FieldErrors,
+    from_record::Source,
     ids::{CriterionId, RubricId, SiteId},
     points::Points,
 };
@@ -22,6 +23,65 @@ pub struct Criterion {
     pub description: String,
     /// The most points it can be given.
     pub max: Points,
+    /// What of the record it is judged by; `None` is by the marker's eye.
+    pub source: Option<Source>,
+    /// What numbers of points mean, the most first.
+    pub levels: Vec<Level>,
+}
+
+/// What a number of points means.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Level {
+    /// From so many points on.
+    pub points: Points,
+    /// In words.
+    pub words: String,
+}
+
+/// A criterion has at most so many levels.
+pub const MOST_LEVELS: usize = 8;
+/// The longest words of a level, in characters.
+pub const LONGEST_LEVEL: usize = 400;
+
+impl Level {
+    /// Reads levels as people type them, one a line: `4: sharp, no light anywhere`. They come back
+    /// with the most points first.
+    ///
+    /// # Errors
+    /// The first line that is none, in words.
+    pub fn read_lines(typed: &str, max: Points) -> Result<Vec<Self>, String> {
+        let mut levels: Vec<Self> = Vec::new();
+        for line in typed.lines().map(str::trim).filter(|line| !line.is_empty()) {
+            let (points, words) = line
+                .split_once(':')
+                .ok_or_else(|| format!("“{line}”: begin with the points and a colon, for example 4: …"))?;
+            let points =
+                Points::parse(points, Points::ZERO, max).map_err(|error| format!("“{line}”: the points {error}"))?;
+            let words = words.trim().to_owned();
+            if words.is_empty() || words.chars().count() > LONGEST_LEVEL {
+                return Err(format!("“{line}”: say in 1 to {LONGEST_LEVEL} characters what these points mean"));
+            }
+            if levels.iter().any(|level| level.points == points) {
+                return Err(format!("“{line}”: there is a level of {points} points already"));
+            }
+            levels.push(Self { points, words });
+        }
+        if levels.len() > MOST_LEVELS {
+            return Err(format!("a criterion has at most {MOST_LEVELS} levels; these are {}", levels.len()));
+        }
+        levels.sort_by_key(|level| std::cmp::Reverse(level.points));
+        Ok(levels)
+    }
+
+    /// Levels as they are typed.
+    pub fn lines(levels: &[Self]) -> String {
+        levels.iter().map(|level| format!("{}: {}", level.points, level.words)).collect::<Vec<_>>().join("\n")
+    }
+
+    /// The level that so many points reach: the highest not above them.
+    pub fn reached(levels: &[Self], points: Points) -> Option<&Self> {
+        levels.iter().filter(|level| level.points <= points).max_by_key(|level| level.points)
+    }
 }
 
 /// A rubric, its criteria in order.
@@ -46,43 +106,122 @@ impl Rubric {
     }
 }
 
-/// A starting set for this lab, in our own words: name, what the marker looks for, points.
-pub const STARTING_SET: [(&str, &str, Points); 6] = [
-    (
-        "Camera light-tight and worked out",
-        "No stray light reached the sheet. The hole was worked out from the camera’s own dimensions, made, and \
-         measured in more than one direction; the f-number follows from what was measured.",
-        Points::from_milli(4_000),
+/// One criterion of the starting set.
+#[derive(Clone, Copy, Debug)]
+pub struct Start {
+    /// What it is called.
+    pub name: &'static str,
+    /// What the marker looks for.
+    pub description: &'static str,
+    /// The most points.
+    pub max: Points,
+    /// What of the record it is judged by.
+    pub source: Option<Source>,
+    /// Levels: points and what they mean.
+    pub levels: &'static [(i64, &'static str)],
+}
+
+const fn start(
+    name: &'static str,
+    milli: i64,
+    source: Option<Source>,
+    description: &'static str,
+    levels: &'static [(i64, &'static str)],
+) -> Start {
+    Start { name, description, max: Points::from_milli(milli), source, levels }
+}
+
+/// A starting set for this lab, in our own words.
+pub const STARTING_SET: [Start; 11] = [
+    start(
+        "Own figures",
+        3_000,
+        Some(Source::OwnFigures),
+        "The values asked for were worked out before the server showed its own.",
+        &[],
     ),
-    (
-        "Log of exposures",
-        "Every sheet is written down: the light, the time, how it came out in stops, and what was changed for the \
-         next one.",
-        Points::from_milli(4_000),
+    start(
+        "Hole",
+        2_000,
+        Some(Source::Hole),
+        "As wide as the camera asks for, and round when held against the light.",
+        &[(2_000, "within a tenth of its target, and round"), (1_000, "one of the two")],
     ),
-    (
+    start(
+        "Exposures",
+        3_000,
+        Some(Source::Exposure),
+        "What the first sheet taught was used for the next.",
+        &[(3_000, "one within half a stop, or each nearer than the last"), (1_500, "judged, but not nearer")],
+    ),
+    start(
+        "Sheets written down",
+        1_000,
+        Some(Source::SheetsEntered),
+        "Every sheet has its light, its time and how it came out, the spoiled ones too.",
+        &[],
+    ),
+    start(
+        "Trays written down",
+        1_000,
+        Some(Source::ChemistryEntered),
+        "Every sheet and print was entered at the trays, so that the baths are known.",
+        &[],
+    ),
+    start(
         "Negative",
-        "One paper negative with detail in its light and its dark parts, as sharp as this hole allows, developed \
-         and fixed fully, edges clean.",
-        Points::from_milli(4_000),
+        3_000,
+        None,
+        "A paper negative from a light-tight camera, developed and fixed fully, edges clean.",
+        &[
+            (3_000, "detail in light and dark, as sharp as this hole allows"),
+            (2_000, "detail in most of it"),
+            (1_000, "a picture can be seen"),
+            (0, "no picture"),
+        ],
     ),
-    (
+    start(
         "Contact print",
-        "Reached by way of a test strip; in even contact; black, white and the greys between; washed.",
-        Points::from_milli(3_000),
+        2_000,
+        None,
+        "Reached by way of a test strip, in even contact, washed.",
+        &[(2_000, "black, white and the greys between"), (1_000, "printed, but flat, pale or uneven"), (0, "no print")],
     ),
-    (
-        "Safety and clean-up",
-        "Needle and brass handled with care, goggles and gloves at the trays, spent fixer in its container, floor \
-         dry, the place left as others would wish to find it.",
-        Points::from_milli(2_000),
+    start(
+        "Safe hands",
+        1_000,
+        None,
+        "Needle and brass handled with care, goggles and gloves at the trays, spent fixer in its container, floor dry.",
+        &[(1_000, "without being told"), (500, "after being told once"), (0, "had to be stopped")],
     ),
-    (
+    start("Clean-up", 1_000, Some(Source::CleanUp), "Left the place as others would wish to find it.", &[]),
+    start(
         "Report",
+        2_000,
+        None,
         "Says what was expected, what happened and why they differ; numbers carry units and how well they are known.",
-        Points::from_milli(3_000),
+        &[(2_000, "all of it, with reasons"), (1_000, "what happened, without why"), (0, "nothing of it")],
     ),
+    start("Report on time", 1_000, Some(Source::ReportOnTime), "Handed in by the time that was set.", &[]),
 ];
+
+impl Start {
+    /// The criterion it becomes.
+    pub fn criterion(&self, id: CriterionId) -> Criterion {
+        Criterion {
+            id,
+            name: self.name.to_owned(),
+            description: self.description.to_owned(),
+            max: self.max,
+            source: self.source,
+            levels: self
+                .levels
+                .iter()
+                .map(|(milli, words)| Level { points: Points::from_milli(*milli), words: (*words).to_owned() })
+                .collect(),
+        }
+    }
+}
 
 /// What was already marked under a rubric.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -108,6 +247,10 @@ pub struct CriterionRow {
     pub description: String,
     /// The most points.
     pub max: Points,
+    /// What of the record it is judged by.
+    pub source: Option<Source>,
+    /// What numbers of points mean.
+    pub levels: Vec<Level>,
     /// Where it is wanted: 1 is first. `None` is last.
     pub place: Option<i64>,
     /// Take it out.
@@ -124,6 +267,8 @@ impl CriterionRow {
             name: criterion.name.clone(),
             description: criterion.description.clone(),
             max: criterion.max,
+            source: criterion.source,
+            levels: criterion.levels.clone(),
             place: i64::try_from(row).ok(),
             remove: false,
         }
@@ -179,7 +324,14 @@ impl RubricEdit {
         }
         let criteria = kept
             .into_iter()
-            .map(|row| Criterion { id: row.id, name: row.name, description: row.description, max: row.max })
+            .map(|row| Criterion {
+                id: row.id,
+                name: row.name,
+                description: row.description,
+                max: row.max,
+                source: row.source,
+                levels: row.levels,
+            })
             .collect();
         Ok(Rubric { name: self.name, criteria, version: self.version, ..current.clone() })
     }
@@ -244,6 +396,8 @@ mod tests {
                 name: name.to_owned(),
                 description: String::new(),
                 max: Points::from_milli(milli),
+                source: None,
+                levels: Vec::new(),
             })
             .to_vec();
         Rubric { id: world.mint(), site: world.mint(), name: "First evening".to_owned(), criteria, version: 1 }
@@ -276,6 +430,8 @@ mod tests {
             name: "Log".to_owned(),
             description: String::new(),
             max: Points::from_milli(2_500),
+            source: None,
+            levels: Vec::new(),
             place: None,
             remove: false,
         });
@@ -349,8 +505,26 @@ mod tests {
 
     #[test]
     fn the_starting_set_has_names_of_its_own_and_twenty_points() {
-        let distinct: HashSet<&str> = STARTING_SET.iter().map(|(name, ..)| *name).collect();
+        let distinct: HashSet<&str> = STARTING_SET.iter().map(|start| start.name).collect();
         assert_eq!(distinct.len(), STARTING_SET.len());
-        assert_eq!(STARTING_SET.iter().map(|(.., points)| *points).sum::<Points>(), Points::from_milli(20_000));
+        assert_eq!(STARTING_SET.iter().map(|start| start.max).sum::<Points>(), Points::from_milli(20_000));
+        for start in STARTING_SET {
+            let levels = start.criterion(world().mint()).levels;
+            assert_eq!(Level::read_lines(&Level::lines(&levels), start.max), Ok(levels), "{}", start.name);
+        }
+    }
+
+    #[test]
+    fn levels_are_typed_one_a_line_and_the_highest_not_above_the_points_is_reached() {
+        let four = Points::from_milli(4_000);
+        let levels = Level::read_lines(" 2 : soft\n\n4: sharp: all of it\n0: no picture", four).expect("three levels");
+        assert_eq!(Level::lines(&levels), "4: sharp: all of it\n2: soft\n0: no picture");
+        let reached = |milli| Level::reached(&levels, Points::from_milli(milli)).map(|level| level.words.as_str());
+        assert_eq!(reached(3_500), Some("soft"));
+        assert_eq!(reached(4_000), Some("sharp: all of it"));
+        assert_eq!(reached(1_750), Some("no picture"));
+        for wrong in ["sharp", "5: above the most", "2: a\n2: b", "3:"] {
+            assert!(Level::read_lines(wrong, four).is_err(), "{wrong}");
+        }
     }
 }

@@ -10,4 +10,5 @@ pub mod level;
 pub mod narrowing;
 pub mod needle;
 pub mod negative;
+pub mod spread;
 pub mod stops_scale;

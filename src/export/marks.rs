@@ -81,7 +81,8 @@ impl Marking {
         cells.extend(rubric.iter().flat_map(|rubric| &rubric.criteria).map(|it| points(sheet.points(it.id))));
         cells.extend([
             points(rubric.and_then(|rubric| sheet.total(rubric))),
-            points(rubric.map(Rubric::out_of)),
+            // of the criteria that count for this student
+            points(rubric.map(|rubric| sheet.out_of(rubric))),
             Cell::known(rubric.and_then(|rubric| sheet.tenths_of_a_percent(rubric)), |tenths| Cell::scaled(tenths, 1)),
             Cell::text(rubric.map_or("unmarked", |rubric| sheet.state(rubric).as_str())),
             Cell::Text(self.comment(sheet)),

@@ -7,7 +7,7 @@ use sqlx::SqliteConnection;
 use crate::domain::{
     ids::{CriterionId, LabSessionId, PersonId, StudentId},
     instant::Instant,
-    mark::{Mark, MarkChange, MarkSheet},
+    mark::{Mark, MarkChange, MarkSheet, Standing},
     points::Points,
 };
 
@@ -30,6 +30,10 @@ struct CellRow {
     student_id: StudentId,
     criterion_id: CriterionId,
     points_milli: Option<i64>,
+    left_out: i64,
+    suggested_milli: Option<i64>,
+    evidence: String,
+    reason: String,
     comment: String,
     marked_by: PersonId,
     marked_at: Instant,
@@ -38,6 +42,7 @@ struct CellRow {
 
 struct SheetRow {
     student_id: StudentId,
+    standing: String,
     comment: String,
     released_at: Option<Instant>,
     first_released_at: Option<Instant>,
@@ -85,7 +90,8 @@ pub async fn list_sheets(
 ) -> Result<HashMap<StudentId, MarkSheet>, Error> {
     let cells = sqlx::query_as!(
         CellRow,
-        "SELECT student_id, criterion_id, points_milli, comment, marked_by, marked_at, version
+        "SELECT student_id, criterion_id, points_milli, left_out, suggested_milli, evidence, reason, comment, marked_by,
+             marked_at, version
          FROM mark WHERE lab_session_id = ?",
         session
     )
@@ -93,7 +99,7 @@ pub async fn list_sheets(
     .await?;
     let sheets = sqlx::query_as!(
         SheetRow,
-        "SELECT student_id, comment, released_at, first_released_at, marked_by, marked_at, version
+        "SELECT student_id, standing, comment, released_at, first_released_at, marked_by, marked_at, version
          FROM mark_sheet WHERE lab_session_id = ?",
         session
     )
@@ -113,7 +119,8 @@ pub async fn find_sheet(
 ) -> Result<MarkSheet, Error> {
     let cells = sqlx::query_as!(
         CellRow,
-        "SELECT student_id, criterion_id, points_milli, comment, marked_by, marked_at, version
+        "SELECT student_id, criterion_id, points_milli, left_out, suggested_milli, evidence, reason, comment, marked_by,
+             marked_at, version
          FROM mark WHERE lab_session_id = ? AND student_id = ?",
         session,
         student
@@ -122,7 +129,7 @@ pub async fn find_sheet(
     .await?;
     let sheets = sqlx::query_as!(
         SheetRow,
-        "SELECT student_id, comment, released_at, first_released_at, marked_by, marked_at, version
+        "SELECT student_id, standing, comment, released_at, first_released_at, marked_by, marked_at, version
          FROM mark_sheet WHERE lab_session_id = ? AND student_id = ?",
         session,
         student
@@ -136,6 +143,8 @@ fn gathered(cells: Vec<CellRow>, sheets: Vec<SheetRow>) -> HashMap<StudentId, Ma
     let mut found: HashMap<StudentId, MarkSheet> = HashMap::new();
     for row in sheets {
         let sheet = MarkSheet {
+            // the database takes no other word
+            standing: Standing::from_word(&row.standing).unwrap_or_default(),
             comment: row.comment,
             comment_version: row.version,
             commented_by: row.marked_by,
@@ -149,6 +158,10 @@ fn gathered(cells: Vec<CellRow>, sheets: Vec<SheetRow>) -> HashMap<StudentId, Ma
     for row in cells {
         let mark = Mark {
             points: row.points_milli.map(Points::from_milli),
+            left_out: row.left_out != 0,
+            suggested: row.suggested_milli.map(Points::from_milli),
+            evidence: row.evidence,
+            reason: row.reason,
             comment: row.comment,
             marked_by: row.marked_by,
             marked_at: row.marked_at,
@@ -203,17 +216,23 @@ pub async fn put_mark(
     criterion: CriterionId,
     mark: &Mark,
 ) -> Result<(), Error> {
-    let points = mark.points.map(Points::as_milli);
+    let (points, suggested) = (mark.points.map(Points::as_milli), mark.suggested.map(Points::as_milli));
     sqlx::query!(
-        "INSERT INTO mark (lab_session_id, student_id, criterion_id, points_milli, comment, marked_by, marked_at)
-         VALUES (?, ?, ?, ?, ?, ?, ?)
+        "INSERT INTO mark (lab_session_id, student_id, criterion_id, points_milli, left_out, suggested_milli, evidence,
+             reason, comment, marked_by, marked_at)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
          ON CONFLICT (lab_session_id, student_id, criterion_id) DO UPDATE SET points_milli = excluded.points_milli,
-             comment = excluded.comment, marked_by = excluded.marked_by, marked_at = excluded.marked_at,
-             version = version + 1",
+             left_out = excluded.left_out, suggested_milli = excluded.suggested_milli, evidence = excluded.evidence,
+             reason = excluded.reason, comment = excluded.comment, marked_by = excluded.marked_by,
+             marked_at = excluded.marked_at, version = version + 1",
         session,
         student,
         criterion,
         points,
+        mark.left_out,
+        suggested,
+        mark.evidence,
+        mark.reason,
         mark.comment,
         mark.marked_by,
         mark.marked_at
@@ -223,7 +242,7 @@ pub async fn put_mark(
     Ok(())
 }
 
-/// Stores the comment on all of a student's sheet; the caller has settled that it may.
+/// Stores the comment on all of a student's sheet and how the student stands; the caller has settled that it may.
 ///
 /// # Errors
 /// When the database cannot be used.
@@ -231,16 +250,20 @@ pub async fn put_comment(
     tx: &mut SqliteConnection,
     session: LabSessionId,
     student: StudentId,
+    standing: Standing,
     comment: &str,
     by: PersonId,
     at: Instant,
 ) -> Result<(), Error> {
+    let standing = standing.as_str();
     sqlx::query!(
-        "INSERT INTO mark_sheet (lab_session_id, student_id, comment, marked_by, marked_at) VALUES (?, ?, ?, ?, ?)
-         ON CONFLICT (lab_session_id, student_id) DO UPDATE SET comment = excluded.comment,
-             marked_by = excluded.marked_by, marked_at = excluded.marked_at, version = version + 1",
+        "INSERT INTO mark_sheet (lab_session_id, student_id, standing, comment, marked_by, marked_at)
+         VALUES (?, ?, ?, ?, ?, ?)
+         ON CONFLICT (lab_session_id, student_id) DO UPDATE SET standing = excluded.standing,
+             comment = excluded.comment, marked_by = excluded.marked_by, marked_at = excluded.marked_at, version = version + 1",
         session,
         student,
+        standing,
         comment,
         by,
         at

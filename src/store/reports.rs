@@ -1,11 +1,13 @@
 //! Students' reports.
 
+use std::collections::HashMap;
+
 use sqlx::SqliteConnection;
 
 use crate::domain::{
-    ids::{LabSessionId, ReportId, StudentId},
+    ids::{LabSessionId, QuestionId, ReportId, StudentId},
     instant::Instant,
-    report::{Report, ReportState},
+    report::{Question, Report, ReportState},
 };
 
 use super::Error;
@@ -85,9 +87,9 @@ pub async fn list_of_session(conn: &mut SqliteConnection, session: LabSessionId)
 pub async fn is_marked(conn: &mut SqliteConnection, session: LabSessionId, student: StudentId) -> Result<bool, Error> {
     let found = sqlx::query_scalar!(
         "SELECT EXISTS (SELECT 1 FROM mark WHERE lab_session_id = ?1 AND student_id = ?2
-                            AND (points_milli IS NOT NULL OR comment <> ''))
+                            AND (points_milli IS NOT NULL OR left_out OR comment <> ''))
              OR EXISTS (SELECT 1 FROM mark_sheet WHERE lab_session_id = ?1 AND student_id = ?2
-                            AND (released_at IS NOT NULL OR comment <> '')) AS \"marked!: i64\"",
+                            AND (released_at IS NOT NULL OR comment <> '' OR standing = 'excused')) AS \"marked!: i64\"",
         session,
         student
     )
@@ -144,4 +146,111 @@ fn columns(state: ReportState) -> (&'static str, Option<Instant>) {
         ReportState::Draft => ("draft", None),
         ReportState::Submitted { at } => ("submitted", Some(at)),
     }
+}
+
+/// By when a session's reports are to be handed in; `None` when no time is set.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_due(conn: &mut SqliteConnection, session: LabSessionId) -> Result<Option<Instant>, Error> {
+    let row = sqlx::query!("SELECT report_due_at FROM lab_session WHERE id = ?", session).fetch_optional(conn).await?;
+    Ok(row.and_then(|row| row.report_due_at))
+}
+
+/// Sets by when a session's reports are to be handed in.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn put_due(tx: &mut SqliteConnection, session: LabSessionId, due: Option<Instant>) -> Result<(), Error> {
+    sqlx::query!("UPDATE lab_session SET report_due_at = ? WHERE id = ?", due, session).execute(tx).await?;
+    Ok(())
+}
+
+/// A session's questions, in order; those taken out only if somebody answered them.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_questions(conn: &mut SqliteConnection, session: LabSessionId) -> Result<Vec<Question>, Error> {
+    let rows = sqlx::query!(
+        "SELECT id, words, kind, unit FROM report_question
+         WHERE lab_session_id = ? AND removed_at IS NULL ORDER BY position, id",
+        session
+    )
+    .fetch_all(conn)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| Question { id: row.id, words: row.words, unit: (row.kind == "number").then_some(row.unit) })
+        .collect())
+}
+
+/// Puts a session's questions in the place of those before. One that is taken out is kept for the
+/// answers it has.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn put_questions(
+    tx: &mut SqliteConnection,
+    session: LabSessionId,
+    questions: &[Question],
+    at: Instant,
+) -> Result<(), Error> {
+    sqlx::query!(
+        "UPDATE report_question SET removed_at = ? WHERE lab_session_id = ? AND removed_at IS NULL",
+        at,
+        session
+    )
+    .execute(&mut *tx)
+    .await?;
+    for (question, position) in questions.iter().zip(1_i64..) {
+        let kind = if question.unit.is_some() { "number" } else { "text" };
+        let unit = question.unit.as_deref().unwrap_or("");
+        sqlx::query!(
+            "INSERT INTO report_question (id, lab_session_id, position, words, kind, unit) VALUES (?, ?, ?, ?, ?, ?)
+             ON CONFLICT (id) DO UPDATE SET position = excluded.position, words = excluded.words,
+                 kind = excluded.kind, unit = excluded.unit, removed_at = NULL",
+            question.id,
+            session,
+            position,
+            question.words,
+            kind,
+            unit
+        )
+        .execute(&mut *tx)
+        .await?;
+    }
+    Ok(())
+}
+
+/// A report's answers, by question.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_answers(conn: &mut SqliteConnection, report: ReportId) -> Result<HashMap<QuestionId, String>, Error> {
+    let rows = sqlx::query!("SELECT question_id, answer FROM report_answer WHERE report_id = ?", report)
+        .fetch_all(conn)
+        .await?;
+    Ok(rows.into_iter().map(|row| (row.question_id, row.answer)).collect())
+}
+
+/// Stores an answer over the one before.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn put_answer(
+    tx: &mut SqliteConnection,
+    report: ReportId,
+    question: QuestionId,
+    answer: &str,
+) -> Result<(), Error> {
+    sqlx::query!(
+        "INSERT INTO report_answer (report_id, question_id, answer) VALUES (?, ?, ?)
+         ON CONFLICT (report_id, question_id) DO UPDATE SET answer = excluded.answer",
+        report,
+        question,
+        answer
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
 }

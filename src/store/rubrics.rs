@@ -3,10 +3,11 @@
 use sqlx::SqliteConnection;
 
 use crate::domain::{
+    from_record::Source,
     ids::{CriterionId, RubricId, SiteId},
     instant::Instant,
     points::Points,
-    rubric::{Criterion, Given, Rubric},
+    rubric::{Criterion, Given, Level, Rubric},
 };
 
 use super::Error;
@@ -23,11 +24,21 @@ struct CriterionRow {
     name: String,
     description: String,
     max_milli: i64,
+    from_record: Option<String>,
 }
 
-impl From<CriterionRow> for Criterion {
-    fn from(row: CriterionRow) -> Self {
-        Self { id: row.id, name: row.name, description: row.description, max: Points::from_milli(row.max_milli) }
+impl CriterionRow {
+    fn criterion(self, levels: Vec<Level>) -> Result<Criterion, Error> {
+        let wrong = || Error::Inconsistent { table: "criterion", column: "from_record", id: self.id.to_string() };
+        let source = self.from_record.as_deref().map(|word| Source::from_word(word).ok_or_else(wrong)).transpose()?;
+        Ok(Criterion {
+            id: self.id,
+            name: self.name,
+            description: self.description,
+            max: Points::from_milli(self.max_milli),
+            source,
+            levels,
+        })
     }
 }
 
@@ -67,19 +78,33 @@ pub async fn list(conn: &mut SqliteConnection, site: SiteId) -> Result<Vec<Rubri
 async fn with_criteria(conn: &mut SqliteConnection, row: RubricRow) -> Result<Rubric, Error> {
     let criteria = sqlx::query_as!(
         CriterionRow,
-        "SELECT id, name, description, max_milli FROM criterion
+        "SELECT id, name, description, max_milli, from_record FROM criterion
          WHERE rubric_id = ? AND removed_at IS NULL ORDER BY position, id",
+        row.id
+    )
+    .fetch_all(&mut *conn)
+    .await?;
+    let levels = sqlx::query!(
+        "SELECT l.criterion_id, l.points_milli, l.words FROM criterion_level l JOIN criterion c ON c.id = l.criterion_id
+         WHERE c.rubric_id = ? AND c.removed_at IS NULL ORDER BY l.points_milli DESC",
         row.id
     )
     .fetch_all(conn)
     .await?;
-    Ok(Rubric {
-        id: row.id,
-        site: row.site_id,
-        name: row.name,
-        criteria: criteria.into_iter().map(Criterion::from).collect(),
-        version: row.version,
-    })
+    let levels_of = |id: CriterionId| -> Vec<Level> {
+        let of_it = levels.iter().filter(|level| level.criterion_id == id);
+        of_it
+            .map(|level| Level { points: Points::from_milli(level.points_milli), words: level.words.clone() })
+            .collect()
+    };
+    let criteria: Result<Vec<Criterion>, Error> = criteria
+        .into_iter()
+        .map(|row| {
+            let levels = levels_of(row.id);
+            row.criterion(levels)
+        })
+        .collect();
+    Ok(Rubric { id: row.id, site: row.site_id, name: row.name, criteria: criteria?, version: row.version })
 }
 
 /// How many sessions of this server are marked by a rubric.
@@ -101,7 +126,7 @@ pub async fn find_given(conn: &mut SqliteConnection, id: RubricId) -> Result<Giv
     let highest = sqlx::query!(
         r#"SELECT m.criterion_id AS "criterion!: CriterionId", max(coalesce(m.points_milli, 0)) AS "most!: i64"
            FROM mark m JOIN criterion c ON c.id = m.criterion_id
-           WHERE c.rubric_id = ? AND (m.points_milli IS NOT NULL OR m.comment <> '')
+           WHERE c.rubric_id = ? AND (m.points_milli IS NOT NULL OR m.left_out OR m.comment <> '')
            GROUP BY m.criterion_id"#,
         id
     )
@@ -183,20 +208,35 @@ async fn upsert_criterion(
     criterion: &Criterion,
     position: i64,
 ) -> Result<(), Error> {
-    let max = criterion.max.as_milli();
+    let (max, source) = (criterion.max.as_milli(), criterion.source.map(Source::as_str));
     sqlx::query!(
-        "INSERT INTO criterion (id, rubric_id, position, name, description, max_milli) VALUES (?, ?, ?, ?, ?, ?)
+        "INSERT INTO criterion (id, rubric_id, position, name, description, max_milli, from_record)
+         VALUES (?, ?, ?, ?, ?, ?, ?)
          ON CONFLICT (id) DO UPDATE SET position = excluded.position, name = excluded.name,
-             description = excluded.description, max_milli = excluded.max_milli, removed_at = NULL",
+             description = excluded.description, max_milli = excluded.max_milli,
+             from_record = excluded.from_record, removed_at = NULL",
         criterion.id,
         rubric,
         position,
         criterion.name,
         criterion.description,
-        max
+        max,
+        source
     )
-    .execute(tx)
+    .execute(&mut *tx)
     .await?;
+    sqlx::query!("DELETE FROM criterion_level WHERE criterion_id = ?", criterion.id).execute(&mut *tx).await?;
+    for level in &criterion.levels {
+        let points = level.points.as_milli();
+        sqlx::query!(
+            "INSERT INTO criterion_level (criterion_id, points_milli, words) VALUES (?, ?, ?)",
+            criterion.id,
+            points,
+            level.words
+        )
+        .execute(&mut *tx)
+        .await?;
+    }
     Ok(())
 }
 
@@ -205,6 +245,12 @@ async fn upsert_criterion(
 /// # Errors
 /// [`Error::Constraint`] when a session or a mark still names it.
 pub async fn delete(tx: &mut SqliteConnection, id: RubricId) -> Result<(), Error> {
+    sqlx::query!(
+        "DELETE FROM criterion_level WHERE criterion_id IN (SELECT id FROM criterion WHERE rubric_id = ?)",
+        id
+    )
+    .execute(&mut *tx)
+    .await?;
     sqlx::query!("DELETE FROM criterion WHERE rubric_id = ?", id).execute(&mut *tx).await?;
     sqlx::query!("DELETE FROM rubric WHERE id = ?", id).execute(tx).await?;
     Ok(())

@@ -16,6 +16,7 @@ pub mod listen;
 pub mod live;
 pub mod metrics;
 pub mod new_account;
+pub mod own_figures;
 pub mod page;
 pub mod posted;
 pub mod reading;

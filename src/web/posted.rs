@@ -218,10 +218,9 @@ impl<'a> Reader<'a> {
             return None;
         }
         if !length.contains(&count) {
-            self.wrong(
-                field,
-                format!("must have from {} to {} characters; this has {count}", length.start(), length.end()),
-            );
+            let (least, most) = (length.start(), length.end());
+            let allowed = if *least <= 1 { format!("at most {most}") } else { format!("from {least} to {most}") };
+            self.wrong(field, format!("must have {allowed} characters; this has {count}"));
             return None;
         }
         Some(text.to_owned())

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use shimlight::{
     domain::{
+        from_record::Source,
         ids::{CriterionId, LabSessionId, StudentId},
         points::Points,
         rubric::{Criterion, Rubric},
@@ -30,15 +31,23 @@ pub async fn with_rubric() -> (Arc<TestApp>, Client, Client, Marking) {
 
 /// Gives the evening's session a rubric.
 pub async fn give_rubric(app: &TestApp, criteria: [(&str, i64); 3]) -> Marking {
+    give_rubric_of(app, &criteria.map(|(name, milli)| (name, milli, None))).await
+}
+
+/// Gives the evening's session a rubric with criteria from the record.
+pub async fn give_rubric_of(app: &TestApp, criteria: &[(&str, i64, Option<Source>)]) -> Marking {
     let evening = app.the_evening().await;
     let criteria = criteria
-        .map(|(name, milli)| Criterion {
+        .iter()
+        .map(|(name, milli, source)| Criterion {
             id: app.state.mint(),
-            name: name.to_owned(),
+            name: (*name).to_owned(),
             description: String::new(),
-            max: Points::from_milli(milli),
+            max: Points::from_milli(*milli),
+            source: *source,
+            levels: Vec::new(),
         })
-        .to_vec();
+        .collect();
     let rubric =
         Rubric { id: app.state.mint(), site: evening.site, name: "First light".to_owned(), criteria, version: 1 };
     let (stored, session) = (rubric.clone(), evening.session);
@@ -71,6 +80,29 @@ impl Marking {
         format!("{}/{student}", self.table())
     }
 
+    /// A student's line in the table: what stands in its cells, then the total.
+    pub fn row(&self, table: &Answer, student: StudentId) -> Vec<String> {
+        let value = |criterion: CriterionId| {
+            table.attribute(&format!("[name=points-{student}-{criterion}]"), "value").expect("a cell")
+        };
+        let total = table.text(&format!("tr[data-student='{student}'] .total"));
+        self.rubric.criteria.iter().map(|it| value(it.id)).chain([total]).collect()
+    }
+
+    /// What a script would send of one cell of the table that shows `had` at version `seen`.
+    pub fn cell<'a>(
+        &self,
+        student: StudentId,
+        criterion: &str,
+        (had, seen): (&'a str, &'a str),
+        typed: &'a str,
+    ) -> Vec<(String, String)> {
+        let id = self.criterion(criterion);
+        [("points", typed), ("had-points", had), ("seen", seen)]
+            .map(|(name, value)| (format!("{name}-{student}-{id}"), value.to_owned()))
+            .to_vec()
+    }
+
     /// The name of a field of a criterion.
     pub fn field(&self, name: &str, criterion: &str) -> String {
         format!("{name}-{}", self.criterion(criterion))
@@ -80,18 +112,24 @@ impl Marking {
     pub fn as_shown(&self, page: &Answer) -> Vec<(String, String)> {
         let mut fields = Vec::new();
         for criterion in &self.rubric.criteria {
-            for name in ["points", "had-points", "had-comment", "seen"] {
+            for name in ["points", "had-points", "had-comment", "had-reason", "seen"] {
                 let field = self.field(name, &criterion.name);
-                let value = page.attribute(&format!("[name={field}]"), "value").expect("a field");
+                // only where the record suggests something is a reason asked for
+                let Some(value) = page.attribute(&format!("[name={field}]"), "value") else { continue };
                 fields.push((field, value));
             }
-            let comment = self.field("comment", &criterion.name);
-            let value = page.text(&format!("[name={comment}]"));
-            fields.push((comment, value));
+            for name in ["comment", "reason"] {
+                let area = self.field(name, &criterion.name);
+                if page.attribute(&format!("[name={area}]"), "id").is_some() {
+                    let value = page.text(&format!("[name={area}]"));
+                    fields.push((area, value));
+                }
+            }
         }
-        for name in ["seen-overall", "had-overall"] {
+        for name in ["seen-overall", "had-overall", "had-standing"] {
             fields.push((name.to_owned(), page.attribute(&format!("[name={name}]"), "value").expect("a field")));
         }
+        fields.push(("standing".to_owned(), fields.last().expect("a field").1.clone()));
         fields.push(("overall".to_owned(), page.text("[name=overall]")));
         fields
     }

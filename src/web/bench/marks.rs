@@ -12,9 +12,9 @@ use crate::{
     domain::{
         decimal,
         ids::{LabSessionId, StudentId},
-        mark::{MarkChange, MarkSheet},
+        mark::{MarkChange, MarkSheet, Standing, Worth},
         points::Points,
-        rubric::Rubric,
+        rubric::{Criterion, Level, Rubric},
     },
     store::{lab_sessions, marks, rubrics, sites},
     web::{
@@ -48,6 +48,8 @@ struct Sheet {
     total: String,
     out_of: Points,
     percent: String,
+    /// Late or excused; empty as usual.
+    standing: &'static str,
     comment: Vec<String>,
     changes: Vec<String>,
     /// Points were given by a rubric that the session no longer names.
@@ -58,8 +60,14 @@ struct Sheet {
 struct Line {
     criterion: String,
     description: String,
+    /// `3 of 4`, `–`, or that it does not count.
     points: String,
-    max: Points,
+    /// The level the points reach; empty without one.
+    level: String,
+    /// What the record showed when it was marked; empty for a criterion judged by eye.
+    evidence: String,
+    /// Why something else was given than the record suggests.
+    reason: String,
     comment: Vec<String>,
 }
 
@@ -94,7 +102,8 @@ async fn sheet_of(
         given_back: given_back_at.as_words(zone),
         lines: rubric.as_ref().map_or_else(Vec::new, |rubric| lines_of(rubric, &sheet)),
         total: written(rubric.as_ref().and_then(|rubric| sheet.total(rubric))),
-        out_of: rubric.as_ref().map_or(Points::ZERO, Rubric::out_of),
+        out_of: rubric.as_ref().map_or(Points::ZERO, |rubric| sheet.out_of(rubric)),
+        standing: if sheet.standing == Standing::AsUsual { "" } else { sheet.standing.as_str() },
         percent: rubric
             .as_ref()
             .and_then(|rubric| sheet.tenths_of_a_percent(rubric))
@@ -109,14 +118,29 @@ async fn sheet_of(
 }
 
 fn lines_of(rubric: &Rubric, sheet: &MarkSheet) -> Vec<Line> {
-    let line = |criterion: &crate::domain::rubric::Criterion| Line {
-        criterion: criterion.name.clone(),
-        description: criterion.description.clone(),
-        points: written(sheet.points(criterion.id)),
-        max: criterion.max,
-        comment: sheet.cells.get(&criterion.id).map_or_else(Vec::new, |mark| lines_in(&mark.comment)),
-    };
-    rubric.criteria.iter().map(line).collect()
+    rubric.criteria.iter().map(|criterion| Line::of(criterion, sheet)).collect()
+}
+
+impl Line {
+    fn of(criterion: &Criterion, sheet: &MarkSheet) -> Self {
+        let mark = sheet.cells.get(&criterion.id);
+        let (points, level) = match sheet.worth(criterion.id) {
+            Worth::LeftOut => ("does not count for you".to_owned(), None),
+            Worth::Open => (format!("– of {}", criterion.max), None),
+            Worth::Points(points) => {
+                (format!("{points} of {}", criterion.max), Level::reached(&criterion.levels, points))
+            }
+        };
+        Self {
+            criterion: criterion.name.clone(),
+            description: criterion.description.clone(),
+            points,
+            level: level.map_or_else(String::new, |level| level.words.clone()),
+            evidence: mark.map_or_else(String::new, |mark| mark.evidence.clone()),
+            reason: mark.map_or_else(String::new, |mark| mark.reason.clone()),
+            comment: mark.map_or_else(Vec::new, |mark| lines_in(&mark.comment)),
+        }
+    }
 }
 
 fn lines_in(text: &str) -> Vec<String> {

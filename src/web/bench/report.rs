@@ -140,7 +140,7 @@ async fn report_page(
     let when = match (&stored, status) {
         (None, _) => "nothing saved yet".to_owned(),
         (Some(report), ReportState::Draft) => format!("saved {}", report.saved_at.as_words(&zone)),
-        (Some(_), ReportState::Submitted { at }) => format!("handed in {}", at.as_words(&zone)),
+        (Some(_), ReportState::Submitted { at }) => at.as_words(&zone),
     };
     let version = stored.as_ref().map_or(0, |report| report.version);
     let view = ReportView {

@@ -9,9 +9,10 @@ use axum::{
 use crate::{
     domain::{
         field_errors::FieldErrors,
+        from_record::Source,
         ids::{CriterionId, RubricId},
         points::Points,
-        rubric::{Criterion, CriterionRow, MOST_CRITERIA, Rubric, RubricEdit, STARTING_SET},
+        rubric::{Criterion, CriterionRow, Level, MOST_CRITERIA, Rubric, RubricEdit, STARTING_SET},
     },
     store::{self, Stale, WriteError, change_log, rubrics},
     web::{
@@ -103,18 +104,20 @@ async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
                 return Err(FieldErrors::one("name", "another rubric has this name").into());
             }
             let criteria = match begin_with {
-                Beginning::Ours => starting_set(),
-                Beginning::Nothing => vec![("First criterion".to_owned(), String::new(), Points::from_milli(5_000))],
+                Beginning::Ours => STARTING_SET.iter().zip(&fresh).map(|(start, id)| start.criterion(*id)).collect(),
+                Beginning::Nothing => vec![Criterion {
+                    id: fresh[0],
+                    name: "First criterion".to_owned(),
+                    description: String::new(),
+                    max: Points::from_milli(5_000),
+                    source: None,
+                    levels: Vec::new(),
+                }],
                 Beginning::From(other) => {
                     let other = rubrics::find(tx, other).await?.ok_or(WriteError::Missing("that rubric"))?;
-                    other.criteria.into_iter().map(|it| (it.name, it.description, it.max)).collect()
+                    other.criteria.into_iter().zip(&fresh).map(|(it, id)| Criterion { id: *id, ..it }).collect()
                 }
             };
-            let criteria = criteria
-                .into_iter()
-                .zip(fresh)
-                .map(|((name, description, max), id)| Criterion { id, name, description, max })
-                .collect();
             let rubric = Rubric { id, site: site.id, name, criteria, version: 1 };
             rubrics::insert(tx, &rubric).await?;
             change_log::insert(tx, at, actor, "rubric begun", "rubric", id, &rubric.name).await?;
@@ -156,10 +159,6 @@ fn read_new(posted: &Posted) -> Result<(String, Beginning), FieldErrors> {
     reader.finish((|| Some((name?, begin_with?)))())
 }
 
-fn starting_set() -> Vec<(String, String, Points)> {
-    STARTING_SET.iter().map(|(name, description, max)| ((*name).to_owned(), (*description).to_owned(), *max)).collect()
-}
-
 #[derive(Template)]
 #[template(path = "front/rubric.html")]
 struct Show {
@@ -184,6 +183,8 @@ struct Row {
     name: Control,
     description: Control,
     max: Control,
+    source: Control,
+    levels: Control,
     place: Option<Control>,
     remove: Option<Control>,
 }
@@ -212,8 +213,9 @@ async fn show_page(
         Some((posted, errors)) => Form::refused(posted, errors),
         None => filled(&frame, &rubric),
     };
-    let typed =
-        |row: &usize| ["name", "description", "max"].iter().any(|it| !form.value(&format!("{it}-{row}")).is_empty());
+    let typed = |row: &usize| {
+        ["name", "description", "max", "levels"].iter().any(|it| !form.value(&format!("{it}-{row}")).is_empty())
+    };
     let last_typed = (1..=MOST_ROWS).rfind(typed).unwrap_or(0);
     let rows = (1..=last_typed.max((rubric.criteria.len() + BLANK_ROWS).min(MOST_ROWS)))
         .map(|number| Row::of(&form, number, form.value(&format!("criterion-{number}")).to_owned()))
@@ -231,6 +233,8 @@ fn filled(frame: &Frame, rubric: &Rubric) -> Form {
         values.push((format!("name-{row}"), criterion.name.clone()));
         values.push((format!("description-{row}"), criterion.description.clone()));
         values.push((format!("max-{row}"), criterion.max.to_string()));
+        values.push((format!("source-{row}"), criterion.source.map_or("", Source::as_str).to_owned()));
+        values.push((format!("levels-{row}"), Level::lines(&criterion.levels)));
         values.push((format!("place-{row}"), row.to_string()));
     }
     Form::filled(frame, rubric.version, values.iter().map(|(name, value)| (name.as_str(), value.clone())))
@@ -247,12 +251,25 @@ impl Row {
             legend: if there { format!("Criterion {number}") } else { "Another criterion".to_owned() },
             name: if there { name } else { name.optional() },
             description: form.area(&field("description"), "What the marker looks for").rows(3).optional(),
+            source: form.select(&field("source"), "Judged", &sources()),
+            levels: form
+                .area(&field("levels"), "Levels")
+                .rows(3)
+                .hint("one a line: points, a colon, what they mean; for example 4: sharp, no stray light")
+                .optional(),
             max: if there { max } else { max.optional() },
             place: there.then(|| form.number(&field("place"), "Place").hint("1 is first")),
             remove: there.then(|| form.tick(&field("remove"), "Take this criterion out")),
             id,
         }
     }
+}
+
+/// What a criterion may be judged by.
+fn sources() -> Vec<(String, String)> {
+    let by_eye = (String::new(), "by the marker’s eye".to_owned());
+    let from_record = Source::ALL.map(|it| (it.as_str().to_owned(), format!("from the record: {}", it.words())));
+    std::iter::once(by_eye).chain(from_record).collect()
 }
 
 async fn update(
@@ -310,7 +327,7 @@ fn read_edit(posted: &Posted, fresh: Vec<CriterionId>) -> Result<RubricEdit, Fie
     for row in 1..=MOST_ROWS {
         let field = |name: &str| format!("{name}-{row}");
         let id: Option<CriterionId> = reader.raw(&field("criterion")).parse().ok();
-        let typed = ["name", "description", "max"].iter().any(|name| !reader.raw(&field(name)).is_empty());
+        let typed = ["name", "description", "max", "levels"].iter().any(|name| !reader.raw(&field(name)).is_empty());
         if id.is_none() && !typed {
             continue;
         }
@@ -330,6 +347,13 @@ fn read_edit(posted: &Posted, fresh: Vec<CriterionId>) -> Result<RubricEdit, Fie
         } else {
             reader.whole(&field("place"), 1..=99).map(Some)
         };
+        let source = match reader.raw(&field("source")) {
+            "" => Some(None),
+            _ => reader.choice(&field("source"), Source::from_word).map(Some),
+        };
+        let levels = reader.lines(&field("levels"), 0..=4_000).zip(max).and_then(|(typed, max)| {
+            Level::read_lines(&typed, max).map_err(|message| reader.wrong(&field("levels"), message)).ok()
+        });
         let added = id.is_none();
         let id = id.or_else(|| fresh.next());
         let read = (|| {
@@ -340,6 +364,8 @@ fn read_edit(posted: &Posted, fresh: Vec<CriterionId>) -> Result<RubricEdit, Fie
                 name: name?,
                 description: description?,
                 max: max?,
+                source: source?,
+                levels: levels?,
                 place: place?,
                 remove,
             })

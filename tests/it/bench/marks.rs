@@ -25,7 +25,7 @@ async fn marks_are_seen_once_given_back_and_not_before() {
     assert_eq!(page.text("h2"), "First light, 20 Mar 2026");
     assert_eq!(page.text(".reading"), "Total 6.5 of 10, 65 %");
     assert_eq!(page.texts("tbody th"), ["Negative", "Contact print", "Report"]);
-    assert_eq!(page.texts("tbody td"), ["3.5 of 4", "Sharp.Mind the edges.", "3 of 3", "", "0 of 3", ""]);
+    assert_eq!(page.texts("tbody td"), ["3.5 of 4", "", "Sharp.Mind the edges.", "3 of 3", "", "", "0 of 3", "", ""]);
     assert!(page.text("main").contains("A good first evening."));
 
     instructor.saves(&format!("{}/take-back", marking.sheet(vask)), &[]).await;

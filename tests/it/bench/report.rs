@@ -115,7 +115,7 @@ async fn an_empty_report_is_not_handed_in_and_an_endless_one_not_taken() {
     assert!(empty.error_beside("body").contains("write something"));
     let endless = student.post(&path, &[("act", "save"), ("body", &"a".repeat(40_001))]).await;
     assert_eq!(endless.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(endless.error_beside("body").contains("from 0 to 40000 characters"));
+    assert!(endless.error_beside("body").contains("must have at most 40000 characters"));
     assert_eq!(endless.text("textarea").len(), 40_001);
 }
 

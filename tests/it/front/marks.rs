@@ -41,9 +41,20 @@ async fn an_assistant_marks_cell_by_cell_and_the_table_adds_up() {
     let table = instructor.get(&marking.table()).await;
     assert_eq!(
         table.texts("thead th"),
-        ["Number", "Student", "Negative /4", "Contact print /3", "Report /3", "Total /10", "State"]
+        [
+            "Number",
+            "Student",
+            "Negative /4",
+            "Contact print /3",
+            "Report /3",
+            "Total",
+            "Standing",
+            "Comment on all of it",
+            "State"
+        ]
     );
-    assert_eq!(table.texts("tbody td"), ["07", "3.5", "–", "–", "3.5", "part"]);
+    assert_eq!(marking.row(&table, vask), ["3.5", "", "", "3.5 of 10"]);
+    assert_eq!(table.text("tbody .tag"), "part");
 }
 
 #[tokio::test]
@@ -105,7 +116,7 @@ async fn two_markers_on_different_cells_keep_both_marks() {
     let sent = send(&assistant, &path, &marking.typed(&two, &[("points", "Report", "2.5")])).await;
     assert_eq!(sent.status, StatusCode::SEE_OTHER, "{}", sent.text("main"));
     let table = instructor.get(&marking.table()).await;
-    assert_eq!(table.texts("tbody td")[1..5], ["4", "–", "2.5", "6.5"]);
+    assert_eq!(marking.row(&table, student.student.expect("one")), ["4", "", "2.5", "6.5 of 10"]);
 }
 
 #[tokio::test]
@@ -122,7 +133,8 @@ async fn two_markers_on_the_same_cell_are_shown_both_versions() {
     assert_eq!(answer.texts("tbody td"), ["2 points. Soft.", "4 points", "3 points", "no points"]);
     assert_eq!(answer.attribute("a.go", "href").as_deref(), Some(path.as_str()));
     let table = instructor.get(&marking.table()).await;
-    assert_eq!(table.texts("tbody td")[1..4], ["4", "–", "–"], "nothing of the second sending is stored");
+    let row = marking.row(&table, student.student.expect("one"));
+    assert_eq!(row[..3], ["4", "", ""], "nothing of the second sending is stored");
 
     let same = send(&assistant, &path, &marking.typed(&two, &[("points", "Negative", "4")])).await;
     assert_eq!(same.status, StatusCode::SEE_OTHER, "two who agree do not clash");
@@ -162,7 +174,11 @@ async fn only_an_instructor_gives_back_and_takes_back() {
     let lines: Vec<String> = log.iter().map(|line| format!("{}: {}", line.what, line.detail)).collect();
     assert_eq!(
         lines,
-        ["marks entered: First light: Negative 4", "marks given back: First light", "marks taken back: First light"]
+        [
+            "marks entered: First light: Negative 4 points",
+            "marks given back: First light",
+            "marks taken back: First light"
+        ]
     );
 }
 

@@ -13,4 +13,5 @@ mod sections;
 mod sessions;
 mod site;
 mod stockroom;
+mod suggested;
 mod waste;

@@ -4,10 +4,11 @@ use axum::http::StatusCode;
 use shimlight::{
     domain::{
         actor::Role,
+        from_record::Source,
         ids::{PersonId, RubricId, SiteId},
         mark::Mark,
         points::Points,
-        rubric::Rubric,
+        rubric::{Level, Rubric},
     },
     store,
 };
@@ -28,6 +29,9 @@ fn as_shown(rubric: &Rubric) -> Vec<(String, String)> {
         fields.push((format!("name-{row}"), criterion.name.clone()));
         fields.push((format!("description-{row}"), criterion.description.clone()));
         fields.push((format!("max-{row}"), criterion.max.to_string()));
+        let source = criterion.source.map_or("", |source| source.as_str());
+        fields.push((format!("source-{row}"), source.to_owned()));
+        fields.push((format!("levels-{row}"), Level::lines(&criterion.levels)));
         fields.push((format!("place-{row}"), row.to_string()));
     }
     fields
@@ -54,26 +58,42 @@ async fn an_instructor_begins_with_our_set_and_makes_it_their_own() {
     let (app, _, instructor, _) = TestApp::with_open_session().await;
     let path = begin(&instructor, "First light").await;
     let rubric = the_rubric(&app).await;
-    assert_eq!((rubric.criteria.len(), rubric.out_of()), (6, Points::from_milli(20_000)));
+    assert_eq!((rubric.criteria.len(), rubric.out_of()), (11, Points::from_milli(20_000)));
 
     let shown = as_shown(&rubric);
-    let page = instructor
-        .saves(
-            &path,
-            &with(
-                &shown,
-                &[("max-3", "4,5"), ("place-6", "1"), ("remove-5", "yes"), ("name-7", "Picture"), ("max-7", "2.5")],
-            ),
-        )
-        .await;
+    let typed = [
+        ("max-3", "4,5"),
+        ("place-10", "1"),
+        ("remove-5", "yes"),
+        ("name-12", "Picture"),
+        ("max-12", "2.5"),
+        ("source-12", "exposure"),
+        ("levels-12", "1: pale\n2,5: all tones"),
+    ];
+    let page = instructor.saves(&path, &with(&shown, &typed)).await;
     assert_eq!(page.attribute("#name-1", "value").as_deref(), Some("Report"));
     let after = the_rubric(&app).await;
     let names: Vec<&str> = after.criteria.iter().map(|it| it.name.as_str()).collect();
     assert_eq!(
         names,
-        ["Report", "Camera light-tight and worked out", "Log of exposures", "Negative", "Contact print", "Picture"]
+        [
+            "Report",
+            "Own figures",
+            "Hole",
+            "Exposures",
+            "Sheets written down",
+            "Negative",
+            "Contact print",
+            "Safe hands",
+            "Clean-up",
+            "Report on time",
+            "Picture"
+        ]
     );
-    assert_eq!(after.out_of(), Points::from_milli(21_000));
+    let picture = after.criteria.last().expect("the last");
+    assert_eq!(picture.source, Some(Source::Exposure));
+    assert_eq!(Level::lines(&picture.levels), "2.5: all tones\n1: pale");
+    assert_eq!(after.out_of(), Points::from_milli(23_000));
 }
 
 #[tokio::test]
@@ -81,9 +101,9 @@ async fn two_criteria_may_swap_their_names() {
     let (app, _, instructor, _) = TestApp::with_open_session().await;
     let path = begin(&instructor, "First light").await;
     let shown = as_shown(&the_rubric(&app).await);
-    instructor.saves(&path, &with(&shown, &[("name-3", "Contact print"), ("name-4", "Negative")])).await;
+    instructor.saves(&path, &with(&shown, &[("name-6", "Contact print"), ("name-7", "Negative")])).await;
     let after = the_rubric(&app).await;
-    assert_eq!((after.criteria[2].name.as_str(), after.criteria[3].name.as_str()), ("Contact print", "Negative"));
+    assert_eq!((after.criteria[5].name.as_str(), after.criteria[6].name.as_str()), ("Contact print", "Negative"));
 }
 
 #[tokio::test]
@@ -92,11 +112,17 @@ async fn mistakes_get_a_message_beside_the_field_and_nothing_typed_is_lost() {
     let path = begin(&instructor, "First light").await;
     let rubric = the_rubric(&app).await;
     let shown = as_shown(&rubric);
-    let typed =
-        [("name-1", "Negative"), ("max-2", "many"), ("max-4", "0"), ("place-6", "x"), ("name-7", "<b>Tone</b>")];
+    let typed = [
+        ("name-1", "Negative"),
+        ("max-2", "many"),
+        ("max-4", "0"),
+        ("place-6", "x"),
+        ("name-12", "<b>Tone</b>"),
+        ("levels-6", "good: sharp"),
+    ];
     let answer = instructor.post(&path, &with(&shown, &typed)).await;
     assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
-    for field in ["max-2", "max-4", "max-7"] {
+    for field in ["max-2", "max-4", "max-12"] {
         assert_eq!(
             answer.error_beside(field),
             "must be a number from 0.25 to 1000, with at most two decimals (4 or 3.5)",
@@ -104,12 +130,13 @@ async fn mistakes_get_a_message_beside_the_field_and_nothing_typed_is_lost() {
         );
     }
     assert!(answer.error_beside("place-6").contains("whole number"));
+    assert!(answer.error_beside("levels-6").starts_with("“good: sharp”: the points must be"));
     assert_eq!(answer.attribute("#max-2", "value").as_deref(), Some("many"));
-    assert_eq!(answer.attribute("#name-7", "value").as_deref(), Some("<b>Tone</b>"));
+    assert_eq!(answer.attribute("#name-12", "value").as_deref(), Some("<b>Tone</b>"));
     assert_eq!(the_rubric(&app).await, rubric);
 
     let twice = instructor.post(&path, &with(&shown, &[("name-1", "negative")])).await;
-    assert_eq!(twice.error_beside("name-3"), "another criterion of this rubric has this name");
+    assert_eq!(twice.error_beside("name-6"), "another criterion of this rubric has this name");
 }
 
 #[tokio::test]
@@ -129,7 +156,7 @@ async fn a_rubric_begun_from_another_has_its_criteria_but_not_its_life() {
     let first = the_rubric(&app).await;
     let id = first.id.to_string();
     let page = instructor.saves("/front/rubrics", &[("name", "Second light"), ("begin_with", &id)]).await;
-    assert_eq!(page.attribute("#name-3", "value").as_deref(), Some("Negative"));
+    assert_eq!(page.attribute("#name-6", "value").as_deref(), Some("Negative"));
     let second = the_rubric(&app).await;
     assert_eq!(second.name, "Second light");
     assert!(second.criteria.iter().all(|it| first.criteria.iter().all(|other| other.id != it.id)));
@@ -140,8 +167,8 @@ async fn an_edit_from_a_page_that_is_no_longer_true_shows_both_versions() {
     let (app, _, instructor, _) = TestApp::with_open_session().await;
     let path = begin(&instructor, "First light").await;
     let shown = as_shown(&the_rubric(&app).await);
-    instructor.saves(&path, &with(&shown, &[("max-6", "5")])).await;
-    let answer = instructor.post(&path, &with(&shown, &[("max-6", "6")])).await;
+    instructor.saves(&path, &with(&shown, &[("max-10", "5")])).await;
+    let answer = instructor.post(&path, &with(&shown, &[("max-10", "6")])).await;
     assert_eq!(answer.status, StatusCode::CONFLICT);
     let differing = answer.text("tr.differs");
     assert!(differing.contains("Report, 6 points") && differing.contains("Report, 5 points"), "{differing}");
@@ -157,17 +184,28 @@ async fn points_below_a_mark_already_given_are_refused_with_the_reason() {
         (rubric.criteria[2].id, app.state.mint(), app.state.now());
     app.write(move |tx| {
         Box::pin(async move {
-            let points = Some(Points::from_milli(3_500));
-            let mark = Mark { points, comment: String::new(), marked_by, marked_at, version: 1 };
+            let points = Some(Points::from_milli(2_500));
+            let (comment, evidence, reason) = (String::new(), String::new(), String::new());
+            let mark = Mark {
+                points,
+                left_out: false,
+                suggested: None,
+                evidence,
+                reason,
+                comment,
+                marked_by,
+                marked_at,
+                version: 1,
+            };
             store::marks::put_mark(tx, session, student, criterion, &mark).await?;
             Ok(String::new())
         })
     })
     .await;
     let shown = as_shown(&rubric);
-    let answer = instructor.post(&path, &with(&shown, &[("max-3", "3"), ("remove-3", "")])).await;
+    let answer = instructor.post(&path, &with(&shown, &[("max-3", "2"), ("levels-3", "")])).await;
     assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert_eq!(answer.error_beside("max-3"), "a mark of 3.5 was already given here; the points cannot be fewer");
+    assert_eq!(answer.error_beside("max-3"), "a mark of 2.5 was already given here; the points cannot be fewer");
     let answer = instructor.post(&path, &with(&shown, &[("remove-3", "yes")])).await;
     assert!(answer.error_beside("remove-3").starts_with("it has marks or comments already"));
     let answer = instructor.post(&format!("{path}/discard"), &[]).await;
@@ -201,7 +239,7 @@ async fn an_assistant_reads_rubrics_and_cannot_change_them() {
     let assistant = app.staff(Role::Assistant, "Bo Tarn").await;
     let page = assistant.get(&path).await;
     assert_eq!(page.status, StatusCode::OK);
-    assert_eq!(page.texts("tbody th").len(), 6);
+    assert_eq!(page.texts("tbody th").len(), 11);
     assert!(page.attribute(&format!("form[action='{path}']"), "method").is_none());
     assert_eq!(assistant.post(&path, &[("name", "Mine")]).await.status, StatusCode::FORBIDDEN);
     assert_eq!(student.get(&path).await.status, StatusCode::FORBIDDEN);

@@ -93,7 +93,10 @@ impl Evidence {
                 ReportState::Draft => ReportShown::Draft,
                 ReportState::Submitted { at } => {
                     let lines = report.body.lines().filter(|line| !line.trim().is_empty());
-                    ReportShown::Submitted(at.as_words(zone), lines.map(str::to_owned).collect())
+                    ReportShown::Submitted(
+                        format!("Handed in {}.", at.as_words(zone)),
+                        lines.map(str::to_owned).collect(),
+                    )
                 }
             },
         };

@@ -1,14 +1,21 @@
-//! Marks of a session: one table, and one page a student with the evidence beside the form.
+//! Marks of a session: one table that is marked in, and one page a student with the evidence
+//! beside the form.
 
+mod cells;
 mod evidence;
 mod giving_back;
+mod phrases;
+mod record;
+mod seen;
 mod sheet;
+mod suggested;
 mod table;
 
 use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        from_record::{Says, Suggestion},
         ids::{LabSessionId, StudentId},
         lab_session::LabSession,
         rubric::Rubric,
@@ -25,8 +32,15 @@ use crate::{
 pub fn routes() -> Vec<Route> {
     vec![
         page("/front/sessions/{id}/marks", Access::Staff, table::show),
+        change("/front/sessions/{id}/marks", Access::Staff, table::save),
+        page("/front/sessions/{id}/marks/now", Access::Staff, table::now),
+        change("/front/sessions/{id}/marks/take-suggestions", Access::Staff, suggested::take_all),
         change("/front/sessions/{id}/marks/give-back", Access::Instructor, giving_back::give_back_all),
         change("/front/sessions/{id}/marks/take-back", Access::Instructor, giving_back::take_back_all),
+        page("/front/sessions/{id}/seen", Access::Staff, seen::show),
+        change("/front/sessions/{id}/seen", Access::Staff, seen::save),
+        page("/front/phrases", Access::Staff, phrases::show),
+        change("/front/phrases", Access::Staff, phrases::save),
         page("/front/sessions/{id}/marks/{student}", Access::Staff, sheet::show),
         change("/front/sessions/{id}/marks/{student}", Access::Staff, sheet::save),
         change("/front/sessions/{id}/marks/{student}/give-back", Access::Instructor, giving_back::give_back),
@@ -50,4 +64,18 @@ async fn session_and_rubric(
 /// The page of a student's marks in a session.
 fn sheet_path(session: LabSessionId, student: StudentId) -> String {
     format!("/front/sessions/{session}/marks/{student}")
+}
+
+/// The page of a session's marks.
+fn table_path(session: LabSessionId) -> String {
+    format!("/front/sessions/{session}/marks")
+}
+
+/// What the record suggests, in a few words: `3`, `to leave it out`, `nothing yet`.
+fn record_words(suggestion: &Suggestion) -> String {
+    match suggestion.says {
+        Says::Points(points) => points.to_string(),
+        Says::LeavesOut => "to leave it out".to_owned(),
+        Says::NotYet => "nothing yet".to_owned(),
+    }
 }

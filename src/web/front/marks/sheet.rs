@@ -10,17 +10,16 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         field_errors::FieldErrors,
-        ids::{CriterionId, LabSessionId, PersonId, StudentId},
-        instant::Instant,
+        ids::{LabSessionId, PersonId, StudentId},
         lab_session::LabSession,
-        mark::{CellEdit, Mark, MarkSheet, MarkState, Settled},
+        mark::{MarkSheet, MarkState, Standing, Worth},
         points::Points,
         rubric::{Criterion, Rubric},
     },
     store::{
-        Stale, WriteError, change_log, lab_sessions,
+        WriteError, change_log, lab_sessions,
         marks::{self, Marked},
-        people, rubrics, sites,
+        people, rubrics, sites, stock_phrases,
     },
     web::{
         access::Staff,
@@ -28,18 +27,17 @@ use crate::{
         form::{Control, Form},
         frame::Frame,
         page::{Page, see_other},
-        posted::{Posted, Reader},
+        posted::Posted,
         state::AppState,
     },
 };
 
 use super::{
+    cells::{self, Names},
     evidence::{Evidence, ReportShown},
-    session_and_rubric, sheet_path,
+    record::{Suggestions, gather},
+    record_words, session_and_rubric, sheet_path,
 };
-
-/// The longest comment.
-const LONGEST_COMMENT: usize = 4_000;
 
 #[derive(Template)]
 #[template(path = "front/mark_sheet.html")]
@@ -50,6 +48,8 @@ struct Sheet {
     path: String,
     rubric: Option<Rubric>,
     total: Option<Points>,
+    out_of: Points,
+    standing: Standing,
     state: MarkState,
     unmarked: usize,
     given_back: String,
@@ -59,7 +59,9 @@ struct Sheet {
     form: Form,
     give_back: Form,
     rows: Vec<Row>,
+    standing_control: Control,
     overall: Control,
+    phrase: Option<Control>,
     evidence: Evidence,
 }
 
@@ -68,19 +70,28 @@ struct Row {
     criterion: Criterion,
     points: Control,
     comment: Control,
+    /// Why something else is given than suggested; only where the record suggests something.
+    reason: Option<Control>,
+    /// What the record suggests, and why; empty for a criterion judged by eye.
+    suggestion: String,
+    evidence: String,
+    /// The name of the button that takes the suggestion; empty when there is nothing to take.
+    take: String,
 }
 
 pub(super) async fn show(
     State(state): State<AppState>,
     frame: Frame,
+    staff: Staff,
     Path((session, student)): Path<(LabSessionId, StudentId)>,
 ) -> Result<Response, WebError> {
-    Ok(Page::new(sheet_page(&state, frame, session, student, None).await?).into_response())
+    Ok(Page::new(sheet_page(&state, frame, &staff, session, student, None).await?).into_response())
 }
 
 async fn sheet_page(
     state: &AppState,
     frame: Frame,
+    staff: &Staff,
     session: LabSessionId,
     student: StudentId,
     refused: Option<(&Posted, FieldErrors)>,
@@ -100,21 +111,31 @@ async fn sheet_page(
         Some(at) => format!("Saved {}, {}", at.as_words(&zone), last_marker(&mut conn, &sheet).await?),
     };
     let evidence = Evidence::of(&mut conn, &session, student, &zone).await?;
+    let suggestions = match &rubric {
+        Some(rubric) => Some(Suggestions::of(rubric, &gather(&mut conn, &session, rubric, student).await?)),
+        None => None,
+    };
     let form = match refused {
         Some((posted, errors)) => Form::refused(posted, errors),
         None => filled(&frame, &sheet, rubric.as_ref()),
     };
     let criteria = rubric.iter().flat_map(|rubric| rubric.criteria.iter());
-    let rows: Vec<Row> = criteria.map(|criterion| Row::of(&form, criterion)).collect();
-    let overall = form.area(OVERALL, "Comment on all of it").rows(4).optional();
+    let rows: Vec<Row> = criteria.map(|criterion| Row::of(&form, criterion, suggestions.as_ref())).collect();
+    let phrases = stock_phrases::list(&mut conn, staff.account).await?;
     let give_back = Form::empty(&frame);
+    let standings = Standing::ALL.map(|it| (it.as_str().to_owned(), it.as_str().to_owned()));
     Ok(Sheet {
         path: sheet_path(session.id, student),
         student: students[at].clone(),
         total: rubric.as_ref().and_then(|rubric| sheet.total(rubric)),
+        out_of: rubric.as_ref().map_or(Points::ZERO, |rubric| sheet.out_of(rubric)),
+        standing: sheet.standing,
         state: rubric.as_ref().map_or(MarkState::Unmarked, |rubric| sheet.state(rubric)),
-        unmarked: rows.iter().filter(|row| sheet.points(row.criterion.id).is_none()).count(),
+        unmarked: rows.iter().filter(|row| sheet.worth(row.criterion.id) == Worth::Open).count(),
         given_back: sheet.given_back_at.map_or_else(String::new, |at| at.as_words(&zone)),
+        standing_control: form.select("standing", "Standing", &standings).short(),
+        overall: form.area(OVERALL, "Comment on all of it").rows(4).optional(),
+        phrase: (!phrases.is_empty()).then(|| phrase_control(&form, &phrases)),
         frame,
         session,
         rubric,
@@ -124,9 +145,16 @@ async fn sheet_page(
         form,
         give_back,
         rows,
-        overall,
         evidence,
     })
+}
+
+/// The marker's own phrases; the one chosen is put at the end of the comment.
+fn phrase_control(form: &Form, phrases: &[String]) -> Control {
+    let none = (String::new(), "choose one of your phrases".to_owned());
+    let options: Vec<_> =
+        std::iter::once(none).chain(phrases.iter().map(|words| (words.clone(), words.clone()))).collect();
+    form.select("phrase", "Put at the end of the comment", &options).optional()
 }
 
 /// Who changed the sheet last.
@@ -139,57 +167,54 @@ async fn last_marker(conn: &mut SqliteConnection, sheet: &MarkSheet) -> Result<S
 }
 
 const OVERALL: &str = "overall";
-
-fn field(name: &str, criterion: CriterionId) -> String {
-    format!("{name}-{criterion}")
-}
+const NAMES: Names = Names(None);
 
 fn filled(frame: &Frame, sheet: &MarkSheet, rubric: Option<&Rubric>) -> Form {
+    let standing = sheet.standing.as_str().to_owned();
     let mut values = vec![
         (OVERALL.to_owned(), sheet.comment.clone()),
         ("had-overall".to_owned(), sheet.comment.clone()),
+        ("standing".to_owned(), standing.clone()),
+        ("had-standing".to_owned(), standing),
         ("seen-overall".to_owned(), sheet.comment_version.to_string()),
     ];
     for criterion in rubric.iter().flat_map(|rubric| rubric.criteria.iter()) {
-        let mark = sheet.cells.get(&criterion.id);
-        let points = mark.and_then(|mark| mark.points).map_or_else(String::new, |points| points.to_string());
-        let comment = mark.map_or_else(String::new, |mark| mark.comment.clone());
-        for (name, value) in
-            [("points", &points), ("had-points", &points), ("comment", &comment), ("had-comment", &comment)]
-        {
-            values.push((field(name, criterion.id), value.clone()));
+        let (said, version) = cells::Said::stored(sheet, criterion.id);
+        for (name, value) in [("points", said.worth.typed()), ("comment", said.comment), ("reason", said.reason)] {
+            values.push((NAMES.of(name, criterion.id), value.clone()));
+            values.push((NAMES.of(&format!("had-{name}"), criterion.id), value));
         }
-        values.push((field("seen", criterion.id), mark.map_or(0, |mark| mark.version).to_string()));
+        values.push((NAMES.of("seen", criterion.id), version.to_string()));
     }
     Form::filled(frame, 0, values.iter().map(|(name, value)| (name.as_str(), value.clone())))
 }
 
 impl Row {
-    fn of(form: &Form, criterion: &Criterion) -> Self {
+    fn of(form: &Form, criterion: &Criterion, suggestions: Option<&Suggestions>) -> Self {
         let of = format!("of {}", criterion.max);
+        let suggestion = suggestions.and_then(|it| it.find(criterion.id));
+        let takeable = suggestions.is_some_and(|it| it.worth(criterion.id).is_some());
+        let reason = form.area(&NAMES.of("reason", criterion.id), "Why something else than suggested");
         Self {
-            points: form.number(&field("points", criterion.id), "Points").unit(&of).optional(),
-            comment: form.area(&field("comment", criterion.id), "Comment").rows(3).optional(),
+            points: form.number(&NAMES.of("points", criterion.id), "Points").unit(&of).optional(),
+            comment: form.area(&NAMES.of("comment", criterion.id), "Comment").rows(2).optional(),
+            reason: takeable.then(|| reason.rows(2).optional()),
+            suggestion: suggestion.map_or_else(String::new, record_words),
+            evidence: suggestion.map_or_else(String::new, |it| it.evidence.clone()),
+            take: if takeable { NAMES.of("take", criterion.id) } else { String::new() },
             criterion: criterion.clone(),
         }
     }
 
     /// What the page had shown and which version that was, as hidden fields.
     fn hidden(&self, form: &Form) -> Vec<(String, String)> {
-        ["seen", "had-points", "had-comment"]
-            .map(|name| field(name, self.criterion.id))
-            .map(|name| (name.clone(), form.value(&name).to_owned()))
-            .to_vec()
+        let mut names = vec!["seen", "had-points", "had-comment"];
+        if self.reason.is_some() {
+            names.push("had-reason");
+        }
+        let field = |name: &str| NAMES.of(name, self.criterion.id);
+        names.into_iter().map(|name| (field(name), form.value(&field(name)).to_owned())).collect()
     }
-}
-
-/// What a criterion's cell says: points and comment.
-type Said = (Option<Points>, String);
-
-/// What the form says, read against the rubric.
-struct Sent {
-    cells: Vec<(Criterion, CellEdit<Said>)>,
-    overall: CellEdit<String>,
 }
 
 pub(super) async fn save(
@@ -212,10 +237,9 @@ pub(super) async fn save(
                 return Err(WriteError::Missing("that student"));
             }
             // read here, against the rubric as it is now: its points may have changed since the page was loaded
-            let sent = read(&form, &rubric)?;
-            let stored = marks::find_sheet(tx, session, student).await?;
-            let settled = sent.settle(&stored, sheet_path(session, student))?;
-            let said = settled.write(tx, session, &stored, by, at).await?;
+            let mut reader = form.reader();
+            let said = cells::save(tx, &mut reader, &form, NAMES, &plan, &rubric, student, by).await?;
+            let said = reader.finish(said)?;
             if !said.is_empty() {
                 let detail = format!("{}: {said}", plan.title);
                 change_log::insert(tx, at, form.actor(), "marks entered", "student", student, &detail).await?;
@@ -226,134 +250,9 @@ pub(super) async fn save(
     match written.await {
         Ok(landing) => Ok(see_other(&landing)),
         Err(WriteError::Refused(errors)) => {
-            let page = sheet_page(&state, frame, session, student, Some((&posted, errors))).await?;
+            let page = sheet_page(&state, frame, &staff, session, student, Some((&posted, errors))).await?;
             Ok(Page::new(page).unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, &posted)),
-    }
-}
-
-fn read(posted: &Posted, rubric: &Rubric) -> Result<Sent, FieldErrors> {
-    let mut reader = posted.reader();
-    let cells: Vec<_> = rubric.criteria.iter().filter_map(|it| read_cell(&mut reader, posted, it)).collect();
-    let overall = reader.lines(OVERALL, 0..=LONGEST_COMMENT);
-    for (name, value) in posted.fields() {
-        // a mark for a criterion that is no longer in the rubric must not vanish without a word
-        let criterion = name.strip_prefix("points-").and_then(|id| id.parse::<CriterionId>().ok());
-        if criterion.is_some_and(|id| rubric.criteria.iter().all(|it| it.id != id)) && !value.trim().is_empty() {
-            reader.wrong("", format!("a criterion was taken out of the rubric meanwhile; its “{value}” is not saved"));
-        }
-    }
-    let overall = overall.map(|sent| CellEdit {
-        had: posted.get("had-overall").trim().to_owned(),
-        sent,
-        seen: posted.get("seen-overall").parse().unwrap_or(0),
-    });
-    reader.finish((|| Some(Sent { cells, overall: overall? }))())
-}
-
-fn read_cell(reader: &mut Reader<'_>, posted: &Posted, criterion: &Criterion) -> Option<(Criterion, CellEdit<Said>)> {
-    let name = field("points", criterion.id);
-    let typed = reader.raw(&name);
-    let points = match Points::parse(typed, Points::ZERO, criterion.max) {
-        _ if typed.is_empty() => Some(None),
-        Ok(points) => Some(Some(points)),
-        Err(error) => {
-            reader.wrong(&name, error.to_string());
-            None
-        }
-    };
-    let comment = reader.lines(&field("comment", criterion.id), 0..=LONGEST_COMMENT);
-    let had_points = Points::parse(posted.get(&field("had-points", criterion.id)), Points::ZERO, criterion.max).ok();
-    let had_comment = posted.get(&field("had-comment", criterion.id)).trim().to_owned();
-    let seen = posted.get(&field("seen", criterion.id)).parse().unwrap_or(0);
-    Some((criterion.clone(), CellEdit { had: (had_points, had_comment), sent: (points?, comment?), seen }))
-}
-
-/// The cells that are to be written.
-struct ToWrite {
-    cells: Vec<(Criterion, Said)>,
-    overall: Option<String>,
-}
-
-fn stored_cell(sheet: &MarkSheet, criterion: CriterionId) -> (Said, i64) {
-    sheet
-        .cells
-        .get(&criterion)
-        .map_or(((None, String::new()), 0), |mark| ((mark.points, mark.comment.clone()), mark.version))
-}
-
-impl Sent {
-    /// Decides for each cell; when one clashes, nothing is written and all that was typed is shown
-    /// beside what is stored.
-    fn settle(self, stored: &MarkSheet, path: String) -> Result<ToWrite, WriteError> {
-        let mut fields = Vec::new();
-        let mut clash = false;
-        let mut cells = Vec::new();
-        for (criterion, edit) in self.cells {
-            let (said, version) = stored_cell(stored, criterion.id);
-            let settled = edit.settle(&said, version);
-            clash |= settled == Settled::Clash;
-            if settled != Settled::Leave {
-                fields.push((criterion.name.clone(), in_words(&edit.sent), in_words(&said)));
-                cells.push((criterion, edit.sent));
-            }
-        }
-        let settled = self.overall.settle(&stored.comment, stored.comment_version);
-        clash |= settled == Settled::Clash;
-        let overall = (settled != Settled::Leave).then_some(self.overall.sent);
-        if let Some(sent) = &overall {
-            fields.push(("Comment on all of it".to_owned(), sent.clone(), stored.comment.clone()));
-        }
-        if clash {
-            return Err(WriteError::Stale(Box::new(Stale { what: "A mark of this student".to_owned(), path, fields })));
-        }
-        Ok(ToWrite { cells, overall })
-    }
-}
-
-fn in_words((points, comment): &Said) -> String {
-    match points {
-        Some(points) if comment.is_empty() => format!("{points} points"),
-        Some(points) => format!("{points} points. {comment}"),
-        None if comment.is_empty() => "no points".to_owned(),
-        None => format!("no points. {comment}"),
-    }
-}
-
-impl ToWrite {
-    /// Writes the cells; once the student may have seen the sheet, each change is kept for them.
-    /// Gives what was written in a few words for the change log; empty when nothing was.
-    async fn write(
-        self,
-        tx: &mut SqliteConnection,
-        session: LabSessionId,
-        stored: &MarkSheet,
-        by: PersonId,
-        at: Instant,
-    ) -> Result<String, WriteError> {
-        let student = stored.student;
-        let seen_before = stored.first_given_back_at.is_some();
-        let mut said = Vec::new();
-        for (criterion, (points, comment)) in self.cells {
-            let ((was, comment_was), version) = stored_cell(stored, criterion.id);
-            let reworded = comment != comment_was;
-            let mark = Mark { points, comment, marked_by: by, marked_at: at, version };
-            marks::put_mark(tx, session, student, criterion.id, &mark).await?;
-            if seen_before {
-                let cell = Some(criterion.id);
-                marks::insert_change(tx, session, student, cell, was, points, reworded, by, at).await?;
-            }
-            let points = points.map_or_else(|| "no points".to_owned(), |points| points.to_string());
-            said.push(format!("{} {points}", criterion.name));
-        }
-        if let Some(comment) = self.overall {
-            marks::put_comment(tx, session, student, &comment, by, at).await?;
-            if seen_before {
-                marks::insert_change(tx, session, student, None, None, None, true, by, at).await?;
-            }
-            said.push("comment on all".to_owned());
-        }
-        Ok(said.join(", "))
     }
 }

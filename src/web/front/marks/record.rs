@@ -1,0 +1,119 @@
+//! The record of one student's session, as far as criteria are judged by it.
+
+use sqlx::SqliteConnection;
+
+use crate::{
+    domain::{
+        camera::Camera,
+        exposure::Exposure,
+        from_record::{Handed, HoleSeen, Record, Says, Suggestion, suggest},
+        ids::{CriterionId, StudentId},
+        lab_session::{LabSession, SessionState},
+        mark::Worth,
+        own_figure::Outcome,
+        report::{ReportState, is_late},
+        rubric::{Criterion, Rubric},
+        sheet_run::SheetOf,
+        target::{HoleFormula, Target},
+    },
+    store::{self, cameras, exposures, holes, prints, reports, seen, sheet_runs},
+    web::own_figures::Basis,
+};
+
+/// Gathers it. Nothing is asked of the database when the rubric has no criterion from the record.
+pub(super) async fn gather(
+    conn: &mut SqliteConnection,
+    session: &LabSession,
+    rubric: &Rubric,
+    student: StudentId,
+) -> Result<Record, store::Error> {
+    if rubric.criteria.iter().all(|criterion| criterion.source.is_none()) {
+        return Ok(Record::default());
+    }
+    let camera = cameras::find_of_student(conn, student).await?;
+    let mut record = Record {
+        camera: camera.is_some(),
+        uses_trays: camera.as_ref().is_some_and(Camera::uses_trays),
+        over: matches!(session.state, SessionState::Closed { .. }),
+        cleaned_up: seen::list_clean_up(conn, session.id).await?.get(&student).copied(),
+        ..Record::default()
+    };
+    if let Some(camera) = &camera {
+        record.hole = hole_seen(conn, session, camera).await?;
+    }
+    if let Some(basis) = Basis::of(conn, session).await? {
+        for asked in basis.asked_of(conn, session.section, student).await?.figures {
+            record.figures_asked += 1;
+            record.figures_tried += usize::from(!asked.tries.is_empty());
+            record.figures_right += usize::from(asked.tries.iter().any(|tried| tried.outcome == Outcome::Right));
+        }
+    }
+    sheets(conn, session, student, &mut record).await?;
+    let due = reports::find_due(conn, session.id).await?;
+    record.report_due = due.is_some();
+    record.report = match reports::find(conn, session.id, student).await?.map(|report| report.state) {
+        Some(ReportState::Submitted { at }) if is_late(at, due) => Handed::Late,
+        Some(ReportState::Submitted { .. }) => Handed::InTime,
+        _ => Handed::No,
+    };
+    Ok(record)
+}
+
+async fn hole_seen(
+    conn: &mut SqliteConnection,
+    session: &LabSession,
+    camera: &Camera,
+) -> Result<Option<HoleSeen>, store::Error> {
+    let Some(hole) = holes::find_latest(conn, camera.id).await? else { return Ok(None) };
+    let Ok(formula) = HoleFormula::of(session) else { return Ok(None) };
+    Ok(Some(HoleSeen {
+        diameter_mm: hole.diameter().as_mm(),
+        target_mm: Target::of(camera, formula).hole.as_mm(),
+        round: seen::find_roundness(conn, hole.id).await?,
+    }))
+}
+
+async fn sheets(
+    conn: &mut SqliteConnection,
+    session: &LabSession,
+    student: StudentId,
+    record: &mut Record,
+) -> Result<(), store::Error> {
+    let mut made: Vec<Exposure> = exposures::list_of_student(conn, student).await?;
+    made.retain(|sheet| sheet.session == session.id);
+    made.sort_by_key(|sheet| (sheet.made_at, sheet.number));
+    record.sheets = made.len();
+    record.judged = made.iter().filter(|sheet| sheet.judgement.is_some()).count();
+    record.results_milli = made.iter().filter_map(|sheet| sheet.judgement?.result.map(|(milli, _)| milli)).collect();
+    let mut through: Vec<SheetOf> = made.iter().map(|sheet| SheetOf::Negative(sheet.id)).collect();
+    let printed = prints::list_of_student(conn, student).await?;
+    through.extend(printed.iter().filter(|print| print.session == session.id).map(|print| SheetOf::Print(print.id)));
+    record.through_trays = through.len();
+    for sheet in through {
+        record.entered += usize::from(sheet_runs::find_of(conn, sheet).await?.is_some());
+    }
+    Ok(())
+}
+
+/// What the record suggests for the criteria that are judged by it.
+pub(super) struct Suggestions(Vec<(CriterionId, Suggestion)>);
+
+impl Suggestions {
+    pub fn of(rubric: &Rubric, record: &Record) -> Self {
+        let from_record = |it: &Criterion| Some((it.id, suggest(it.source?, it.max, record)));
+        Self(rubric.criteria.iter().filter_map(from_record).collect())
+    }
+
+    pub fn find(&self, criterion: CriterionId) -> Option<&Suggestion> {
+        self.0.iter().find(|(id, _)| *id == criterion).map(|(_, suggestion)| suggestion)
+    }
+
+    /// What a cell is worth when the suggestion is taken; `None` when there is nothing to take.
+    pub fn worth(&self, criterion: CriterionId) -> Option<Worth> {
+        match self.find(criterion)?.says {
+            Says::Points(points) => Some(Worth::Points(points)),
+            Says::LeavesOut => Some(Worth::LeftOut),
+            Says::NotYet => None,
+        }
+    }
+}
