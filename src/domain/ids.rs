@@ -90,10 +90,9 @@ macro_rules! for_each_id {
             SheetWayId
             HelpCallId
             AnnouncementId
-            AccountId SiteId SiteRuleId PaperId ProductId SectionId StudentId TrayLineId ContainerId
-            BatchId TraySlotId RubricId CriterionId LabSessionId CameraId HoleId ExposureId PrintId
-            MovementId SheetRunId ReadingId RemovalId DischargeId ReportId PersonId FormId
-            OwnFigureId QuestionId PictureId
+            OwnFigureId
+            QuestionId
+            PictureId
         }
     };
 }

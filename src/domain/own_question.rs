@@ -402,7 +402,9 @@ mod tests {
             instant::Instant,
             length::Length,
             own_figure::{Ask, Outcome},
+            paper::PaperBase,
             product::ProductKind,
+            reciprocity_lines::ReciprocityLines,
         },
     };
 
@@ -449,6 +451,11 @@ mod tests {
             site: world.mint(),
             kind: PaperKind::Paper,
             name: "Plain paper".to_owned(),
+            base: PaperBase::Unknown,
+            index_from: String::new(),
+            iso_speed_milli: None,
+            daylight_factor_milli: 1_000,
+            reciprocity_table: ReciprocityLines::default(),
             exposure_index_milli: 6_000,
             reciprocity_milli: 1_000,
             reciprocity_threshold_ms: 1_000,
@@ -460,22 +467,7 @@ mod tests {
             remark: String::new(),
             version: 1,
         };
-        let product = Product {
-            id: world.mint(),
-            site: world.mint(),
-            kind: ProductKind::Developer,
-            name: "Developer".to_owned(),
-            parts_concentrate: 1,
-            parts_water: 9,
-            distilled_water: false,
-            capacity_mm2_per_l: None,
-            tray_life_ms: None,
-            silver_limit_ug_per_l: None,
-            hazards: String::new(),
-            data_sheet: String::new(),
-            figures_from: String::new(),
-            version: 1,
-        };
+        let product = Product::bare(world.mint(), world.mint(), ProductKind::Developer, "Developer", (1, 9));
         Bench { world, camera, hole, paper, product }
     }
 
