@@ -124,7 +124,101 @@ function followChanges() {
   setInterval(() => soon(parts()), 30000);
 }
 
+// Shows what follows from a form while it is typed into; the server reckons it as it does for the
+// full page.
+function showAsTyped() {
+  for (const form of document.querySelectorAll("form[data-as-typed]")) {
+    const into = document.getElementById(form.dataset.into);
+    let timer = 0;
+    let latest = 0;
+    const ask = async () => {
+      const mine = ++latest;
+      const typed = new URLSearchParams(new FormData(form));
+      for (const name of ["form_id", "version", "remark"]) typed.delete(name);
+      try {
+        const answer = await fetch(`${form.dataset.asTyped}?${typed}`, { cache: "no-store", redirect: "error" });
+        if (!answer.ok || mine !== latest) return;
+        into.innerHTML = await answer.text();
+        into.closest("[data-as-typed-block]").hidden = false;
+      } catch {
+        // no connection: the numbers come with the page when the form is sent
+      }
+    };
+    form.addEventListener("input", () => {
+      clearTimeout(timer);
+      timer = setTimeout(ask, 300);
+    });
+  }
+}
+
+// What is being typed survives a lost connection or a page loaded anew, in this tab only, and is
+// gone when the seat is left. Passwords, keys and files are never kept.
+function keepDrafts() {
+  const whose = document.querySelector(".whose")?.textContent.trim() ?? "";
+  if (!whose || document.querySelector("body.door")) {
+    sessionStorage.clear();
+    return;
+  }
+  for (const leave of document.querySelectorAll("form.leave")) leave.addEventListener("submit", () => sessionStorage.clear());
+  const secret = (control) => /password|key/.test(control.name) || ["hidden", "password", "file", "submit", "button"].includes(control.type);
+  const controls = (form) => [...form.elements].filter((control) => control.name && !secret(control));
+  const sent = sessionStorage.getItem("sent");
+  sessionStorage.removeItem("sent");
+  // sent, and this page is the answer: whatever became of it, the page holds it. Come back to by the
+  // browser's own button instead, the form was perhaps never answered
+  const answered = performance.getEntriesByType("navigation")[0]?.type === "navigate";
+  if (sent && answered) sessionStorage.removeItem(sent);
+  const state = (form) => controls(form).map((c) => [c.name, c.type === "checkbox" || c.type === "radio" ? (c.checked ? c.value : null) : c.value]);
+  for (const form of document.querySelectorAll("form[method=post]:not(.leave)")) {
+    if (controls(form).length === 0) continue;
+    const place = `draft ${whose} ${window.location.pathname} ${form.getAttribute("action")}`;
+    const version = form.elements.version?.value ?? "";
+    const asLoaded = JSON.stringify(state(form));
+    const kept = JSON.parse(sessionStorage.getItem(place) ?? "null");
+    // a form that came back with messages holds what was typed already; one for a record that has
+    // changed meanwhile begins anew
+    if (kept && !form.querySelector("[aria-invalid]") && kept.version === version && kept.asLoaded === asLoaded) {
+      controls(form).forEach((control, index) => {
+        const [name, value] = kept.typed[index] ?? [];
+        if (name !== control.name) return;
+        if (control.type === "checkbox" || control.type === "radio") control.checked = value !== null;
+        else control.value = value;
+      });
+      const said = document.createElement("p");
+      said.className = "note";
+      said.setAttribute("role", "status");
+      said.textContent = "What you had typed here is back; it is not saved yet.";
+      form.prepend(said);
+      form.dispatchEvent(new Event("change", { bubbles: true }));
+    } else if (kept) {
+      sessionStorage.removeItem(place);
+    }
+    form.addEventListener("input", () => {
+      sessionStorage.setItem(place, JSON.stringify({ version, asLoaded, typed: state(form) }));
+    });
+    form.addEventListener("submit", (event) => {
+      if (navigator.onLine) {
+        sessionStorage.setItem("sent", place);
+        return;
+      }
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      let said = form.querySelector("[data-offline]");
+      if (!said) {
+        said = document.createElement("p");
+        said.className = "error";
+        said.dataset.offline = "";
+        said.setAttribute("role", "alert");
+        form.append(said);
+      }
+      said.textContent = "There is no connection now. What you typed stays here: send it when the connection is back.";
+    });
+  }
+}
+
 followChoices();
+keepDrafts();
+showAsTyped();
 followChanges();
 showWhatIsWrong();
 watchForIdling();

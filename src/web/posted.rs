@@ -137,7 +137,11 @@ impl FromRequest<AppState> for Posted {
         };
         let route = format!("{} {}", parts.method, parts.uri.path());
         let kind = parts.headers.get(header::CONTENT_TYPE).and_then(|value| value.to_str().ok()).unwrap_or_default();
-        let fields = if kind.starts_with("multipart/form-data") {
+        let fields = if parts.method.is_safe() {
+            // a form that is still being typed into, shown as far as it goes
+            let query = parts.uri.query().unwrap_or_default();
+            form_urlencoded::parse(query.as_bytes()).map(|(name, value)| (name.into_owned(), tidy(&value))).collect()
+        } else if kind.starts_with("multipart/form-data") {
             read_multipart(Request::from_parts(parts, body), state).await?
         } else {
             read_urlencoded(Request::from_parts(parts, body), state).await?

@@ -1,6 +1,6 @@
 //! The hole: how to make it, and the hole as measured.
 
-mod measured;
+pub(super) mod measured;
 mod needle;
 
 use std::collections::HashMap;

@@ -1,5 +1,6 @@
 //! A student's pages.
 
+pub mod as_typed;
 pub mod at_bench;
 pub mod at_hand;
 pub mod camera;
@@ -17,6 +18,7 @@ use super::routes::Route;
 /// The routes of the bench.
 pub fn routes() -> Vec<Route> {
     let mut routes = Vec::new();
+    routes.extend(as_typed::routes());
     routes.extend(camera::routes());
     routes.extend(evening::routes());
     routes.extend(exposures::routes());

@@ -202,3 +202,24 @@ async fn the_same_form_sent_twice_makes_one_camera() {
     let all = store::cameras::list_of_section(&mut conn, app.the_evening().await.section).await.expect("cameras");
     assert_eq!(all.len(), 1);
 }
+
+#[tokio::test]
+async fn what_follows_is_shown_while_the_measures_are_still_being_typed() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    let half = student.get("/bench/camera/as-typed?build=box&distance=128&width=").await;
+    assert!(half.text("p.note").contains("as you type") && half.texts("p.reading").is_empty());
+    let typed =
+        student.get("/bench/camera/as-typed?build=box&distance=128&width=127&height=102&diameter=&subject=").await;
+    // the same as the page after saving: nothing is reckoned twice
+    let page = student
+        .saves("/bench/camera", &[("build", "box"), ("distance", "128"), ("width", "127"), ("height", "102")])
+        .await;
+    assert_eq!(typed.text("p.reading .value"), page.text("p.reading .value"));
+    assert!(typed.body.contains("<svg") && typed.text("p.note").contains("not saved yet"));
+
+    let hole = student.get("/bench/hole/as-typed?reading_1=0.5&reading_2=0.5&instrument=0.01").await;
+    let page =
+        student.saves("/bench/hole", &[("reading_1", "0.5"), ("reading_2", "0.5"), ("instrument", "0.01")]).await;
+    assert_eq!(hole.texts("p.reading .value"), page.texts("p.reading .value")[..hole.texts("p.reading .value").len()]);
+    assert!(student.get("/bench/hole/as-typed?reading_1=0.5").await.text("p.note").contains("as you type"));
+}

@@ -1,0 +1,99 @@
+//! What follows from measures that are still being typed: the same code as the full pages, as a
+//! fragment that a script asks for. Without a script the form leads to the full page.
+
+use askama::Template;
+use axum::{
+    extract::State,
+    response::{IntoResponse, Response},
+};
+
+use crate::{
+    domain::{
+        camera::Camera,
+        hole::Hole,
+        target::{Target, aperture_working, view_working},
+    },
+    drawing::{camera_section::CameraSection, hole_plate::HolePlate},
+    store::cameras,
+    web::{
+        access::{Access, Bench},
+        error::WebError,
+        page::Page,
+        posted::Posted,
+        reading::Reading,
+        routes::{Route, page},
+        state::AppState,
+    },
+};
+
+use super::{at_bench, camera::dimensions, hole::measured};
+
+/// The routes of these fragments.
+pub fn routes() -> Vec<Route> {
+    vec![page("/bench/camera/as-typed", Access::Bench, camera), page("/bench/hole/as-typed", Access::Bench, hole)]
+}
+
+/// What follows from measures.
+#[derive(Template)]
+#[template(path = "bench/as_typed.html")]
+struct AsTyped<D: Template> {
+    readings: Vec<Reading>,
+    drawing: Option<D>,
+    /// What is still missing, in words.
+    missing: &'static str,
+}
+
+/// The target of a camera as its measures stand in the form.
+async fn camera(State(state): State<AppState>, bench: Bench, posted: Posted) -> Result<Response, WebError> {
+    let Ok(read) = dimensions::read(&posted, bench.unit()) else {
+        let missing = "The hole to make appears here as you type, and the camera to scale.";
+        return Ok(Page::new(AsTyped::<CameraSection> { readings: Vec::new(), drawing: None, missing }).into_response());
+    };
+    let mut conn = state.store.read().await?;
+    let here = at_bench::formula_here(&mut conn, bench.section).await?;
+    let typed = Camera {
+        id: state.mint(),
+        section: bench.section,
+        number: 0,
+        body: read.body,
+        subject: read.subject,
+        remark: String::new(),
+        created_at: posted.at(),
+        version: 0,
+    };
+    let target = Target::of(&typed, here.formula);
+    let readings = vec![
+        Reading::plain("Hole diameter to make", target.hole_working(&typed).value)
+            .remark(format!("micrometer {}", target.setting().metric_text())),
+        Reading::plain("f-number", aperture_working(&typed.body, target.hole).value),
+        Reading::plain("Angle of view", view_working(&typed.body).value),
+    ];
+    let drawing = Some(CameraSection::of(&typed.body, "as-typed"));
+    Ok(Page::new(AsTyped { readings, drawing, missing: "" }).into_response())
+}
+
+/// What readings of a hole give.
+async fn hole(State(state): State<AppState>, bench: Bench, posted: Posted) -> Result<Response, WebError> {
+    let nothing = |missing| AsTyped::<HolePlate> { readings: Vec::new(), drawing: None, missing };
+    let mut conn = state.store.read().await?;
+    let Some(camera) = cameras::find_of_student(&mut conn, bench.student).await? else {
+        return Ok(Page::new(nothing("Register your camera first.")).into_response());
+    };
+    let Ok(read) = measured::read(&posted, bench.unit(), camera.hole_to_film()) else {
+        return Ok(Page::new(nothing("Diameter and f-number appear here as you type.")).into_response());
+    };
+    let here = at_bench::formula_here(&mut conn, bench.section).await?;
+    let target = Target::of(&camera, here.formula);
+    let typed = Hole {
+        id: state.mint(),
+        camera: camera.id,
+        measurement: read.measurement,
+        remark: String::new(),
+        measured_at: posted.at(),
+        recorded_by: bench.student.into(),
+        version: 0,
+    };
+    let readings = measured::readings(&typed, &camera, target);
+    let drawing = Some(HolePlate::of("as-typed", Some(target.hole), typed.measurement.diameters()));
+    Ok(Page::new(AsTyped { readings, drawing, missing: "" }).into_response())
+}
