@@ -53,6 +53,12 @@ function sendOnce() {
 // After a refusal, begins where it says what is wrong.
 function showWhatIsWrong() {
   const wrong = document.querySelector(".wrong[role=alert]");
+  // each message in the list begins with the name of its field
+  for (const link of wrong?.querySelectorAll("li a[href^='#']") ?? []) {
+    const field = document.getElementById(link.hash.slice(1));
+    const label = field?.labels?.[0] ?? field?.querySelector("legend");
+    if (label) link.prepend(`${label.firstChild.textContent.trim().replace(/[?:.]$/, "")}: `);
+  }
   const beside = document.querySelector("[aria-invalid]");
   if (wrong) {
     wrong.tabIndex = -1;

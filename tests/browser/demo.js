@@ -47,6 +47,22 @@ export async function startDemo({ at = EVENING, options = [] } = {}) {
   };
 }
 
+/** Serves a database that is there already, on a given port. */
+export async function startServer(database, port) {
+  const options = ["serve", "--database", database, "--listen", `127.0.0.1:${port}`];
+  const child = spawn(PROGRAM, options, { stdio: ["ignore", "pipe", "pipe"] });
+  child.stderr.resume();
+  for await (const line of createInterface({ input: child.stdout })) {
+    if (line.includes("http://")) break;
+  }
+  return {
+    async stop() {
+      child.kill("SIGTERM");
+      await once(child, "exit");
+    },
+  };
+}
+
 function read(line, ways) {
   const found = (name, pattern) => {
     const match = line.match(pattern);
