@@ -81,6 +81,7 @@ test("a student's evening with the keyboard alone", async () => {
   await press(page, "Shutter clock");
   await press(page, "Write down what was done");
   await type(page, "How long it was open", "30");
+  await type(page, /Meter reading/, "EV 15");
   await press(page, "Record the sheet");
   assert.match(await page.locator("h1").innerText(), /^Sheet \d+/);
   await press(page, "Now");
