@@ -254,3 +254,17 @@ pub async fn put_answer(
     .await?;
     Ok(())
 }
+
+/// Whether a question belongs to another session than this one.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn is_question_of_another(
+    conn: &mut SqliteConnection,
+    question: QuestionId,
+    session: LabSessionId,
+) -> Result<bool, Error> {
+    let row =
+        sqlx::query!("SELECT lab_session_id FROM report_question WHERE id = ?", question).fetch_optional(conn).await?;
+    Ok(row.is_some_and(|row| row.lab_session_id != session))
+}

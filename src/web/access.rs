@@ -12,12 +12,17 @@ use crate::{
     domain::{
         actor::{Actor, Role},
         ids::{AccountId, SectionId, StudentId},
+        lab_session::SessionState,
+        own_figure::HeldBack,
     },
     secrets,
-    store::sign_ins::{self, Person, SignIn},
+    store::{
+        lab_sessions,
+        sign_ins::{self, Person, SignIn},
+    },
 };
 
-use super::{cookies, error::WebError, state::AppState};
+use super::{cookies, error::WebError, own_figures, state::AppState};
 
 /// The query of a page that looks again by itself.
 pub const BY_ITSELF: &str = "by-itself";
@@ -85,8 +90,34 @@ pub async fn recognise(State(state): State<AppState>, jar: CookieJar, mut reques
             Err(error) => Recognised::Unknown(error.to_string()),
         },
     };
+    if let Some(Person::Student { id, section, .. }) = recognised.person()
+        && request.uri().path().starts_with("/bench")
+    {
+        match held_from(&state, *section, *id).await {
+            Ok(held) => {
+                request.extensions_mut().insert(held);
+            }
+            // a page that cannot be asked what it may show will say so itself
+            Err(error) => tracing::warn!(%error, "could not ask what is held back"),
+        }
+    }
     request.extensions_mut().insert(recognised);
     next.run(request).await
+}
+
+/// The own figures held back from a student in the session they work in.
+async fn held_from(state: &AppState, section: SectionId, student: StudentId) -> Result<HeldBack, crate::store::Error> {
+    let mut conn = state.store.read().await?;
+    let session = lab_sessions::find_open(&mut conn, section).await?;
+    let session = match session {
+        Some(open) => Some(open),
+        // before the first evening the planned one counts, as it does for the hole formula
+        None => lab_sessions::list(&mut conn, section)
+            .await?
+            .into_iter()
+            .max_by_key(|session| (session.state != SessionState::Planned, session.held_on)),
+    };
+    own_figures::held_back(&mut conn, session.as_ref(), section, student).await
 }
 
 /// Whether a person asked, rather than a page that looks again by itself or was left alone: only

@@ -4,7 +4,11 @@ use axum::{extract::FromRequestParts, http::request::Parts};
 use axum_extra::extract::CookieJar;
 
 use crate::{
-    domain::{actor::Role, ids::FormId},
+    domain::{
+        actor::Role,
+        ids::FormId,
+        own_figure::{Figure, HeldBack},
+    },
     store::sign_ins::Person,
 };
 
@@ -36,6 +40,8 @@ pub struct Frame {
     pub path: String,
     /// The id its forms carry.
     pub form_id: FormId,
+    /// The own figures held back from the student now; views ask it before they show one.
+    pub held: HeldBack,
     /// What all benches are told now; empty when nothing, and for staff.
     pub told: String,
 }
@@ -69,6 +75,11 @@ impl Frame {
     /// Whether staff is at the front bench.
     pub fn at_front(&self) -> bool {
         matches!(self.whose, Whose::Assistant(_) | Whose::Instructor(_))
+    }
+
+    /// Whether an own figure, named as in addresses, may be shown.
+    pub fn shows(&self, figure: &str) -> bool {
+        Figure::from_slug(figure).is_none_or(|figure| self.held.shows(figure))
     }
 
     /// Whether an instructor is asking.
@@ -105,6 +116,7 @@ impl Frame {
             dim: jar.get(cookies::THEME).is_some_and(|cookie| cookie.value() == "dim"),
             path: parts.uri.path().to_owned(),
             form_id: state.mint(),
+            held: parts.extensions.get::<HeldBack>().cloned().unwrap_or_default(),
             told: recognised.and_then(Recognised::sign_in).and_then(|sign_in| sign_in.told.clone()).unwrap_or_default(),
         }
     }

@@ -2,7 +2,10 @@
 
 use askama::Template;
 
-use crate::calc::working::Working;
+use crate::{
+    calc::working::Working,
+    domain::own_figure::{Figure, HELD, HeldBack},
+};
 
 /// One number with its name, a remark and its working.
 #[derive(Clone, Debug, Template)]
@@ -51,5 +54,75 @@ impl Reading {
     pub fn remark(mut self, remark: impl Into<String>) -> Self {
         self.remark = remark.into();
         self
+    }
+
+    /// The same for somebody from whom values may be held back: one of them loses its number, its
+    /// remark and its working, and says what to do instead.
+    pub fn veiled(&self, held: &HeldBack) -> Self {
+        let shown = self.tells().iter().all(|figure| held.shows(*figure));
+        let beside = held.shows(Figure::HoleDiameter) || self.working_name() != "hole as measured";
+        match (shown, beside) {
+            (true, true) => self.clone(),
+            // the measured hole is the student's own; how far it is from the target would tell the target
+            (true, false) => Self { remark: String::new(), ..self.clone() },
+            (false, _) => Self {
+                value: HELD.to_owned(),
+                remark: "it opens on the page “Own figures”".to_owned(),
+                working: None,
+                ..self.clone()
+            },
+        }
+    }
+
+    fn working_name(&self) -> &str {
+        self.working.as_ref().map_or("", |working| working.name)
+    }
+
+    /// The own figures that whoever reads this would know.
+    fn tells(&self) -> &'static [Figure] {
+        use Figure::{AngleOfView, ExposureTime, FNumber, HoleDiameter};
+        // the target's f-number and the target are one and the same: v is known
+        if self.name.contains("of the target") {
+            return &[FNumber, HoleDiameter];
+        }
+        match self.working_name() {
+            "hole diameter"
+            | "micrometer setting"
+            | "focal length that belongs to this hole"
+            | "mark on the needle" => &[HoleDiameter],
+            "f-number" => &[FNumber],
+            "angle of view" => &[AngleOfView],
+            "metered time" | "metered time here" | "time with reciprocity" | "forecast" => &[ExposureTime],
+            _ => match self.name.as_str() {
+                "Hole to make" | "Micrometer" => &[HoleDiameter],
+                name if name.starts_with("Open for") => &[ExposureTime],
+                _ => &[],
+            },
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(name: &'static str) -> Reading {
+        let (value, formula) = ("0.488 mm".to_owned(), "d = 0.488 mm".to_owned());
+        Reading::of(Working { name, value, formula, source: "a test", interval: None })
+            .remark("within 10 % of 0.488 mm")
+    }
+
+    #[test]
+    fn a_value_held_back_loses_its_number_its_remark_and_its_working() {
+        let held = HeldBack::of([Figure::HoleDiameter]);
+        for reading in [of("hole diameter"), of("micrometer setting"), of("f-number").named("f-number of the target")] {
+            let html = reading.veiled(&held).render().expect("a reading");
+            assert!(!html.contains("0.488") && html.contains(HELD), "{html}");
+        }
+        let measured = of("hole as measured").veiled(&held).render().expect("a reading");
+        assert!(measured.contains("0.488 mm") && !measured.contains("within"), "{measured}");
+        assert!(of("angle of view").veiled(&held).render().expect("a reading").contains("0.488 mm"));
+        let nothing = of("hole diameter").veiled(&HeldBack::NOTHING).render().expect("a reading");
+        assert!(nothing.contains("within 10 %"));
     }
 }

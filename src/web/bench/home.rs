@@ -14,6 +14,7 @@ use crate::{
         hole::Hole,
         lab_session::LabSession,
         next_step::{Progress, Step, StepState},
+        own_figure::{Figure, HeldBack},
         report::Report,
         target::{HoleFormula, Target},
     },
@@ -109,7 +110,7 @@ pub(super) async fn page(
         no_session: no_session(&desk),
         now: now(&desk),
         steps: Step::ALL.into_iter().map(|step| step_line(desk.progress, step)).collect(),
-        facts: facts(&desk, &partners),
+        facts: facts(&desk, &partners, &frame.held),
         marks_back: !marks::list_given_back(&mut conn, bench.student).await?.is_empty(),
         evening: Evening::load(&mut conn, bench, &desk.at_hand, form, state.now()).await?,
         frame,
@@ -157,7 +158,7 @@ fn step_line(progress: Progress, step: Step) -> StepLine {
     StepLine { name: step.as_str(), path: step.path(), state: state.as_str(), now: state == StepState::Now }
 }
 
-fn facts(desk: &Desk, partners: &[String]) -> Vec<(&'static str, String)> {
+fn facts(desk: &Desk, partners: &[String], held: &HeldBack) -> Vec<(&'static str, String)> {
     let mut facts = Vec::new();
     if let Some(camera) = &desk.at_hand.camera {
         facts.push(("Camera", format!("number {}, {}", camera.number, camera.build().as_str())));
@@ -165,7 +166,7 @@ fn facts(desk: &Desk, partners: &[String]) -> Vec<(&'static str, String)> {
         facts.push(("Partners", partners));
     }
     if let Some((camera, hole)) = desk.at_hand.camera.as_ref().zip(desk.at_hand.hole.as_ref()) {
-        facts.push(("Hole", hole_words(camera, hole)));
+        facts.push(("Hole", hole_words(camera, hole, held)));
     }
     if let Some((session, paper)) = &desk.at_hand.evening {
         facts.push(("Session", format!("{}, {}", session.title, session.state.as_str())));
@@ -174,12 +175,12 @@ fn facts(desk: &Desk, partners: &[String]) -> Vec<(&'static str, String)> {
     facts
 }
 
-fn hole_words(camera: &Camera, hole: &Hole) -> String {
-    format!(
-        "{} mm, f/{}",
-        figures(hole.diameter().as_mm(), 3),
-        figures(hole.f_number(camera.hole_to_film()).as_number(), 3)
-    )
+fn hole_words(camera: &Camera, hole: &Hole, held: &HeldBack) -> String {
+    let diameter = figures(hole.diameter().as_mm(), 3);
+    if !held.shows(Figure::FNumber) {
+        return format!("{diameter} mm");
+    }
+    format!("{diameter} mm, f/{}", figures(hole.f_number(camera.hole_to_film()).as_number(), 3))
 }
 
 fn now(desk: &Desk) -> Now {

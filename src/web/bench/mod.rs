@@ -9,6 +9,7 @@ pub mod exposures;
 pub mod hole;
 pub mod home;
 pub mod marks;
+pub mod own_figures;
 pub mod prints;
 pub mod report;
 pub mod timer;
@@ -24,6 +25,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(exposures::routes());
     routes.extend(hole::routes());
     routes.extend(home::routes());
+    routes.extend(own_figures::routes());
     routes.extend(prints::routes());
     routes.extend(report::routes());
     routes.extend(timer::routes());

@@ -6,7 +6,7 @@ use axum::extract::{Query, State};
 use serde::Deserialize;
 
 use crate::{
-    domain::{field_errors::FieldErrors, found_light::FoundLight, typed_seconds},
+    domain::{field_errors::FieldErrors, found_light::FoundLight, own_figure::Figure, typed_seconds},
     store::exposures,
     web::{
         access::{Access, Bench},
@@ -54,6 +54,8 @@ async fn show(
 ) -> Result<Page<impl Template>, WebError> {
     let typed = match asked.time {
         Some(time) => time.trim().to_owned(),
+        // the forecast is not given away by the clock either; a time of one's own is typed in
+        None if !frame.held.shows(Figure::ExposureTime) => String::new(),
         None => last_light(&state, &bench).await?,
     };
     let form = Form::filled(&frame, 0, [("time", typed.clone())]);

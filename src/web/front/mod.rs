@@ -1,6 +1,7 @@
 //! The front bench: the pages of instructor and assistant.
 
 pub mod accounts;
+pub mod asked;
 mod attention;
 mod book_words;
 pub mod cards;
@@ -27,6 +28,7 @@ use super::routes::Route;
 pub fn routes() -> Vec<Route> {
     let mut routes = Vec::new();
     routes.extend(accounts::routes());
+    routes.extend(asked::routes());
     routes.extend(cards::routes());
     routes.extend(chemistry::routes());
     routes.extend(exports::routes());

@@ -6,6 +6,7 @@ mod exposures;
 mod hole;
 mod home;
 mod marks;
+mod own_figures;
 mod prints;
 mod report;
 pub mod sheets;

@@ -11,6 +11,7 @@ use crate::{
         found_light::SKY_LETTERS,
         hole::Hole,
         length::LengthUnit,
+        own_figure::{Figure, HeldBack},
         paper::PaperKind,
         reckoner::SKIES,
         student::Student,
@@ -41,6 +42,8 @@ pub struct BenchCard {
     pub other_film: bool,
     /// Whether the card has the steps of film that goes to a laboratory.
     pub to_laboratory: bool,
+    /// What those who share it are to work out first: lines to write on stand in its place.
+    pub held: HeldBack,
 }
 
 /// The hole on a card.
@@ -73,6 +76,11 @@ impl BenchCard {
     /// A card with nothing on it but lines to write on.
     pub fn blank() -> Self {
         Self::default()
+    }
+
+    /// Whether an own figure, named as in addresses, may stand on it.
+    pub fn shows(&self, figure: &str) -> bool {
+        Figure::from_slug(figure).is_none_or(|figure| self.held.shows(figure))
     }
 
     /// A card for a student who has no camera yet.
@@ -111,6 +119,7 @@ impl BenchCard {
             },
             other_film: !camera.uses_trays() && paper == PaperKind::Paper,
             to_laboratory: !camera.uses_trays(),
+            held: HeldBack::NOTHING,
         }
     }
 }

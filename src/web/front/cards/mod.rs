@@ -19,6 +19,7 @@ use crate::{
         found_light::SKY_LETTERS,
         ids::{CameraId, LabSessionId},
         lab_session::LabSession,
+        own_figure::HeldBack,
         paper::Paper,
         reckoner::{SKIES, reckoner},
         section::Section,
@@ -32,6 +33,7 @@ use crate::{
         bench::at_hand::Learned,
         error::WebError,
         frame::Frame,
+        own_figures::held_back,
         page::Page,
         routes::{Route, page},
         state::AppState,
@@ -152,12 +154,18 @@ async fn cards(
         let hole = holes::find_latest(conn, camera.id).await?;
         let learned = Learned::load(conn, session, paper, &camera, hole.as_ref()).await?;
         let formula = HoleFormula::of(session).map_err(|error| WebError::Ours(error.to_string()))?;
-        cards.push(BenchCard::of_camera(&camera, &holders, hole.as_ref(), formula, paper.kind, &learned));
+        let mut held = HeldBack::NOTHING;
+        for holder in &holders {
+            held = held.and(held_back(conn, Some(session), section.id, holder.id).await?);
+        }
+        let card = BenchCard::of_camera(&camera, &holders, hole.as_ref(), formula, paper.kind, &learned);
+        cards.push(BenchCard { held, ..card });
         with_camera.extend(holders.into_iter().map(|student| student.id));
     }
     for student in students::list(conn, section.id).await? {
         if !with_camera.contains(&student.id) {
-            cards.push(BenchCard::of_student(&student));
+            let held = held_back(conn, Some(session), section.id, student.id).await?;
+            cards.push(BenchCard { held, ..BenchCard::of_student(&student) });
         }
     }
     Ok(cards)

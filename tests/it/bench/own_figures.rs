@@ -1,0 +1,179 @@
+//! Values a student works out first: held back on pages and cards, open after two tries at the
+//! latest, never in the way of the evening's work.
+
+use std::sync::Arc;
+
+use axum::http::StatusCode;
+use shimlight::domain::from_record::Source;
+
+use crate::{
+    app::{Answer, Client, TestApp},
+    bench::sheets::{sheet_in_the_sun, with_box, with_hole},
+    marking::give_rubric_of,
+};
+
+/// The session asks for these, right within 2 % with two to four figures.
+async fn asks(app: &Arc<TestApp>, instructor: &Client, slugs: &[&str]) -> Answer {
+    let path = format!("/front/sessions/{}/asked", app.the_evening().await.session);
+    let page = instructor.get(&path).await;
+    let was = page.attribute("[name=was]", "value").expect("a fingerprint");
+    let mut fields = vec![("was".to_owned(), was)];
+    for slug in slugs {
+        for (name, value) in [("ask", "yes"), ("tolerance", "2"), ("least", "2"), ("most", "4")] {
+            fields.push((format!("{name}-{slug}"), value.to_owned()));
+        }
+    }
+    let fields: Vec<(&str, &str)> = fields.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+    instructor.saves(&path, &fields).await
+}
+
+async fn gives(student: &Client, figure: &str, answer: &str, unit: &str) -> Answer {
+    let fields = [("figure", figure), ("answer", answer), ("unit", unit), ("working", "by hand")];
+    student.post("/bench/own-figures", &fields).await
+}
+
+fn section(page: &Answer, figure: &str) -> String {
+    page.text(&format!("[id={figure}]"))
+}
+
+#[tokio::test]
+async fn the_target_is_held_back_until_the_student_has_it_right() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    let page = asks(&app, &instructor, &["hole-diameter"]).await;
+    assert!(page.attribute("[name=ask-hole-diameter]", "checked").is_some());
+    student.saves("/bench/camera", &[("build", "box"), ("distance", "128"), ("width", "127"), ("height", "102")]).await;
+    // 1.9 √(550 nm × 128 mm) = 0.504 mm; its f-number would tell it as well
+    for path in ["/bench", "/bench/camera", "/bench/hole"] {
+        let page = student.get(path).await;
+        assert!(
+            !page.body.contains("0.504") && !page.body.contains("0.50 mm") && !page.body.contains("f/254"),
+            "{path}"
+        );
+        assert!(page.text("main").to_lowercase().contains("to work out"), "{path}: {}", page.text("main"));
+    }
+    let page = student.get("/bench/own-figures").await;
+    let asked = section(&page, "hole-diameter");
+    assert!(asked.contains("v = 128 mm") && asked.contains("C = 1.9") && asked.contains("Two tries."), "{asked}");
+    assert!(!asked.contains("0.504"));
+
+    let page =
+        student.saves("/bench/own-figures", &[("figure", "hole-diameter"), ("answer", "0,50"), ("unit", "mm")]).await;
+    let now = section(&page, "hole-diameter");
+    assert!(now.contains("right") && now.contains("0.504 mm") && now.contains("-0.8 % of it"), "{now}");
+    assert!(student.get("/bench/hole").await.body.contains("0.504"));
+    assert!(student.get("/bench").await.text(".held").is_empty());
+    let again = gives(&student, "hole-diameter", "0.6", "mm").await;
+    assert_eq!(again.status, StatusCode::UNPROCESSABLE_ENTITY, "what is open is not answered again");
+}
+
+#[tokio::test]
+async fn after_two_tries_it_opens_by_itself_with_the_likely_slip() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    asks(&app, &instructor, &["f-number"]).await;
+    with_box(&student).await;
+    assert!(!student.get("/bench/hole").await.body.contains("f/256"));
+    let first = gives(&student, "f-number", "512", "").await;
+    assert_eq!(first.status, StatusCode::SEE_OTHER, "{}", first.text("main"));
+    let page = student.get("/bench/own-figures").await;
+    let now = section(&page, "f-number");
+    assert!(now.contains("Try 1: 512 off") && now.contains("radius of the hole where its diameter belongs"), "{now}");
+    assert!(!now.contains("256") && !now.contains(" % of it"), "the difference would give it away: {now}");
+    let typo = gives(&student, "f-number", "many", "").await;
+    assert_eq!(typo.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(typo.error_beside("answer"), "must be a number greater than zero, for example 0.48");
+    assert_eq!(typo.attribute("[name=answer]", "value").as_deref(), Some("many"), "a typing mistake is no try");
+    gives(&student, "f-number", "300", "").await;
+    let now = section(&student.get("/bench/own-figures").await, "f-number");
+    assert!(now.contains("f/256") && now.contains("+17.2 % of it, where 2 % is near enough"), "{now}");
+    assert!(now.contains("by hand"), "the working is kept: {now}");
+    assert!(student.get("/bench/hole").await.body.contains("f/256"));
+}
+
+#[tokio::test]
+async fn the_evening_goes_on_while_a_value_is_held_back() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    asks(&app, &instructor, &["hole-diameter", "f-number", "exposure-time"]).await;
+    with_box(&student).await;
+    let page = student.get("/bench/exposures?sky=full-sun&sun=front").await;
+    assert!(page.texts("p.reading").is_empty() && page.text(".held").contains("Yours to work out."));
+    let page = student.saves("/bench/exposures", &sheet_in_the_sun("33", "right")).await;
+    assert!(page.text("h1").contains("Sheet 1"), "recorded all the same: {}", page.text("h1"));
+    assert!(!page.texts("dt").contains(&"Forecast".to_owned()));
+    // 100 × 256² / (2^15 × 6) = 33.3 s with the hole as measured
+    let asked = section(&student.get("/bench/own-figures").await, "exposure-time");
+    assert!(asked.contains("f/256") && asked.contains("EV 15"), "{asked}");
+    assert!(!asked.contains("33 s"), "{asked}");
+}
+
+#[tokio::test]
+async fn partners_get_different_numbers_and_a_card_they_share_waits_for_both() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    asks(&app, &instructor, &["hole-diameter"]).await;
+    let partner = app.student(app.the_evening().await.section, "08", "Ola Brandt").await;
+    student.saves("/bench/camera", &[("build", "box"), ("distance", "128"), ("width", "127"), ("height", "102")]).await;
+    app.state.world.clock.forward_minutes(1);
+    partner.saves("/bench/camera/join", &[("number", "1"), ("partner", "07")]).await;
+    let (one, other) = (student.get("/bench/own-figures").await, partner.get("/bench/own-figures").await);
+    assert!(section(&one, "hole-diameter").contains("v = 128 mm"));
+    assert!(section(&other, "hole-diameter").contains("v = 147 mm"), "{}", section(&other, "hole-diameter"));
+    let cards = format!("/front/sessions/{}/cards", app.the_evening().await.session);
+    assert!(!instructor.get(&cards).await.body.contains("0.50 mm"));
+    gives(&student, "hole-diameter", "0.504", "mm").await;
+    assert!(!instructor.get(&cards).await.body.contains("0.50 mm"), "the other has not worked it out");
+    // 1.9 √(550 nm × 147 mm) = 0.540 mm
+    gives(&partner, "hole-diameter", "0.54", "mm").await;
+    assert!(instructor.get(&cards).await.body.contains("0.50 mm"));
+}
+
+#[tokio::test]
+async fn what_staff_see_is_never_held_back_and_closing_the_session_opens_everything() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    asks(&app, &instructor, &["f-number"]).await;
+    with_box(&student).await;
+    let session = app.the_evening().await.session;
+    let floor = instructor.get(&format!("/front/sessions/{session}/marks/{}", student.student.expect("one"))).await;
+    assert!(floor.body.contains("f/256"), "evidence for the marker");
+    instructor.saves(&format!("/front/sessions/{session}/close"), &[]).await;
+    assert!(student.get("/bench/hole").await.body.contains("f/256"));
+    assert!(section(&student.get("/bench/own-figures").await, "f-number").contains("f/256"));
+}
+
+#[tokio::test]
+async fn film_in_a_body_cap_is_asked_nothing_about_trays_and_is_marked_out_of_less() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    asks(&app, &instructor, &["f-number", "dilution", "silver"]).await;
+    let marking = give_rubric_of(&app, &[("Own figures", 3_000, Some(Source::OwnFigures))]).await;
+    student
+        .saves("/bench/camera", &[("build", "body cap"), ("distance", "45"), ("width", "36"), ("height", "24")])
+        .await;
+    with_hole(&student).await;
+    let page = student.get("/bench/own-figures").await;
+    assert_eq!(page.texts("section.sheet").len(), 1, "{}", page.text("main"));
+    gives(&student, "f-number", "90", "").await;
+    let page = instructor.get(&marking.sheet(student.student.expect("one"))).await;
+    assert!(page.text(".says").contains("3: 1 of 1 own figures right within two tries"), "{}", page.text(".says"));
+}
+
+#[tokio::test]
+async fn two_instructors_do_not_undo_one_another_and_bad_input_is_told_beside_its_field() {
+    let (app, _, instructor, _) = TestApp::with_open_session().await;
+    let path = format!("/front/sessions/{}/asked", app.the_evening().await.session);
+    let was = instructor.get(&path).await.attribute("[name=was]", "value").expect("a fingerprint");
+    let wrong = [
+        ("was", was.as_str()),
+        ("ask-f-number", "yes"),
+        ("tolerance-f-number", "80"),
+        ("least-f-number", "4"),
+        ("most-f-number", "2"),
+        ("due", "tomorrow"),
+    ];
+    let answer = instructor.post(&path, &wrong).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(answer.error_beside("tolerance-f-number"), "must be a number from 0.1 to 50");
+    assert_eq!(answer.error_beside("most-f-number"), "must not be fewer than the 4 asked at least");
+    assert!(answer.error_beside("due").starts_with("must be a date and time"));
+    asks(&app, &instructor, &["silver"]).await;
+    let late = instructor.post(&path, &[("was", &was), ("words-1", "What went wrong?")]).await;
+    assert_eq!(late.status, StatusCode::CONFLICT);
+    assert!(late.text("main").contains("silver within 2 %"), "{}", late.text("main"));
+}
