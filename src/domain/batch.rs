@@ -3,6 +3,7 @@
 use super::{
     ids::{BatchId, ContainerId, PersonId, ProductId, SiteId, TrayLineId},
     instant::Instant,
+    paper::PaperBase,
     product::ProductKind,
 };
 
@@ -41,8 +42,12 @@ pub struct Batch {
     pub parts_water: i64,
     /// Working capacity, square millimetres of sheet per litre.
     pub capacity_mm2_per_l: Option<i64>,
+    /// The same for resin-coated paper, where the bottle gives another.
+    pub rc_capacity_mm2_per_l: Option<i64>,
     /// How long it lasts in an open tray, milliseconds.
     pub tray_life_ms: Option<i64>,
+    /// How long it keeps in a full, closed bottle, milliseconds.
+    pub bottle_life_ms: Option<i64>,
     /// A fixer's working limit for silver, micrograms per litre.
     pub silver_limit_ug_per_l: Option<i64>,
     /// How much was mixed, microlitres.
@@ -63,6 +68,14 @@ impl Batch {
     /// The dilution as a label writes it: `1+9`.
     pub fn parts(&self) -> String {
         format!("{}+{}", self.parts_concentrate, self.parts_water)
+    }
+
+    /// Its capacity for a base: another one for resin-coated paper, where the bottle gives it.
+    pub fn capacity_for(&self, base: PaperBase) -> Option<i64> {
+        match base {
+            PaperBase::ResinCoated => self.rc_capacity_mm2_per_l.or(self.capacity_mm2_per_l),
+            PaperBase::Unknown | PaperBase::Fibre | PaperBase::Film => self.capacity_mm2_per_l,
+        }
     }
 
     /// For people: `fixer 3`.

@@ -9,7 +9,9 @@ use crate::calc::{
 use super::{
     batch::Batch,
     book::{Amount, Basis},
+    clearing::ClearingTimes,
     instant::Instant,
+    paper::PaperBase,
 };
 
 /// What went through a batch and what is in it.
@@ -19,6 +21,8 @@ pub struct Load {
     pub sheets: i64,
     /// Their area, square millimetres.
     pub area_mm2: i64,
+    /// That of resin-coated paper among them.
+    pub rc_area_mm2: i64,
     /// Working solution mixed for it, with what was topped up, microlitres: what its capacity counts on.
     pub fresh_ul: i64,
     /// What stands in it by the book.
@@ -29,6 +33,8 @@ pub struct Load {
     pub basis: Basis,
     /// When it was first set into a tray.
     pub in_tray_since: Option<Instant>,
+    /// The newest clearing test that stands.
+    pub clearing: Option<ClearingTimes>,
 }
 
 /// What to do with it.
@@ -75,6 +81,7 @@ pub fn condition(batch: &Batch, load: &Load, now: Instant) -> Condition {
         used_share.map(by_capacity),
         by_age(batch, load, now),
         by_silver(batch, load),
+        load.clearing.map(ClearingTimes::judged),
         (load.holds.volume_ul == 0)
             .then(|| (Advice::Change, "by the book nothing is left in it: measure it".to_owned())),
     ]
@@ -82,7 +89,7 @@ pub fn condition(batch: &Batch, load: &Load, now: Instant) -> Condition {
     .flatten()
     .collect();
     if found.is_empty() {
-        let words = "its card has no capacity, tray life or silver limit to judge it by: read the bottle";
+        let words = "its card has no capacity, life or silver limit to judge it by: read the bottle";
         found.push((Advice::Watch, words.to_owned()));
     }
     let advice = found.iter().map(|(advice, _)| *advice).max().unwrap_or(Advice::Use);
@@ -90,13 +97,21 @@ pub fn condition(batch: &Batch, load: &Load, now: Instant) -> Condition {
     Condition { advice, reasons, used_share }
 }
 
-/// Share of the capacity used: area / (m² a litre × litres mixed). `None` without a capacity.
+/// Share of the capacity used: area / (m² a litre × litres mixed), resin-coated paper by its own
+/// capacity where the bottle gives one. `None` without a capacity.
 pub fn used_share(batch: &Batch, load: &Load) -> Option<f64> {
-    let capacity = Capacity::new(batch.capacity_mm2_per_l? as f64 / 1e6).ok()?;
-    let area = SquareMetres::new(load.area_mm2 as f64 / 1e6).ok()?;
     let bath = Litres::new(load.fresh_ul as f64 / 1e6).ok()?;
-    let share = capacity_used(area, bath, capacity).share;
-    share.is_finite().then_some(share)
+    let share_of = |area_mm2: i64, capacity: Option<i64>| {
+        if area_mm2 == 0 {
+            return Some(0.0);
+        }
+        let capacity = Capacity::new(capacity? as f64 / 1e6).ok()?;
+        Some(capacity_used(SquareMetres::new(area_mm2 as f64 / 1e6).ok()?, bath, capacity).share)
+    };
+    batch.capacity_mm2_per_l.or(batch.rc_capacity_mm2_per_l)?;
+    let resin = share_of(load.rc_area_mm2, batch.capacity_for(PaperBase::ResinCoated))?;
+    let other = share_of(load.area_mm2 - load.rc_area_mm2, batch.capacity_for(PaperBase::Fibre))?;
+    Some(resin + other).filter(|share| share.is_finite())
 }
 
 fn by_capacity(share: f64) -> (Advice, String) {
@@ -110,11 +125,20 @@ fn by_capacity(share: f64) -> (Advice, String) {
     (advice, words)
 }
 
+/// The shorter of what is left of its life: in the tray since it was first set into one, in a closed
+/// bottle since it was mixed.
 fn by_age(batch: &Batch, load: &Load, now: Instant) -> Option<(Advice, String)> {
-    let (life_ms, since) = (batch.tray_life_ms?, load.in_tray_since?);
-    let age = now.micros_since(since).max(0) as f64 / 1000.0;
-    let words = format!("{} since it was set into a tray, of {}", span(age), span(life_ms as f64));
-    let advice = match age / life_ms as f64 {
+    let since = |begun: Instant| now.micros_since(begun).max(0) as f64 / 1000.0;
+    let in_tray = batch.tray_life_ms.zip(load.in_tray_since).map(|(life, begun)| {
+        let age = since(begun);
+        (age / life as f64, format!("{} since it was set into a tray, of {}", span(age), span(life as f64)))
+    });
+    let mixed = batch.bottle_life_ms.map(|life| {
+        let age = since(batch.mixed_at);
+        (age / life as f64, format!("{} since it was mixed, of {} in a closed bottle", span(age), span(life as f64)))
+    });
+    let (share, words) = [in_tray, mixed].into_iter().flatten().max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let advice = match share {
         share if share > 1.0 => Advice::Change,
         share if share >= NEAR => Advice::Watch,
         _ => Advice::Use,
@@ -179,6 +203,8 @@ mod tests {
             parts_concentrate: 1,
             parts_water: 4,
             capacity_mm2_per_l: Some(2_064_512),
+            rc_capacity_mm2_per_l: None,
+            bottle_life_ms: None,
             tray_life_ms: Some(7 * 24 * 3_600_000),
             silver_limit_ug_per_l: Some(2_000_000),
             volume_ul: 2_000_000,
@@ -194,6 +220,8 @@ mod tests {
         Load {
             sheets,
             area_mm2: sheets * 12_903,
+            rc_area_mm2: 0,
+            clearing: None,
             fresh_ul: 2_000_000,
             holds: Amount { volume_ul: 2_000_000, silver },
             retired: Amount::NOTHING,
@@ -237,5 +265,30 @@ mod tests {
         let said = condition(&bare, &load(0, Silver::NONE), at(1));
         assert_eq!((said.advice, said.used_share), (Advice::Watch, None));
         assert!(said.reasons[0].contains("read the bottle"));
+    }
+
+    #[test]
+    fn resin_coated_paper_counts_by_its_own_capacity() {
+        // 40 sheets of fibre paper or 80 of resin-coated in a litre
+        let both = Batch { rc_capacity_mm2_per_l: Some(4_129_024), ..fixer() };
+        let mixed = |rc_area_mm2| Load { rc_area_mm2, ..load(80, Silver::NONE) };
+        let share = |batch: &Batch, rc| used_share(batch, &mixed(rc)).expect("a capacity");
+        assert!((share(&both, 0) - 0.25).abs() < 1e-4);
+        assert!((share(&both, 80 * 12_903) - 0.125).abs() < 1e-4);
+        assert!((share(&fixer(), 80 * 12_903) - 0.25).abs() < 1e-4, "without one of its own it counts like the rest");
+    }
+
+    #[test]
+    fn a_bottle_ages_from_its_mixing_and_a_clearing_test_is_heard() {
+        let kept = Batch { bottle_life_ms: Some(30 * 24 * 3_600_000), ..fixer() };
+        let bottled = Load { in_tray_since: None, ..load(0, Silver::NONE) };
+        assert_eq!(condition(&kept, &bottled, at(10 * 24)).advice, Advice::Use);
+        let old = condition(&kept, &bottled, at(31 * 24));
+        assert_eq!(old.advice, Advice::Change);
+        assert!(old.reasons[0].contains("since it was mixed"), "{old:?}");
+        let slow = Load { clearing: Some(ClearingTimes { fresh_ms: 30_000, now_ms: 65_000 }), ..load(1, Silver::NONE) };
+        let said = condition(&fixer(), &slow, at(1));
+        assert_eq!(said.advice, Advice::Change);
+        assert!(said.reasons[0].starts_with("film clears in 1 min 5 s"), "{said:?}");
     }
 }

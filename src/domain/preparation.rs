@@ -1,15 +1,16 @@
 //! What an evening needs: sheets, solutions, things to set out.
 
 use crate::calc::{
-    darkroom::{
-        capacity::bath_needed,
-        dilution::{Parts, dilution},
-    },
-    quantity::{Capacity, GramsPerLitre, GramsPerSquareMetre, Litres, Millilitres, SquareMetres},
+    darkroom::dilution::{Parts, dilution},
+    quantity::{GramsPerLitre, GramsPerSquareMetre, Litres, Millilitres, SquareMetres},
     silver::bath::silver_dissolved,
 };
 
-use super::{paper::Paper, product::Product};
+use super::{
+    bath_needs::{Ready, bath_need},
+    paper::Paper,
+    product::Product,
+};
 
 /// How much is to be prepared for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,6 +21,8 @@ pub struct Plan {
     pub sheets_each: u32,
     /// Area of one sheet.
     pub sheet: SquareMetres,
+    /// Contact prints for each, on sheets of the same size.
+    pub prints_each: u32,
     /// What a tray must hold to be worked in, millilitres.
     pub tray: Millilitres,
 }
@@ -30,9 +33,9 @@ impl Plan {
         self.students.div_ceil(2)
     }
 
-    /// All sheets.
+    /// All sheets, prints among them.
     pub fn sheets(&self) -> u32 {
-        self.students.saturating_mul(self.sheets_each)
+        self.students.saturating_mul(self.sheets_each.saturating_add(self.prints_each))
     }
 
     /// All sheets together.
@@ -44,8 +47,9 @@ impl Plan {
 /// What to mix of a product.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Mixing {
-    /// The least that the sheets ask for by the product's capacity; `None` when that is not entered.
-    pub by_capacity: Option<Litres>,
+    /// The least that the sheets ask for, by whichever of the product's limits is reached first;
+    /// `None` when none is entered.
+    pub least_l: Option<f64>,
     /// What to mix: the greater of that and a tray, up to the next half litre, millilitres.
     pub total_ml: f64,
     /// Concentrate in it.
@@ -54,19 +58,15 @@ pub struct Mixing {
     pub water_ml: f64,
 }
 
-/// What to mix of a product for a plan. `None` when the plan's area or the product's parts are
-/// beyond what the calculations take.
-pub fn mixing(plan: &Plan, product: &Product) -> Option<Mixing> {
-    let area = SquareMetres::new(plan.area_m2()).ok()?;
-    let by_capacity = match product.capacity_mm2_per_l {
-        Some(mm2) => Some(bath_needed(area, Capacity::new(mm2 as f64 / 1e6).ok()?)),
-        None => None,
-    };
-    let least_ml = by_capacity.map_or(0.0, |litres| litres.as_l() * 1000.0).max(plan.tray.as_ml());
+/// What to mix of a product for a plan on a paper. `None` when the plan's area or the product's
+/// parts are beyond what the calculations take.
+pub fn mixing(plan: &Plan, product: &Product, paper: &Paper) -> Option<Mixing> {
+    let least_l = bath_need(plan.area_m2(), plan.tray.as_ml(), product, paper, Ready::default())?.least_l;
+    let least_ml = least_l.map_or(0.0, |litres| litres * 1000.0).max(plan.tray.as_ml());
     let total_ml = (least_ml / 500.0 - 1e-9).ceil().max(1.0) * 500.0;
     let parts = Parts::new(product.parts_concentrate as f64, product.parts_water as f64).ok()?;
     let mixed = dilution(parts, Millilitres::new(total_ml).ok()?);
-    Some(Mixing { by_capacity, total_ml, concentrate_ml: mixed.concentrate.as_ml(), water_ml: mixed.water.as_ml() })
+    Some(Mixing { least_l, total_ml, concentrate_ml: mixed.concentrate.as_ml(), water_ml: mixed.water.as_ml() })
 }
 
 /// The silver that a plan's sheets leave in the fixer: best, lowest and highest estimate in grams,
@@ -134,7 +134,18 @@ mod tests {
 
     fn plan() -> Plan {
         let sheet: SheetSize = "4x5in".parse().expect("a size");
-        Plan { students: 24, sheets_each: 8, sheet: sheet.area(), tray: Millilitres::new(2_000.0).expect("in range") }
+        Plan {
+            students: 24,
+            sheets_each: 8,
+            prints_each: 0,
+            sheet: sheet.area(),
+            tray: Millilitres::new(2_000.0).expect("in range"),
+        }
+    }
+
+    fn fibre() -> Paper {
+        let world = world();
+        usual_stock::papers(world.mint(), || world.mint()).remove(1)
     }
 
     fn world() -> World {
@@ -153,8 +164,8 @@ mod tests {
             .into_iter()
             .find(|product| product.kind == ProductKind::Fixer)
             .expect("stocked");
-        let mixing = mixing(&plan, &fixer).expect("in range");
-        assert!((mixing.by_capacity.expect("entered").as_l() - 1.2).abs() < 0.01, "{mixing:?}");
+        let mixing = mixing(&plan, &fixer, &fibre()).expect("in range");
+        assert!((mixing.least_l.expect("entered") - 1.2).abs() < 0.01, "{mixing:?}");
         assert_eq!((mixing.total_ml, mixing.concentrate_ml, mixing.water_ml), (2_000.0, 400.0, 1_600.0));
     }
 
@@ -166,16 +177,14 @@ mod tests {
             .find(|product| product.kind == ProductKind::StopBath)
             .expect("stocked");
         // 2.477 m² at 1.03 m²/L: 2.40 L, so 2.5 L at 1+19
-        let mixing = mixing(&plan(), &stop).expect("in range");
+        let mixing = mixing(&plan(), &stop, &fibre()).expect("in range");
         assert_eq!((mixing.total_ml, mixing.concentrate_ml, mixing.water_ml), (2_500.0, 125.0, 2_375.0));
     }
 
     /// 2.40 g in 4 L are 0.60 g/L (computed in the reference from 0.969 g/m²).
     #[test]
     fn the_silver_of_an_evening_is_the_references() {
-        let world = world();
-        let paper = usual_stock::papers(world.mint(), || world.mint()).remove(1);
-        let silver = silver_expected(&plan(), &paper, Litres::new(4.0).expect("in range")).expect("in range");
+        let silver = silver_expected(&plan(), &fibre(), Litres::new(4.0).expect("in range")).expect("in range");
         assert!((silver.grams[1] - 2.40).abs() < 0.005, "{silver:?}");
         assert!((silver.g_per_l - 0.60).abs() < 0.005, "{silver:?}");
         assert!(silver.grams[0] < silver.grams[1] && silver.grams[1] < silver.grams[2], "{silver:?}");

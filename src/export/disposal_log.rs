@@ -124,8 +124,8 @@ pub async fn rows(conn: &mut SqliteConnection, zone: &TimeZone) -> Result<Vec<Ro
 async fn sheets_of(conn: &mut SqliteConnection, entry: &Entry, sources: &Sources) -> Result<Option<(i64, i64)>, Error> {
     match (entry.kind, entry.from.batch().and_then(|id| sources.batches.get(&id))) {
         (MovementKind::Retiring, Some(batch)) => {
-            let (area_mm2, sheets) = batches::area(conn, batch.id).await?;
-            Ok(Some((sheets, area_mm2)))
+            let through = batches::through(conn, batch.id).await?;
+            Ok(Some((through.sheets, through.area_mm2)))
         }
         (MovementKind::Sheet, _) => {
             Ok(sheet_runs::find_by_movement(conn, entry.movement).await?.map(|run| (run.sheets, run.area_mm2)))

@@ -11,7 +11,7 @@ use crate::domain::{
     product::ProductKind,
 };
 
-use super::{Error, book as stored_book, tray_slots};
+use super::{Error, book as stored_book, clearing_tests, tray_slots};
 
 struct BatchRow {
     id: BatchId,
@@ -23,7 +23,9 @@ struct BatchRow {
     parts_concentrate: i64,
     parts_water: i64,
     capacity_mm2_per_l: Option<i64>,
+    rc_capacity_mm2_per_l: Option<i64>,
     tray_life_ms: Option<i64>,
+    bottle_life_ms: Option<i64>,
     silver_limit_ug_per_l: Option<i64>,
     volume_ul: i64,
     mixed_at: Instant,
@@ -48,7 +50,9 @@ impl TryFrom<BatchRow> for Batch {
             parts_concentrate: row.parts_concentrate,
             parts_water: row.parts_water,
             capacity_mm2_per_l: row.capacity_mm2_per_l,
+            rc_capacity_mm2_per_l: row.rc_capacity_mm2_per_l,
             tray_life_ms: row.tray_life_ms,
+            bottle_life_ms: row.bottle_life_ms,
             silver_limit_ug_per_l: row.silver_limit_ug_per_l,
             volume_ul: row.volume_ul,
             mixed_at: row.mixed_at,
@@ -69,8 +73,8 @@ macro_rules! batches {
         sqlx::query_as!(
             BatchRow,
             "SELECT id, site_id, label_number, product_id, kind, product_name, parts_concentrate, parts_water,
-                    capacity_mm2_per_l, tray_life_ms, silver_limit_ug_per_l, volume_ul, mixed_at, mixed_by, retired_at,
-                    retired_into, remark, version
+                    capacity_mm2_per_l, rc_capacity_mm2_per_l, tray_life_ms, bottle_life_ms, silver_limit_ug_per_l,
+                    volume_ul, mixed_at, mixed_by, retired_at, retired_into, remark, version
              FROM batch " + $condition
             $(, $bound)*
         )
@@ -132,8 +136,9 @@ pub(super) async fn insert(tx: &mut SqliteConnection, batch: &Batch) -> Result<(
     let kind = batch.kind.as_str();
     sqlx::query!(
         "INSERT INTO batch (id, site_id, label_number, product_id, kind, product_name, parts_concentrate, parts_water,
-             capacity_mm2_per_l, tray_life_ms, silver_limit_ug_per_l, volume_ul, mixed_at, mixed_by, remark)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+             capacity_mm2_per_l, rc_capacity_mm2_per_l, tray_life_ms, bottle_life_ms, silver_limit_ug_per_l, volume_ul,
+             mixed_at, mixed_by, remark)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         batch.id,
         batch.site,
         batch.label_number,
@@ -143,7 +148,9 @@ pub(super) async fn insert(tx: &mut SqliteConnection, batch: &Batch) -> Result<(
         batch.parts_concentrate,
         batch.parts_water,
         batch.capacity_mm2_per_l,
+        batch.rc_capacity_mm2_per_l,
         batch.tray_life_ms,
+        batch.bottle_life_ms,
         batch.silver_limit_ug_per_l,
         batch.volume_ul,
         batch.mixed_at,
@@ -183,20 +190,34 @@ pub(super) async fn update_state(
     Ok(done.rows_affected() == 1)
 }
 
-/// The area that went through a batch and stands, square millimetres, and how many sheets.
+/// The sheets that went through a batch and stand.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Through {
+    /// How many.
+    pub sheets: i64,
+    /// Their area, square millimetres.
+    pub area_mm2: i64,
+    /// That of resin-coated paper among them.
+    pub rc_area_mm2: i64,
+}
+
+/// The sheets that went through a batch and stand.
 ///
 /// # Errors
 /// When the database cannot be used.
-pub async fn area(conn: &mut SqliteConnection, id: BatchId) -> Result<(i64, i64), Error> {
+pub async fn through(conn: &mut SqliteConnection, id: BatchId) -> Result<Through, Error> {
     let row = sqlx::query!(
-        r#"SELECT coalesce(sum(run.area_mm2), 0) AS "area!: i64", coalesce(sum(run.sheets), 0) AS "sheets!: i64"
-           FROM sheet_run_batch through JOIN sheet_run run ON run.id = through.sheet_run_id
-           WHERE through.batch_id = ? AND run.undone_at IS NULL"#,
+        r#"SELECT coalesce(sum(run.sheets), 0) AS "sheets!: i64", coalesce(sum(run.area_mm2), 0) AS "area!: i64",
+                  coalesce(sum(run.area_mm2) FILTER (WHERE paper.base = 'resin-coated'), 0) AS "rc_area!: i64"
+           FROM sheet_run_batch passed
+           JOIN sheet_run run ON run.id = passed.sheet_run_id
+           JOIN paper ON paper.id = run.paper_id
+           WHERE passed.batch_id = ? AND run.undone_at IS NULL"#,
         id
     )
     .fetch_one(conn)
     .await?;
-    Ok((row.area, row.sheets))
+    Ok(Through { sheets: row.sheets, area_mm2: row.area, rc_area_mm2: row.rc_area })
 }
 
 /// What went through a batch and what is in it, from the book, the sheets and the trays.
@@ -217,7 +238,8 @@ pub async fn load(conn: &mut SqliteConnection, id: BatchId) -> Result<Load, Erro
             retired += entry.amount;
         }
     }
-    let (area_mm2, sheets) = area(conn, id).await?;
+    let Through { sheets, area_mm2, rc_area_mm2 } = through(conn, id).await?;
+    let clearing = clearing_tests::list_of(conn, id).await?.into_iter().rfind(|test| test.undone_at.is_none());
     let in_tray_since = tray_slots::list_of_batch(conn, id).await?.first().map(|stay| stay.from);
     let basis = if retired.is_nothing() {
         book::basis_of(vessel, &entries)
@@ -225,5 +247,6 @@ pub async fn load(conn: &mut SqliteConnection, id: BatchId) -> Result<Load, Erro
         // what it rested on when it was poured away
         book::standing(&entries).last().map_or(Basis::Volume, |entry| entry.basis)
     };
-    Ok(Load { sheets, area_mm2, fresh_ul, holds, retired, basis, in_tray_since })
+    let clearing = clearing.map(|test| test.times);
+    Ok(Load { sheets, area_mm2, rc_area_mm2, fresh_ul, holds, retired, basis, in_tray_since, clearing })
 }

@@ -4,7 +4,7 @@ use sqlx::SqliteConnection;
 
 use crate::domain::{
     actor::Actor,
-    book::{Account, Amount, Balances, Basis, Draft, Entry, MovementKind, Overdrawn, Silver, Vessel},
+    book::{Account, Amount, Balances, Basis, Draft, Entry, MovementKind, Overdrawn, Silver, Vessel, written},
     field_errors::FieldErrors,
     ids::{BatchId, ContainerId, MovementId, PersonId, SiteId},
     instant::Instant,
@@ -98,12 +98,10 @@ async fn too_little(tx: &mut SqliteConnection, overdrawn: Overdrawn) -> Result<W
     let name = vessel_name(tx, overdrawn.vessel).await?;
     let holds = overdrawn.holds;
     Ok(FieldErrors::whole(format!(
-        "by the book {name} holds {} mL with {} mg of silver ({} to {}), and this would take more than its {}: \
-         measure what is there first, or take back what was booked wrongly",
-        thousandths(holds.volume_ul),
-        thousandths(holds.silver.best_ug),
-        thousandths(holds.silver.least_ug()),
-        thousandths(holds.silver.most_ug()),
+        "by the book {name} holds {} with {} of silver, and this would take more than its {}: measure what is there \
+         first, or take back what was booked wrongly",
+        volume::in_words(holds.volume_ul),
+        written::grams(holds.silver),
         overdrawn.what
     ))
     .into())
@@ -131,12 +129,6 @@ async fn refuse_overflow(
         .into());
     }
     Ok(())
-}
-
-/// Microlitres as millilitres, micrograms as milligrams, to three decimals without trailing zeros.
-fn thousandths(units: i64) -> String {
-    let text = format!("{}.{:03}", units / 1000, (units % 1000).abs());
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// For people: `fixer 3`, `waste container 2`.

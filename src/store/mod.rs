@@ -5,13 +5,13 @@
 
 pub mod accounts;
 pub mod announcements;
-pub mod batch_loads;
 pub mod batches;
 pub mod book;
 pub mod cameras;
 pub mod change_log;
 mod changes;
 pub mod check;
+pub mod clearing_tests;
 mod commits;
 pub mod containers;
 mod encoding;
@@ -42,6 +42,7 @@ pub mod rubrics;
 pub mod sections;
 pub mod seen;
 pub mod server_secrets;
+pub mod sheet_counts;
 pub mod sheet_runs;
 pub mod sheet_ways;
 pub mod sign_ins;

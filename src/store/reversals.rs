@@ -89,7 +89,7 @@ async fn refuse_used(tx: &mut SqliteConnection, entries: &[Entry]) -> Result<(),
             format!("the batch was used since: take entry {} ({}) back first", entry.number, entry.kind.as_str());
         return Err(FieldErrors::whole(words).into());
     }
-    if batches::area(tx, batch).await?.1 > 0 {
+    if batches::through(tx, batch).await?.sheets > 0 {
         return Err(FieldErrors::whole("sheets went through the batch: take those back first").into());
     }
     Ok(())

@@ -219,7 +219,8 @@ async fn without_a_fixer_in_the_line_sheets_are_recorded_and_nothing_is_booked()
     lab.puts_through(lab.four_by_five(3)).await.expect("recorded");
     assert_eq!(lab.entries().await.len(), before);
     let mut conn = lab.app.state.store.read().await.expect("a reader");
-    assert_eq!(store::batches::area(&mut conn, developer.id).await.expect("an area"), (3 * 12_903, 3));
+    let through = store::batches::through(&mut conn, developer.id).await.expect("an area");
+    assert_eq!((through.area_mm2, through.rc_area_mm2, through.sheets), (3 * 12_903, 3 * 12_903, 3));
     assert_eq!(sheet_runs::list_unbooked(&mut conn).await.expect("runs").len(), 1);
 }
 
@@ -236,7 +237,7 @@ async fn sheets_taken_back_leave_the_bath_as_it_was_and_can_be_taken_back_once()
     assert_eq!(refusal(lab.takes_back(run).await.expect_err("once")), "these sheets were taken back already");
     assert_eq!(book::laws::broken(&lab.entries().await), []);
     let mut conn = lab.app.state.store.read().await.expect("a reader");
-    assert_eq!(store::batches::area(&mut conn, fixer.id).await.expect("an area").1, 5);
+    assert_eq!(store::batches::through(&mut conn, fixer.id).await.expect("an area").sheets, 5);
 }
 
 #[tokio::test]

@@ -8,6 +8,7 @@ mod account;
 mod amount;
 pub mod laws;
 pub mod moves;
+pub mod written;
 
 use std::collections::BTreeMap;
 

@@ -7,6 +7,7 @@ use crate::domain::{
     field_errors::FieldErrors,
     ids::ReadingId,
     reading::{Method, Reading},
+    volume,
 };
 
 use super::{Occasion, begin, with_one};
@@ -123,10 +124,10 @@ pub async fn write_off(
 
 /// More was said to be poured than the book has.
 pub(super) fn more_than_there_is(holds: Amount) -> WriteError {
-    let ml = holds.volume_ul as f64 / 1000.0;
+    let there = volume::in_words(holds.volume_ul);
     FieldErrors::one(
         "volume",
-        format!("is more than the book allows: it has {ml} mL there. Measure the volume first if that is wrong"),
+        format!("is more than the book allows: it has {there} there. Measure the volume first if that is wrong"),
     )
     .into()
 }

@@ -13,6 +13,7 @@ use crate::{
     calc::working::figures,
     domain::{
         actor::Actor,
+        condition::condition,
         field_errors::FieldErrors,
         ids::{MovementId, PaperId, SheetRunId, StudentId, TrayLineId},
         instant::Instant,
@@ -21,7 +22,7 @@ use crate::{
         sheet::Sheet,
     },
     store::{
-        WriteError, batch_loads, batches, cameras, change_log, lab_sessions, papers, sections,
+        WriteError, batches, cameras, change_log, lab_sessions, papers, sections,
         sheet_runs::{self, NewSheetRun, SheetOf, SheetRun},
         tray_lines, tray_slots,
     },
@@ -148,14 +149,15 @@ async fn trays(conn: &mut SqliteConnection, line: TrayLineId, now: Instant) -> R
     let mut trays = Vec::new();
     for stay in tray_slots::list_standing(conn, line, now).await? {
         let Some(batch) = batches::find(conn, stay.batch).await? else { continue };
-        let load = batch_loads::find(conn, &batch, now).await?;
-        let (_, sheets) = batches::area(conn, batch.id).await?;
+        let load = batches::load(conn, batch.id).await?;
+        // the same verdict as the instructor sees
+        let judged = condition(&batch, &load, now);
         trays.push(Tray {
             slot: stay.slot.as_str(),
             batch: format!("{}: {} {}", batch.name(), batch.product_name, batch.parts()),
-            advice: load.advice.as_str(),
-            why: load.why(),
-            sheets,
+            advice: judged.advice.as_str(),
+            why: judged.reasons.join("; "),
+            sheets: load.sheets,
         });
     }
     Ok(trays)

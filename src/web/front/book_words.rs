@@ -6,9 +6,8 @@ use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
-    calc::working::figures,
     domain::{
-        book::{Account, Entry, MovementKind, Silver, Vessel},
+        book::{Account, Entry, MovementKind, Vessel, written},
         ids::{MovementId, PersonId},
         volume,
     },
@@ -16,29 +15,6 @@ use crate::{
 };
 
 use super::vessel_acts::path_of;
-
-/// Silver in grams with its range: `2.40 g (0.87 to 3.99)`; milligrams when it is little.
-pub(super) fn silver(silver: Silver) -> String {
-    with_range(silver, 1e6, "g", 1e3, "mg")
-}
-
-/// A concentration (micrograms a litre) in grams a litre with its range.
-pub(super) fn concentration(silver: Silver) -> String {
-    with_range(silver, 1e6, "g/L", 1e3, "mg/L")
-}
-
-fn with_range(silver: Silver, unit: f64, sign: &str, small: f64, small_sign: &str) -> String {
-    let most = silver.most_ug();
-    if most == 0 {
-        return format!("0 {sign}");
-    }
-    let (unit, sign) = if (most as f64) < unit / 10.0 { (small, small_sign) } else { (unit, sign) };
-    let said = |ug: i64| figures(ug as f64 / unit, 3);
-    if silver.least_ug() == most {
-        return format!("{} {sign}", said(most));
-    }
-    format!("{} {sign} ({} to {})", said(silver.best_ug), said(silver.least_ug()), said(most))
-}
 
 /// What vessels are called, with their pages, and people.
 pub(super) struct BookWords {
@@ -119,7 +95,7 @@ impl BookWords {
             from: self.account(entry.from),
             to: self.account(entry.to),
             volume: volume::in_words(entry.amount.volume_ul),
-            silver: silver(entry.amount.silver),
+            silver: written::grams(entry.amount.silver),
             basis: entry.basis.as_str(),
             by: self.person(entry.recorded_by),
             remark: entry.remark.clone(),
@@ -149,21 +125,5 @@ pub(super) fn consequence(kind: MovementKind) -> &'static str {
         MovementKind::Sheet => "The sheets no longer load their batches, until they are recorded again.",
         MovementKind::Reading => "The book goes back to its own estimate.",
         _ => "What was moved goes back to where it was.",
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn silver_is_said_with_its_range_in_the_unit_that_fits() {
-        let silver_of = |best_ug, low_ug, high_ug| silver(Silver { best_ug, low_ug, high_ug });
-        assert_eq!(silver_of(2_403_000, 867_000, 3_989_000), "2.40 g (0.867 to 3.99)");
-        assert_eq!(silver_of(12_516, 4_516, 20_774), "12.5 mg (4.52 to 20.8)");
-        assert_eq!(silver_of(800_000, 800_000, 800_000), "0.800 g");
-        assert_eq!(silver_of(0, 0, 0), "0 g");
-        // out of order after a reversal: still a range
-        assert_eq!(silver_of(1_000_000, 1_500_000, 700_000), "1.00 g (0.700 to 1.50)");
     }
 }

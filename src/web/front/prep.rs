@@ -12,6 +12,7 @@ use crate::{
         working::{figures, plain},
     },
     domain::{
+        bath_needs::is_used,
         decimal,
         field_errors::FieldErrors,
         ids::LabSessionId,
@@ -163,12 +164,13 @@ async fn show(
     let plan = Plan {
         students: asked.students,
         sheets_each: asked.sheets_each,
+        prints_each: 0,
         sheet: crate::calc::quantity::SquareMetres::new(asked.sheet.area_mm2() as f64 / 1e6)
             .map_err(|error| WebError::Ours(error.to_string()))?,
         tray: Millilitres::new(asked.tray_ml).map_err(|error| WebError::Ours(error.to_string()))?,
     };
     let wet = paper.kind == PaperKind::Paper;
-    let used: Vec<&Product> = shelf.iter().filter(|_| wet).collect();
+    let used: Vec<&Product> = shelf.iter().filter(|product| is_used(product, &paper)).collect();
     let refused = !errors.is_empty();
     let form = if values.is_empty() { filled(&frame, &asked) } else { as_typed(&frame, &values).with_errors(errors) };
     let page = Page::new(PrepPage {
@@ -192,7 +194,7 @@ async fn show(
             .filter(|kind| wet && used.iter().all(|product| product.kind != *kind))
             .map(ProductKind::as_str)
             .collect(),
-        mixing: used.iter().filter_map(|product| mix_line(&plan, product)).collect(),
+        mixing: used.iter().filter_map(|product| mix_line(&plan, product, &paper)).collect(),
         silver: silver_words(&plan, &paper, &used),
         set_out: set_out(&plan),
         products: used.iter().map(|product| label_line(product)).collect(),
@@ -229,14 +231,14 @@ fn asked_office(site: &Site, field: impl Fn(&Site) -> &String) -> String {
     }
 }
 
-fn mix_line(plan: &Plan, product: &Product) -> Option<MixLine> {
-    let mixing = mixing(plan, product)?;
+fn mix_line(plan: &Plan, product: &Product, paper: &Paper) -> Option<MixLine> {
+    let mixing = mixing(plan, product, paper)?;
     let ml = |ml: f64| format!("{} mL", plain(ml.round()));
     Some(MixLine {
         kind: product.kind.as_str(),
         name: product.name.clone(),
         parts: product.parts(),
-        least: mixing.by_capacity.map_or("not entered".to_owned(), |litres| format!("{} L", figures(litres.as_l(), 2))),
+        least: mixing.least_l.map_or("not entered".to_owned(), |litres| format!("{} L", figures(litres, 2))),
         total: format!("{} L", plain(mixing.total_ml / 1000.0)),
         concentrate: ml(mixing.concentrate_ml),
         water: ml(mixing.water_ml),
@@ -258,8 +260,9 @@ fn label_line(product: &Product) -> LabelLine {
 /// What the evening leaves in the fixer, so that nobody is surprised by it.
 fn silver_words(plan: &Plan, paper: &Paper, used: &[&Product]) -> String {
     let fixer = used.iter().find(|product| product.kind == ProductKind::Fixer);
-    let bath =
-        fixer.and_then(|fixer| mixing(plan, fixer)).and_then(|mixing| Litres::new(mixing.total_ml / 1000.0).ok());
+    let bath = fixer
+        .and_then(|fixer| mixing(plan, fixer, paper))
+        .and_then(|mixing| Litres::new(mixing.total_ml / 1000.0).ok());
     let Some(silver) = bath.and_then(|bath| silver_expected(plan, paper, bath)) else {
         return String::new();
     };

@@ -123,7 +123,7 @@ async fn a_batch_near_its_capacity_is_watched_and_one_past_it_changed() {
     let nine = fields(&app, "4x5in", "9", "2026-03-20T12:00").await;
     let page = student.saves("/bench/chemistry", &borrowed(&nine)).await;
     assert_eq!(page.text("table .tag"), "watch");
-    assert_eq!(page.text("table tbody td"), "watch 90 % of its capacity");
+    assert_eq!(page.text("table tbody td"), "watch 90 % of its capacity used");
     let more = fields(&app, "4x5in", "2", "2026-03-20T12:00").await;
     assert_eq!(student.saves("/bench/chemistry", &borrowed(&more)).await.text("table .tag"), "change");
 }

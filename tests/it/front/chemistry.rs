@@ -154,7 +154,7 @@ async fn the_evenings_tally_balances() {
     assert!(page.text("main").contains("192 sheets"), "{}", page.text("dl"));
     // 2.40 g less what was carried off into the wash
     let silver = page.texts(".reading .interval").join(" ");
-    assert!(silver.contains("2.38 g (0.857 to 3.94) in all, by area"), "{silver}");
+    assert!(silver.contains("2.4 g (0.86 to 3.9) in all, by area"), "{silver}");
     // 2.477 m² / (2.0645 m²/L x 4 L)
     assert!(page.text("main").contains("30 % of its capacity"), "{}", page.text("main"));
     assert_eq!(page.text("h1 .tag"), "use");
@@ -197,7 +197,7 @@ async fn a_reading_takes_the_place_of_the_estimate_and_both_are_kept() {
     let page = instructor.saves(&format!("{fixer}/reading"), &reading).await;
     let row = page.texts("#readings ~ .wide td");
     assert_eq!(row[0], "silver estimating paper");
-    assert_eq!(row[1], "0.800 g/L (0.500 to 1.00)");
+    assert_eq!(row[1], "0.80 g/L (0.50 to 1.0)");
     assert!(row[2].starts_with("0.49"), "the estimate before: {row:?}");
     assert!(page.texts(".reading .interval").join(" ").contains("by silver estimating paper"));
     // a sheet older than the reading stands until the reading is taken back

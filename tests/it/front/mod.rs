@@ -1,12 +1,15 @@
 //! Stories of the front bench.
 
 mod accounts;
+mod batch_page;
+mod box_counts;
 mod cards;
 mod chemistry;
 mod exports;
 mod filled_cards;
 mod floor;
 mod marks;
+mod needs;
 mod roster;
 mod rubrics;
 mod sections;

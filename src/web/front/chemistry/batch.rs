@@ -2,28 +2,32 @@
 
 use askama::Template;
 use axum::{
-    extract::{Path, State},
+    extract::{Path, RawQuery, State},
     response::Response,
 };
 use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
-    calc::working::{figures, plain},
+    calc::working::{figures, plain, seconds_text},
     domain::{
         batch::{Batch, BatchState},
-        book::{self, Vessel},
+        binding_limit::Limits,
+        book::{self, Silver, Vessel, written},
         condition::{Load, condition},
         field_errors::FieldErrors,
         ids::{BatchId, ContainerId, PaperId},
         instant::Instant,
-        product::ProductKind,
+        paper::PaperBase,
+        product::{Product, ProductKind, Times},
         site::Site,
+        temperature,
+        time_today::times_today,
         volume,
     },
     drawing::level::Level,
     store::{
-        Error, batches, book as stored_book, change_log,
+        Error, batches, book as stored_book, change_log, clearing_tests,
         movements::{self, Addition},
         papers, products, readings, sites, tray_lines, tray_slots,
     },
@@ -44,6 +48,7 @@ use super::{
         book_words::{self, BookWords, EntryLine},
         vessel_acts::{self, Acts, answer, log, occasion, path_of, show_again, shown, volume_of, with_although, zone},
     },
+    clearing::{self, ClearingLine},
     mixing::{self, Amounts},
     trays,
 };
@@ -87,6 +92,39 @@ struct BatchPage {
     carry_over: Vec<(PaperId, String, String)>,
     readings: Vec<ReadingLine>,
     entries: Vec<EntryLine>,
+    times: TimesToday,
+    clearing: Vec<ClearingLine>,
+    binds: Vec<(String, String)>,
+}
+
+/// How long things stay in it at today's temperature.
+struct TimesToday {
+    form: Form,
+    refused: bool,
+    /// At which temperature, in words.
+    at: String,
+    /// Base, time, why.
+    lines: Vec<(&'static str, String, String)>,
+}
+
+impl TimesToday {
+    /// At the temperature typed, or at the label's.
+    fn of(frame: &Frame, batch: &Batch, product: Option<&Product>, now_c: Option<String>) -> Self {
+        let times = product.map_or(Times::NONE, |product| product.times);
+        let label = times.at_milli_c.unwrap_or(20_000);
+        let typed = now_c.unwrap_or_else(|| temperature::celsius(label));
+        let mut errors = FieldErrors::none();
+        let now = temperature::read(&typed).map_err(|error| errors.add("now_c", error.to_string())).ok();
+        let lines = times_today(batch.kind, &times, now.unwrap_or(label))
+            .into_iter()
+            .map(|time| (time.base.in_words(), seconds_text(time.today_s), time.why));
+        Self {
+            lines: lines.collect(),
+            at: format!("{} °C", temperature::celsius(now.unwrap_or(label))),
+            refused: !errors.is_empty(),
+            form: Form::filled(frame, 0, [("now_c", typed)]).with_errors(errors).prefixed("today"),
+        }
+    }
 }
 
 /// A reading beside the estimate it replaced.
@@ -98,8 +136,15 @@ pub(in crate::web::front) struct ReadingLine {
     pub standing: bool,
 }
 
-async fn show(State(state): State<AppState>, frame: Frame, Path(id): Path<BatchId>) -> Result<Response, WebError> {
-    show_with(&state, frame, id, None).await
+async fn show(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<BatchId>,
+    RawQuery(query): RawQuery,
+) -> Result<Response, WebError> {
+    let asked = query.unwrap_or_default();
+    let typed = form_urlencoded::parse(asked.as_bytes()).find(|(name, _)| name == "now_c");
+    page_of(&state, frame, id, None, typed.map(|(_, value)| value.trim().to_owned())).await
 }
 
 /// The page, with one of its forms as it was sent and refused.
@@ -108,6 +153,17 @@ pub(in crate::web::front) async fn show_with(
     frame: Frame,
     id: BatchId,
     refused: Option<(&'static str, Form)>,
+) -> Result<Response, WebError> {
+    page_of(state, frame, id, refused, None).await
+}
+
+/// The page; `now_c` is today's temperature as somebody typed it.
+async fn page_of(
+    state: &AppState,
+    frame: Frame,
+    id: BatchId,
+    refused: Option<(&'static str, Form)>,
+    now_c: Option<String>,
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
@@ -123,8 +179,13 @@ pub(in crate::web::front) async fn show_with(
     let held = if batch.in_use() { load.holds } else { load.retired };
     let acts =
         Acts::find(&mut conn, &frame, (vessel, batch.version), now.as_local_control(&site.zone), refused).await?;
-    let is_refused = acts.is_refused();
+    let times = TimesToday::of(&frame, &batch, product.as_ref(), now_c);
+    let is_refused = acts.is_refused() || times.refused;
+    let clearing = clearing_tests::list_of(&mut conn, id).await?;
     let page = Page::new(BatchPage {
+        times,
+        clearing: clearing.iter().map(|test| clearing::line(test, &site)).collect(),
+        binds: binds(&mut conn, product.as_ref()).await?,
         name: batch.title(),
         saved: saved(&mut conn, id, &site).await?,
         in_use: batch.in_use(),
@@ -134,8 +195,8 @@ pub(in crate::web::front) async fn show_with(
         used: judged.used_share.map(|share| Level::of("used", share, "Capacity used", "its capacity")),
         used_working: used_working(&batch, &load).unwrap_or_default(),
         holds: volume::in_words(held.volume_ul),
-        silver: book_words::silver(held.silver),
-        concentration: held.ug_per_l().map(book_words::concentration).unwrap_or_default(),
+        silver: written::grams(held.silver),
+        concentration: held.ug_per_l().map(written::grams_per_litre).unwrap_or_default(),
         basis: load.basis.as_str(),
         facts: facts(&batch, &load, &site, &words, now),
         amounts: mixing::amounts((batch.parts_concentrate, batch.parts_water), batch.volume_ul),
@@ -170,6 +231,9 @@ fn facts(batch: &Batch, load: &Load, site: &Site, words: &BookWords, now: Instan
     if let Some(life) = batch.tray_life_ms {
         facts.push(("Lasts in an open tray", crate::domain::condition::span(life as f64)));
     }
+    if let Some(life) = batch.bottle_life_ms {
+        facts.push(("Keeps in a closed bottle", crate::domain::condition::span(life as f64)));
+    }
     if let Some(limit) = batch.silver_limit_ug_per_l {
         facts.push(("Maker’s limit for silver", format!("{} g/L", plain(limit as f64 / 1e6))));
     }
@@ -186,16 +250,21 @@ fn facts(batch: &Batch, load: &Load, site: &Site, words: &BookWords, now: Instan
 
 /// The formula of the share used, with the numbers put in.
 fn used_working(batch: &Batch, load: &Load) -> Option<String> {
-    let capacity = batch.capacity_mm2_per_l?;
-    let (area, litres) = (load.area_mm2 as f64 / 1e6, load.fresh_ul as f64 / 1e6);
     let share = crate::domain::condition::used_share(batch, load)?;
-    Some(format!(
-        "area / (capacity × litres mixed) = {} m² / ({} m²/L × {} L) = {} %",
-        figures(area, 3),
-        plain(capacity as f64 / 1e6),
-        plain(litres),
-        figures(share * 100.0, 3)
-    ))
+    let litres = plain(load.fresh_ul as f64 / 1e6);
+    let parts: Vec<String> = [
+        (load.area_mm2 - load.rc_area_mm2, batch.capacity_for(PaperBase::Fibre)),
+        (load.rc_area_mm2, batch.capacity_for(PaperBase::ResinCoated)),
+    ]
+    .into_iter()
+    .filter(|(area_mm2, _)| *area_mm2 > 0)
+    .filter_map(|(area_mm2, capacity)| {
+        let capacity = plain(capacity? as f64 / 1e6);
+        Some(format!("{} m² / ({capacity} m²/L × {litres} L)", figures(area_mm2 as f64 / 1e6, 3)))
+    })
+    .collect();
+    let sum = if parts.is_empty() { "0".to_owned() } else { parts.join(" + ") };
+    Some(format!("area / (capacity × litres mixed) = {sum} = {} %", figures(share * 100.0, 3)))
 }
 
 fn additions(batch: &Batch) -> Vec<(String, String)> {
@@ -203,6 +272,16 @@ fn additions(batch: &Batch) -> Vec<(String, String)> {
         ("fresh".to_owned(), format!("fresh solution, mixed {}", batch.parts())),
         ("water".to_owned(), "water".to_owned()),
     ]
+}
+
+/// Which of its limits each paper on the shelf reaches first, for a fixer.
+async fn binds(conn: &mut SqliteConnection, product: Option<&Product>) -> Result<Vec<(String, String)>, Error> {
+    let Some(fixer) = product.filter(|product| product.kind == ProductKind::Fixer) else { return Ok(Vec::new()) };
+    let papers = papers::list(conn).await?;
+    Ok(papers
+        .into_iter()
+        .filter_map(|paper| Some((paper.name.clone(), Limits::of(fixer, &paper)?.in_words())))
+        .collect())
 }
 
 /// What each paper carries off: the figure the book uses, edited on the paper's card.
@@ -228,8 +307,8 @@ pub(in crate::web::front) async fn reading_lines(
         lines.push(ReadingLine {
             when: when.map_or_else(String::new, |at| at.as_words(&site.zone)),
             method: reading.method.as_str(),
-            read: book_words::concentration(reading.ug_per_l),
-            estimate: format!("{} g in all", figures(reading.book_ug as f64 / 1e6, 3)),
+            read: written::grams_per_litre(reading.ug_per_l),
+            estimate: format!("{} in all", written::grams(Silver::exactly(reading.book_ug))),
             standing: standing.contains(&reading.movement),
         });
     }

@@ -1,6 +1,8 @@
 //! `/front/chemistry`: what stands in the trays, what is mixed, what to change.
 
 pub(super) mod batch;
+mod bottle_label;
+mod clearing;
 mod mixing;
 mod sheets;
 mod trays;
@@ -15,7 +17,7 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         batch::{Batch, Slot, Stay},
-        book::Vessel,
+        book::{Vessel, written},
         condition::{Advice, Condition, condition},
         ids::{BatchId, ProductId, SheetRunId},
         instant::Instant,
@@ -36,7 +38,7 @@ use crate::{
 };
 
 use super::{
-    book_words, first_steps,
+    first_steps,
     home::{Attention, NothingYet},
     vessel_acts::{path_of, shown},
 };
@@ -47,6 +49,8 @@ pub fn routes() -> Vec<Route> {
     routes.extend(mixing::routes());
     routes.extend(trays::routes());
     routes.extend(batch::routes());
+    routes.extend(bottle_label::routes());
+    routes.extend(clearing::routes());
     routes.extend(sheets::routes());
     routes
 }
@@ -218,7 +222,7 @@ async fn batch_line(
         volume: volume::in_words(load.holds.volume_ul),
         used: used_share
             .map_or_else(|| "no capacity on its card".to_owned(), |share| format!("{:.0} %", share * 100.0)),
-        silver: silver.map_or_else(|| "none".to_owned(), book_words::concentration),
+        silver: silver.map_or_else(|| "none".to_owned(), written::grams_per_litre),
         advice: advice.as_str(),
         why: reasons.join("; "),
     })

@@ -3,19 +3,21 @@
 
 use askama::Template;
 use axum::{
-    extract::{Path, State},
+    extract::{Path, RawQuery, State},
     response::Response,
 };
+
+use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
         field_errors::FieldErrors,
-        ids::{PaperId, SheetRunId, TrayLineId},
+        ids::{LabSessionId, PaperId, SheetRunId, TrayLineId},
         length::LengthUnit,
         sheet_run::{NewSheetRun, SheetOf},
         site::Site,
     },
-    store::{WriteError, change_log, papers, sheet_runs, sites, tray_lines},
+    store::{Error, WriteError, change_log, lab_sessions, papers, sections, sheet_runs, sites, tray_lines},
     web::{
         access::Access,
         error::WebError,
@@ -48,19 +50,38 @@ struct SheetsPage {
     papers: Vec<(String, String)>,
     kinds: Vec<(String, String)>,
     tally: Vec<(String, i64)>,
+    sessions: Vec<(String, String)>,
 }
 
-async fn show(State(state): State<AppState>, frame: Frame) -> Result<Response, WebError> {
-    show_with(&state, frame, None).await
+async fn show(State(state): State<AppState>, frame: Frame, RawQuery(query): RawQuery) -> Result<Response, WebError> {
+    let asked: Vec<(String, String)> =
+        form_urlencoded::parse(query.unwrap_or_default().as_bytes()).into_owned().collect();
+    show_with(&state, frame, None, &asked).await
 }
 
-async fn show_with(state: &AppState, frame: Frame, refused: Option<Form>) -> Result<Response, WebError> {
+/// The page; `asked` names a session or a paper to begin with.
+async fn show_with(
+    state: &AppState,
+    frame: Frame,
+    refused: Option<Form>,
+    asked: &[(String, String)],
+) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
     let is_refused = refused.is_some();
     let begun = || {
         let at = state.now().as_local_control(&site.zone);
-        Form::filled(&frame, 0, [("happened_at", at), ("what", "other".to_owned()), ("sheets", "1".to_owned())])
+        let of = |name: &str| {
+            asked.iter().find(|(field, _)| field == name).map_or(String::new(), |(_, value)| value.clone())
+        };
+        let begins = [
+            ("happened_at", at),
+            ("what", "other".to_owned()),
+            ("sheets", "1".to_owned()),
+            ("session", of("session")),
+            ("paper", of("paper")),
+        ];
+        Form::filled(&frame, 0, begins)
     };
     let kinds = [("test strip", "test strips"), ("other", "anything else")];
     let page = Page::new(SheetsPage {
@@ -69,15 +90,35 @@ async fn show_with(state: &AppState, frame: Frame, refused: Option<Form>) -> Res
         papers: papers::list(&mut conn).await?.into_iter().map(|paper| (paper.id.to_string(), paper.name)).collect(),
         kinds: kinds.into_iter().map(|(value, words)| (value.to_owned(), words.to_owned())).collect(),
         tally: sheet_runs::tally(&mut conn).await?,
+        sessions: sessions(&mut conn).await?,
         frame,
     });
     Ok(shown(page, is_refused))
+}
+
+/// The newest sessions, and that it was in none.
+async fn sessions(conn: &mut SqliteConnection) -> Result<Vec<(String, String)>, Error> {
+    let mut found = Vec::new();
+    for section in sections::list(conn).await? {
+        let of_section = lab_sessions::list(conn, section.id).await?;
+        found.extend(of_section.into_iter().map(|session| {
+            (
+                session.held_on,
+                session.id.to_string(),
+                format!("{}, {} ({})", section.name, session.title, session.held_on),
+            )
+        }));
+    }
+    found.sort_by(|a, b| b.cmp(a));
+    let none = (String::new(), "in no session".to_owned());
+    Ok(std::iter::once(none).chain(found.into_iter().take(20).map(|(_, id, words)| (id, words))).collect())
 }
 
 /// What the form says, and whether it is to be left out of the book.
 fn read(state: &AppState, site: &Site, posted: &Posted) -> Result<NewSheetRun, FieldErrors> {
     let mut r = posted.reader();
     let (line, paper) = (r.id::<TrayLineId>("line"), r.id::<PaperId>("paper"));
+    let session = if r.raw("session").is_empty() { Some(None) } else { r.id::<LabSessionId>("session").map(Some) };
     let what = r.choice("what", |word| match word {
         "test strip" => Some(SheetOf::TestStrip),
         "other" => Some(SheetOf::Other),
@@ -96,7 +137,7 @@ fn read(state: &AppState, site: &Site, posted: &Posted) -> Result<NewSheetRun, F
             id: state.mint(),
             movement: state.mint(),
             site: site.id,
-            lab_session: None,
+            lab_session: session?,
             tray_line: line?,
             paper: paper?,
             what: what?,
@@ -114,13 +155,16 @@ async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
     let site = sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?;
     let run = match read(&state, &site, &posted) {
         Ok(run) => run,
-        Err(errors) => return show_with(&state, frame, Some(Form::refused(&posted, errors))).await,
+        Err(errors) => return show_with(&state, frame, Some(Form::refused(&posted, errors)), &[]).await,
     };
     let (actor, now, left_out) = (posted.actor(), posted.at(), posted.ticked("left_out"));
     let written = state
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
+                if let Some(session) = run.lab_session {
+                    lab_sessions::find(tx, session).await?.ok_or(WriteError::Missing("this session"))?;
+                }
                 if left_out {
                     sheet_runs::record_unbooked(tx, actor, &run, now).await?;
                 } else {
@@ -134,7 +178,7 @@ async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
         .await;
     match written {
         Ok(landing) => Ok(see_other(&landing)),
-        Err(WriteError::Refused(errors)) => show_with(&state, frame, Some(Form::refused(&posted, errors))).await,
+        Err(WriteError::Refused(errors)) => show_with(&state, frame, Some(Form::refused(&posted, errors)), &[]).await,
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
 }

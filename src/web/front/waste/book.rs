@@ -10,7 +10,7 @@ use axum::{
 
 use crate::{
     domain::{
-        book::{Amount, Entry, MovementKind, laws::Totals},
+        book::{Amount, Entry, MovementKind, laws::Totals, written},
         ids::MovementId,
         volume,
     },
@@ -87,7 +87,7 @@ async fn show(
 fn sums(entries: &[Entry]) -> Vec<(&'static str, String, String)> {
     let totals = Totals::of(entries);
     let stores = totals.sources - totals.sinks;
-    let line = |name, amount: Amount| (name, volume::in_words(amount.volume_ul), book_words::silver(amount.silver));
+    let line = |name, amount: Amount| (name, volume::in_words(amount.volume_ul), written::grams(amount.silver));
     vec![
         line("Came in (mixed, water, paper, opening)", totals.sources),
         line("Stands in batches and containers", stores),

@@ -9,7 +9,7 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        book::{Amount, Vessel},
+        book::{Amount, Vessel, written},
         container::Container,
         decimal,
         ids::ContainerId,
@@ -122,8 +122,8 @@ pub(in crate::web::front) async fn show_with(
         is_empty: holds.is_nothing(),
         fill: fill(&container, holds.volume_ul, "fill".to_owned()),
         holds: volume::in_words(holds.volume_ul),
-        silver: book_words::silver(holds.silver),
-        concentration: holds.ug_per_l().map(book_words::concentration).unwrap_or_default(),
+        silver: written::grams(holds.silver),
+        concentration: holds.ug_per_l().map(written::grams_per_litre).unwrap_or_default(),
         site_limit: against_limit(holds, &site),
         facts: facts(&container, &site),
         hazards: container.hazards.clone(),
@@ -150,7 +150,8 @@ fn against_limit(holds: Amount, site: &Site) -> String {
     let (Some(limit), Some(silver)) = (site.silver_limit_ug_per_l, holds.ug_per_l()) else {
         return String::new();
     };
-    let limit_words = format!("the site’s limit of {} mg/L", decimal::written(limit, 3));
+    let limit_words =
+        format!("the site’s limit of {} mg/L, which is {} g/L", decimal::written(limit, 3), decimal::written(limit, 6));
     if silver.high_ug >= limit {
         format!("By the high estimate at or above {limit_words} ({}).", site.silver_limit_source)
     } else {

@@ -4,7 +4,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use crate::{
-    domain::{decimal, site::Site, volume},
+    domain::{book::written, decimal, site::Site, volume},
     export::disposal_log::{self, Row},
     store::sites,
     web::{
@@ -18,10 +18,7 @@ use crate::{
 };
 
 use super::{
-    super::{
-        book_words::{self, BookWords},
-        vessel_acts::shown,
-    },
+    super::{book_words::BookWords, vessel_acts::shown},
     day,
 };
 
@@ -88,7 +85,7 @@ fn line(row: &Row, words: &BookWords, site: &Site) -> LogLine {
         to: words.account(entry.to).0,
         contents: row.container.contents.as_str(),
         volume: volume::in_words(entry.amount.volume_ul),
-        silver: book_words::silver(entry.amount.silver),
+        silver: written::grams(entry.amount.silver),
         basis: entry.basis.as_str(),
         start: row.container.first_drop_at.map_or_else(String::new, |at| day(at.local(&site.zone).date())),
         remove_by: row.remove_by.map_or_else(|| "no deadline entered".to_owned(), day),

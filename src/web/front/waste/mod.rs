@@ -17,7 +17,7 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        book::Vessel,
+        book::{Vessel, written},
         container::{Container, ContainerState},
         deadline::{Deadline, deadlines},
         ids::ContainerId,
@@ -40,7 +40,7 @@ use crate::{
 };
 
 use super::{
-    book_words, first_steps,
+    first_steps,
     home::{Attention, NothingYet},
     vessel_acts::path_of,
 };
@@ -262,7 +262,7 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
             state: container.state.as_str(),
             tag: tag_of(container.state),
             fill: fill(&container, holds.volume_ul, format!("fill-{}", container.label_number)),
-            silver: book_words::silver(holds.silver),
+            silver: written::grams(holds.silver),
             place: container.place.clone(),
             start: container.first_drop_at.map_or_else(
                 || "nothing in it yet".to_owned(),

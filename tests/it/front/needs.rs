@@ -1,0 +1,116 @@
+//! `/front/sessions/{id}/needs`: from so many students to litres, bottles and minutes.
+
+use axum::http::StatusCode;
+use shimlight::{
+    domain::{batch::Slot, product::ProductKind},
+    store,
+};
+
+use super::chemistry::{mixes, sets_in};
+use crate::app::TestApp;
+
+async fn path(app: &TestApp) -> String {
+    format!("/front/sessions/{}/needs", app.the_evening().await.session)
+}
+
+#[tokio::test]
+async fn a_session_says_area_baths_changes_and_what_to_buy() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    instructor.saves("/front/stockroom/usual", &[]).await;
+    let page =
+        instructor.get(&format!("{}?students=24&sheets_each=6&prints_each=2&sheet=4x5in", path(&app).await)).await;
+    assert_eq!(page.status, StatusCode::OK);
+    // 192 sheets of 4 × 5 in: 2.48 m² (computed in the reference)
+    assert_eq!(page.text("#area ~ .reading .name"), "192 sheets of 4x5in");
+    assert_eq!(page.text("#area ~ .reading .value"), "2.48");
+    let baths = page.texts("#baths ~ div tbody tr");
+    // trays for 8 × 10 in hold a litre; 2.48 m² of resin-coated paper at 5.16 m²/L is half of one
+    assert!(
+        baths
+            .iter()
+            .any(|row| row.contains("Paper developer") && row.contains("1 filling") && row.contains("no change")),
+        "{baths:?}"
+    );
+    // stop bath: 1.03 m²/L, so three litres
+    assert!(
+        baths.iter().any(|row| row.contains("Stop bath") && row.contains("3 fillings") && row.contains("2 changes")),
+        "{baths:?}"
+    );
+    assert!(
+        baths.iter().any(|row| row.contains("1 L: first 800 mL of water, then 200 mL of concentrate")
+            || row.contains("1000 mL: first 800 mL of water, then 200 mL of concentrate")),
+        "{baths:?}"
+    );
+    assert!(!page.text("main").contains("Washing aid"), "resin-coated paper needs none");
+    let buy = page.texts("#buy ~ div tbody tr");
+    assert!(buy[0].contains("192 sheets") && buy[0].contains("count the box first"), "{buy:?}");
+    assert!(buy.iter().any(|row| row.contains("look at the shelf first")), "{buy:?}");
+}
+
+#[tokio::test]
+async fn what_is_counted_on_the_shelf_and_stands_in_batches_is_taken_off() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    instructor.saves("/front/stockroom/usual", &[]).await;
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let shelf = store::products::list(&mut conn).await.expect("products");
+    let fixer = shelf.iter().find(|product| product.kind == ProductKind::Fixer).expect("stocked").clone();
+    drop(conn);
+    app.write(move |tx| {
+        Box::pin(async move {
+            let counted = shimlight::domain::product::Product { on_shelf_ul: Some(50_000), ..fixer };
+            store::products::update(tx, &counted).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+    let ask = format!("{}?students=24&sheets_each=8&prints_each=0&sheet=4x5in", path(&app).await);
+    // at 0.97 g/m² the silver limit of 2 g/L is reached before the capacity of 4.13 m²/L: two litres
+    let before = instructor.get(&ask).await.texts("#buy ~ div tbody tr");
+    assert!(
+        before.iter().any(|row| row.contains("Rapid fixer") && row.contains("50 mL") && row.ends_with("350 mL")),
+        "{before:?}"
+    );
+
+    let stands = mixes(&instructor, ProductKind::Fixer, "2 L").await;
+    sets_in(&instructor, &stands, Slot::Fixer).await;
+    let page = instructor.get(&ask).await;
+    let baths = page.texts("#baths ~ div tbody tr");
+    assert!(
+        baths.iter().any(|row| row.contains("Rapid fixer") && row.contains("good for") && row.contains("none")),
+        "{baths:?}"
+    );
+    let after = page.texts("#buy ~ div tbody tr");
+    assert!(after.iter().any(|row| row.contains("Rapid fixer") && row.ends_with("nothing")), "{after:?}");
+}
+
+#[tokio::test]
+async fn the_places_in_the_dark_decide_how_many_rounds_fit() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let rounds = async |places: &str| {
+        let query = format!("{}?students=24&sheets_each=2&prints_each=0&places={places}&start=09:30", path(&app).await);
+        let page = instructor.get(&query).await;
+        (
+            page.text("#timetable ~ .reading .value"),
+            page.text("#timetable ~ .reading .interval"),
+            page.texts("#timetable ~ div tbody th"),
+        )
+    };
+    let (fits, decides, begins) = rounds("6").await;
+    assert_eq!((fits.as_str(), decides.as_str()), ("4 of 4 wanted", "the cycle itself decides"));
+    assert_eq!(begins[..2], ["09:30".to_owned(), "09:45".to_owned()], "{begins:?}");
+    // 12 cameras × 9.5 min in the dark at two places: a round takes 57 min
+    let (fits, decides, _) = rounds("2").await;
+    assert_eq!((fits.as_str(), decides.as_str()), ("1 of 4 wanted", "the places in the dark decide"));
+}
+
+#[tokio::test]
+async fn wrong_figures_are_named_beside_their_fields_and_stay() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let query = "?students=many&sheet=postcard&places=0&start=noon&load=-3";
+    let page = instructor.get(&format!("{}{query}", path(&app).await)).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    for field in ["students", "sheet", "places", "start", "load"] {
+        assert!(!page.error_beside(field).is_empty(), "{field}");
+    }
+    assert_eq!(page.attribute("[name=sheet]", "value").as_deref(), Some("postcard"));
+}
