@@ -222,7 +222,14 @@ function keepDrafts() {
   }
 }
 
+// Proposes the zone this computer lives in; it stands in the field to be seen and changed.
+function proposeZone() {
+  const field = document.querySelector("[data-own-zone]");
+  if (field && field.value === "") field.value = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
+}
+
 followChoices();
+proposeZone();
 keepDrafts();
 showAsTyped();
 followChanges();

@@ -63,6 +63,31 @@ export async function startServer(database, port) {
   };
 }
 
+/** A server on a database that is not there yet; `firstLink` makes the first instructor's account. */
+export async function startNewServer(database) {
+  const child = spawn(PROGRAM, ["serve", "--database", database, "--listen", "127.0.0.1:0"], {
+    stdio: ["ignore", "pipe", "pipe"],
+  });
+  child.stderr.resume();
+  let firstLink = "";
+  const lines = createInterface({ input: child.stdout });
+  for await (const line of lines) {
+    const found = line.match(/(http:\S+\/first\/\S+)/);
+    if (found) {
+      firstLink = found[1];
+      break;
+    }
+  }
+  lines.on("line", () => {});
+  return {
+    firstLink,
+    async stop() {
+      child.kill("SIGTERM");
+      await once(child, "exit");
+    },
+  };
+}
+
 function read(line, ways) {
   const found = (name, pattern) => {
     const match = line.match(pattern);
