@@ -7,6 +7,7 @@ use askama::Template;
 use crate::domain::{field_errors::FieldErrors, ids::FormId};
 
 use super::{
+    door::words,
     frame::Frame,
     posted::{FORM_ID, Posted, VERSION},
 };
@@ -294,6 +295,11 @@ impl Control {
     pub fn attribute(mut self, name: &'static str, value: &str) -> Self {
         self.attributes.push((name, value.to_owned()));
         self
+    }
+
+    /// Where the label is explained, when it is nothing but a word of the glossary.
+    fn explained(&self) -> Option<String> {
+        words::explained_word(&self.label)
     }
 
     /// What describes the control, for `aria-describedby`.

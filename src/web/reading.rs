@@ -7,6 +7,8 @@ use crate::{
     domain::own_figure::{Figure, HELD, HeldBack},
 };
 
+use super::door::words;
+
 /// One number with its name, a remark and its working.
 #[derive(Clone, Debug, Template)]
 #[template(path = "parts/reading.html")]
@@ -47,6 +49,11 @@ impl Reading {
     pub fn showing(mut self, value: impl Into<String>) -> Self {
         self.value = value.into();
         self
+    }
+
+    /// Where the word in its name is explained.
+    fn explained(&self) -> Option<String> {
+        words::explained(&self.name)
     }
 
     /// With a remark under the number.

@@ -10,7 +10,7 @@ mod sheet;
 mod staff;
 mod theme;
 mod units;
-mod words;
+pub mod words;
 
 use super::{
     access::Access,

@@ -13,11 +13,36 @@ struct Word {
 }
 
 impl Word {
+    /// As it is written in a sentence: without an abbreviation in parentheses.
+    fn plain(&self) -> &'static str {
+        self.word.split(" (").next().unwrap_or(self.word)
+    }
+
     /// The end of its address: `/words#carry-over`.
     fn anchor(&self) -> String {
-        let plain = self.word.split(" (").next().unwrap_or(self.word);
-        plain.to_lowercase().replace(|c: char| !c.is_ascii_alphanumeric(), "-")
+        self.plain().to_lowercase().replace(|c: char| !c.is_ascii_alphanumeric(), "-")
     }
+}
+
+/// Where the word that a name is made of is explained: `Hole diameter to make` leads to
+/// `/words#hole-diameter`. Of several the longest, since it says more; `None` when there is none.
+pub fn explained(name: &str) -> Option<String> {
+    let name = name.to_lowercase();
+    let whole = |word: &Word| {
+        let plain = word.plain().to_lowercase();
+        name.match_indices(&plain).any(|(from, found)| {
+            let letter = |c: Option<char>| c.is_some_and(char::is_alphanumeric);
+            !letter(name[..from].chars().next_back()) && !letter(name[from + found.len()..].chars().next())
+        })
+    };
+    let words = GROUPS.iter().flat_map(|group| group.words).filter(|word| whole(word));
+    words.max_by_key(|word| word.plain().len()).map(|word| format!("/words#{}", word.anchor()))
+}
+
+/// Where a word itself is explained: for a label that is nothing but the word.
+pub fn explained_word(label: &str) -> Option<String> {
+    let is_it = |word: &&Word| word.plain().eq_ignore_ascii_case(label) || word.word.eq_ignore_ascii_case(label);
+    GROUPS.iter().flat_map(|group| group.words).find(is_it).map(|word| format!("/words#{}", word.anchor()))
 }
 
 /// Words that belong together.
@@ -60,6 +85,7 @@ static GROUPS: &[Group] = &[
                 "Floor",
                 "The board of a session in progress: one line for each camera, with the step its partners are at.",
             ),
+            ours("Wall", "The floor without names, to be projected where everybody sees it."),
             ours("Partners", "Students who share a camera, and so its hole and its sheets."),
             ours(
                 "Door code",
@@ -118,6 +144,7 @@ static GROUPS: &[Group] = &[
                 "Micrometer",
                 "A screw gauge that reads hundredths or thousandths of a millimetre; its setting marks where to stop on the needle's taper.",
             ),
+            ours("Shutter clock", "A page that counts the time of an exposure in large figures, outside, on a phone."),
             trade("Shutter", "Whatever covers the hole and is lifted for the exposure: tape, a flap, a finger."),
         ],
     },
@@ -251,6 +278,15 @@ mod tests {
     use std::collections::HashSet;
 
     use super::*;
+
+    #[test]
+    fn a_name_leads_to_the_longest_word_in_it() {
+        assert_eq!(explained("Hole diameter to make").as_deref(), Some("/words#hole-diameter"));
+        assert_eq!(explained("f-number as measured").as_deref(), Some("/words#f-number"));
+        assert_eq!(explained("Whole numbers"), None, "a word is whole");
+        assert_eq!(explained_word("Exposure index").as_deref(), Some("/words#exposure-index"));
+        assert_eq!(explained_word("Exposure index of the box"), None);
+    }
 
     #[test]
     fn every_word_has_an_address_of_its_own() {
