@@ -25,7 +25,8 @@ const ALL_WHITE: Sign = Sign {
 const PALE: Sign = Sign {
     looks: "pale and thin",
     causes: "too little light, or pulled from the developer early",
-    try_next: "twice as long for “too pale”; leave it in the developer its full time",
+    try_next: "longer by the stops it needed: half a stop is 1.4 times, one stop twice, two stops four times; leave it in \
+               the developer its full time",
 };
 const ALL_BLACK: Sign = Sign {
     looks: "black all over",
@@ -35,7 +36,7 @@ const ALL_BLACK: Sign = Sign {
 const DARK: Sign = Sign {
     looks: "too dark, but the picture is there",
     causes: "too much light",
-    try_next: "half as long for “too dark”",
+    try_next: "shorter by the stops it had too much: half a stop is 0.7 of the time, one stop half, two stops a quarter",
 };
 const FOG: Sign = Sign {
     looks: "grey all over, the covered borders too",
@@ -98,6 +99,24 @@ const REVERSED: Sign = Sign {
     try_next: "emulsion to emulsion, with glass on top",
 };
 
+impl Sign {
+    /// What stands for it in an address: `white-all-over`.
+    pub fn key(&self) -> String {
+        let words: Vec<String> = self
+            .looks
+            .split(|c: char| !c.is_ascii_alphanumeric())
+            .filter(|word| !word.is_empty())
+            .map(str::to_lowercase)
+            .collect();
+        words.join("-")
+    }
+
+    /// The sign of a [`Sign::key`].
+    pub fn from_key(key: &str) -> Option<Self> {
+        SIGNS.into_iter().find(|sign| sign.key() == key)
+    }
+}
+
 /// Every sign, in the order a table shows them.
 pub const SIGNS: [Sign; 16] = [
     ALL_WHITE,
@@ -140,6 +159,14 @@ pub fn signs_of(verdict: Verdict, fault: Option<Fault>) -> Vec<Sign> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn every_sign_is_found_by_its_address() {
+        for sign in SIGNS {
+            assert_eq!(Sign::from_key(&sign.key()), Some(sign), "{}", sign.key());
+        }
+        assert_eq!(Sign::from_key("gremlins"), None);
+    }
 
     #[test]
     fn what_spoiled_a_sheet_is_named_before_its_exposure() {

@@ -50,6 +50,7 @@ pub mod section;
 pub mod sheet;
 pub mod sheet_count;
 pub mod sheet_run;
+pub mod sheet_time;
 pub mod sheet_way;
 pub mod shelf;
 pub mod site;

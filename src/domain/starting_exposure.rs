@@ -119,6 +119,8 @@ pub struct StartingExposure {
     pub light: Light,
     /// Where on the film it is exposed for.
     pub aim: Aim,
+    /// Stops less because a hole has no glass; 0 where the index holds that already.
+    pub gain_stops: f64,
     /// The reciprocity rule: the card's, or the one that the sheets have taught.
     pub reciprocity: Reciprocity,
     /// What was learned so far.
@@ -158,6 +160,7 @@ pub fn starting_exposure(
         index,
         light,
         aim,
+        gain_stops,
         reciprocity,
         experience,
         after_blank,

@@ -94,6 +94,22 @@ impl Verdict {
         }
     }
 
+    /// What it means for the next sheet, in words.
+    pub fn means(self) -> &'static str {
+        match self {
+            Self::MuchTooPale => "2 stops more: four times as long",
+            Self::TooPale => "1 stop more: twice as long",
+            Self::ALittlePale => "half a stop more: 1.4 times as long",
+            Self::Right => "the same again",
+            Self::ALittleDark => "half a stop less: 0.7 of the time",
+            Self::TooDark => "1 stop less: half as long",
+            Self::MuchTooDark => "2 stops less: a quarter of the time",
+            Self::AllWhite => "only “more”: four times as long",
+            Self::AllBlack => "only “less”: a quarter of the time",
+            Self::StopsGiven => "as many stops as you give",
+        }
+    }
+
     /// For a blank or solid sheet: how many times the light to give next.
     pub fn next_factor(self) -> Option<f64> {
         match self {

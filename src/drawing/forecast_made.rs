@@ -68,9 +68,9 @@ impl ForecastMade {
             .map(|(count, words)| format!("{count} {words}"))
             .collect();
         let description = format!(
-            "{} sheets: {}. {near} were made within half a stop of their forecast. Of {} judged ones the forecast was \
-             within half a stop for {}, within one for {}. The table below has every sheet.",
-            sheets.len(),
+            "{}: {}. Made within half a stop of the forecast: {near}. Of {} judged, the forecast was within half a stop of \
+             right for {}, within one for {}. The table has every sheet.",
+            if sheets.len() == 1 { "1 sheet".to_owned() } else { format!("{} sheets", sheets.len()) },
             if counts.is_empty() { "none".to_owned() } else { counts.join(", ") },
             judged.len(),
             within(0.5),
@@ -145,7 +145,7 @@ mod tests {
         let sheets = [sheet(8.0, 8.0, Some(8.0), 0), sheet(30.0, 60.0, Some(30.0), 1), sheet(30.0, 30.0, None, 1)];
         let picture = ForecastMade::of("by-sky", "By sky", &["in sun", "in cloud", "in shade"], &sheets);
         assert!(picture.description.contains("3 sheets: 1 in sun, 2 in cloud."), "{}", picture.description);
-        assert!(picture.description.contains("Of 2 judged ones the forecast was within half a stop for 2"));
+        assert!(picture.description.contains("Of 2 judged, the forecast was within half a stop of right for 2"));
         let svg = picture.render().expect("a drawing");
         assert!(svg.contains("in cloud</text>") && !svg.contains("in shade</text>"), "{svg}");
     }

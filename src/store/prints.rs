@@ -125,6 +125,17 @@ pub async fn find_of_student(
     row.map(Print::try_from).transpose()
 }
 
+/// How many prints were made from a negative.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn count_of_exposure(conn: &mut SqliteConnection, exposure: ExposureId) -> Result<i64, Error> {
+    let count = sqlx::query_scalar!("SELECT count(*) AS \"n!: i64\" FROM print WHERE exposure_id = ?", exposure)
+        .fetch_one(conn)
+        .await?;
+    Ok(count)
+}
+
 /// Stores a new print.
 ///
 /// # Errors

@@ -99,7 +99,12 @@ impl Form {
                 (target, message.to_owned())
             })
             .collect();
-        Summary { items }
+        Summary { heading: "Not saved yet. What you typed is still here.", items }
+    }
+
+    /// The same under another heading, for a form that saves nothing.
+    pub fn summary_of_question(&self) -> Summary {
+        Summary { heading: "This could not be worked out. What you typed is still here.", ..self.summary() }
     }
 
     fn control(&self, kind: &'static str, name: &str, label: &str) -> Control {
@@ -222,6 +227,7 @@ pub struct Stamp {
 #[derive(Debug, Template)]
 #[template(path = "parts/summary.html")]
 pub struct Summary {
+    heading: &'static str,
     items: Vec<(String, String)>,
 }
 

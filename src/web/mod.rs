@@ -1,6 +1,7 @@
 //! The web face: handlers parse, call, render.
 
 pub mod access;
+pub mod aim_fields;
 pub mod assets;
 pub mod bench;
 pub mod caller;
@@ -27,3 +28,12 @@ pub mod shown_once;
 pub mod slowdown;
 pub mod state;
 pub mod through_trays;
+
+use jiff::tz::TimeZone;
+
+use crate::domain::{instant::Instant, site::Site, sun_found::Whereabouts};
+
+/// Where the site is, at a moment: what the height of the sun needs.
+pub fn site_whereabouts(site: Option<&Site>, at: Instant) -> Whereabouts {
+    Whereabouts { place: site.and_then(Site::on_earth), zone: site.map_or(TimeZone::UTC, |site| site.zone.clone()), at }
+}

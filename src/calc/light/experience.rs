@@ -208,7 +208,15 @@ impl<S: PartialEq + Clone, C: PartialEq + Clone> Taught<S, C> {
 
     /// What it says for a camera in a session, seen before or not.
     pub fn for_camera(&self, session: &S, camera: &C) -> Lesson {
-        let (session, camera) = (self.fit.session(session), self.fit.camera(camera));
+        self.lesson(self.fit.session(session), self.fit.camera(camera))
+    }
+
+    /// What it says for a camera that nobody has used yet, in that session or (`None`) in another one.
+    pub fn for_new_camera(&self, session: Option<&S>) -> Lesson {
+        self.lesson(session.map_or(0, |session| self.fit.session(session)), 0)
+    }
+
+    fn lesson(&self, session: usize, camera: usize) -> Lesson {
         let posterior = &self.fit.posterior;
         let (mean, variance) = posterior.sum_of(session, camera, 0.0);
         let (slope_mean, slope_variance) = posterior.slope();
@@ -273,7 +281,7 @@ pub struct Lesson {
 impl Lesson {
     /// Before the first sheet.
     pub fn none(rule: Reciprocity) -> Self {
-        Taught::<(), ()>::of(&[], rule, false, Spread::default()).for_camera(&(), &())
+        Taught::<(), ()>::of(&[], rule, false, Spread::default()).for_new_camera(None)
     }
 
     /// The rule to give times by.

@@ -4,17 +4,24 @@ use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
-    calc::light::{experience::Lesson, sky::Light},
+    calc::light::{
+        experience::{FittedExponent, Lesson},
+        sky::Light,
+        sun::Place,
+    },
     domain::{
         aim::Aim,
         camera::{Camera, Film, Typed},
         exposure::Exposure,
         hole::Hole,
         ids::SiteId,
+        instant::Instant,
         lab_session::{LabSession, SessionState},
         length::LengthUnit,
         paper::{Paper, PaperKind},
+        site::Site,
         starting_exposure::{MOST_TEACHING, Setting, StartingExposure, starting_exposure, taught_by},
+        sun_found::Whereabouts,
     },
     store::{Error, cameras, exposures, holes, lab_sessions, papers, sections, sites},
     web::access::Bench,
@@ -25,6 +32,8 @@ use crate::{
 pub struct AtHand {
     /// The site's time zone.
     pub zone: TimeZone,
+    /// Where the site is on Earth, once somebody has entered it.
+    pub place: Option<Place>,
     /// The site.
     pub site: SiteId,
     /// The session: the open one, else the newest that was held; with its paper.
@@ -58,12 +67,24 @@ impl AtHand {
             Some(camera) => holes::find_latest(conn, camera.id).await?,
             None => None,
         };
-        Ok(Self { zone: site.map_or(TimeZone::UTC, |site| site.zone), site: section.site, evening, camera, hole })
+        Ok(Self {
+            place: site.as_ref().and_then(Site::on_earth),
+            zone: site.map_or(TimeZone::UTC, |site| site.zone),
+            site: section.site,
+            evening,
+            camera,
+            hole,
+        })
     }
 
     /// The session, if it is in progress.
     pub fn open_session(&self) -> Option<&LabSession> {
         self.evening.as_ref().map(|(session, _)| session).filter(|session| session.state.is_open())
+    }
+
+    /// Where and when: what the height of the sun needs.
+    pub fn whereabouts(&self, at: Instant) -> Whereabouts {
+        Whereabouts { place: self.place, zone: self.zone.clone(), at }
     }
 
     /// Whether sheets from this camera go through the trays of this session.
@@ -76,14 +97,15 @@ impl AtHand {
     }
 
     /// The size of sheet the camera takes, as a sheet is typed; 4x5in before there is a camera.
-    pub fn film_size(&self) -> String {
+    pub fn film_size(&self, inches: bool) -> String {
         let (width, height) = match self.camera.as_ref().map(Camera::film) {
             None => return "4x5in".to_owned(),
             Some(Film::FlatRectangle { width, height, .. } | Film::Curved { width, height, .. }) => (width, height),
             Some(Film::FlatDisc { diameter, .. }) => (diameter, diameter),
         };
-        let mm = |side: &Typed| side.length.number(LengthUnit::Millimetre);
-        format!("{}x{}mm", mm(width), mm(height))
+        let unit = if inches { LengthUnit::Inch } else { LengthUnit::Millimetre };
+        let side = |side: &Typed| side.length.number(unit);
+        format!("{}x{}{}", side(width), side(height), unit.sign())
     }
 
     /// What earlier sheets say about this camera in this session.
@@ -117,6 +139,7 @@ pub struct Learned {
     setting: Setting,
     paper: Paper,
     lesson: Lesson,
+    fitted: Option<FittedExponent>,
     of_camera: Vec<Exposure>,
 }
 
@@ -133,11 +156,13 @@ impl Learned {
         hole: Option<&Hole>,
     ) -> Result<Self, Error> {
         let taught = exposures::list_teaching(conn, paper.id, MOST_TEACHING).await?;
+        let taught = taught_by(&taught, paper);
         Ok(Self {
             setting: Setting::of(camera, hole, session)
                 .map_err(|_| inconsistent("lab_session", "hole_constant_milli", session.id.to_string()))?,
             paper: paper.clone(),
-            lesson: taught_by(&taught, paper).for_camera(&session.id, &camera.id),
+            lesson: taught.for_camera(&session.id, &camera.id),
+            fitted: taught.fitted(),
             of_camera: exposures::list_of_camera(conn, camera.id).await?,
         })
     }
@@ -155,6 +180,11 @@ impl Learned {
     /// The starting exposure in a light, for a place on the film.
     pub fn start_for(&self, light: Light, aim: Aim) -> StartingExposure {
         starting_exposure(self.setting, &self.paper, light, aim, self.lesson, &self.of_camera)
+    }
+
+    /// The reciprocity exponent, where the sheets have taught one.
+    pub fn fitted_exponent(&self) -> Option<FittedExponent> {
+        self.fitted
     }
 
     /// What the sheets say for this camera in this session.

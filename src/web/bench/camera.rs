@@ -1,6 +1,6 @@
 //! A student's camera: register it, join a partner's, edit it, and see its one target.
 
-pub(super) mod dimensions;
+pub mod dimensions;
 mod target;
 
 use askama::Template;

@@ -1,6 +1,6 @@
 //! The hole: how to make it, and the hole as measured.
 
-pub(super) mod measured;
+pub mod measured;
 mod needle;
 
 use std::collections::HashMap;

@@ -7,6 +7,8 @@ mod book_words;
 pub mod box_counts;
 pub mod cards;
 pub mod chemistry;
+mod demonstration;
+pub mod experience;
 pub mod exports;
 pub mod filled_cards;
 mod first_steps;
@@ -34,6 +36,8 @@ pub fn routes() -> Vec<Route> {
     routes.extend(box_counts::routes());
     routes.extend(cards::routes());
     routes.extend(chemistry::routes());
+    routes.extend(demonstration::routes());
+    routes.extend(experience::routes());
     routes.extend(exports::routes());
     routes.extend(filled_cards::routes());
     routes.extend(floor::routes());

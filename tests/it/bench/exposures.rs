@@ -48,7 +48,8 @@ async fn a_hole_of_f256_in_full_sun_with_paper_at_ei_6_asks_for_half_a_minute() 
     let facts = page.texts("dl.facts dd");
     assert!(facts.iter().any(|fact| fact.contains("no experience yet")), "{facts:?}");
     assert!(facts.iter().any(|fact| fact.contains("0.500 mm as measured, f/256")), "{facts:?}");
-    assert!(facts.contains(&"12 s · 33 s · 1 min 35 s, 1.5 stops apart".to_owned()), "{facts:?}");
+    assert!(facts.iter().any(|fact| fact.contains("12 s, 33 s and 1 min 35 s (1.5 stops apart)")), "{facts:?}");
+    assert!(facts.contains(&"8 s · 17 s · 33 s · 1 min 5 s · 2 min 15 s, 1 stop apart".to_owned()), "{facts:?}");
     assert!(page.text("details.working").contains("100 × 256² / (2^15.0 × 6)"), "{}", page.text("details.working"));
     assert!(page.text("aside.caution").contains("Never look at the sun"));
 }
@@ -410,4 +411,150 @@ async fn a_large_hole_in_full_sun_is_said_to_be_too_short_by_hand() {
     // N = 20: 100 × 400 / (32768 × 6) = 0.2 s
     let cautions = page.texts("aside.caution");
     assert!(cautions.iter().any(|caution| caution.contains("under half a second")), "{cautions:?}");
+}
+
+/// Says where the site is: the mile-high city of the site's zone.
+async fn placed(app: &TestApp) {
+    app.write(|tx| {
+        Box::pin(async move {
+            let mut site = store::sites::find(tx).await?.expect("a site");
+            (site.position, site.elevation_m) = (Some((39_739_000, -104_990_000)), 1_609);
+            store::sites::update(tx, &site).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn by_the_height_of_the_sun_there_is_a_time_a_chart_of_the_day_and_a_word_on_each_source() {
+    let (app, student) = at_the_box().await;
+    let without = student.get("/bench/exposures?sky=clear&sun=front").await;
+    assert_eq!(without.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(without.text("[id=asked-sky-error]").contains("latitude and longitude are not entered"));
+    placed(&app).await;
+    let page = student.get("/bench/exposures?sky=clear&sun=front").await;
+    // noon, sun 47° high on day 79: about EV 15.0 on an upright subject, so about half a minute at f/256
+    let time = seconds(&page);
+    assert!((28.0..=38.0).contains(&time), "{time}");
+    assert!(page.text("dl.facts").contains("clear sky, sun 47"), "{}", page.text("dl.facts"));
+    assert!(page.text("svg desc").contains("Light enough from 07:15"), "{:?}", page.texts("svg desc"));
+    assert!(page.body.contains("now, 12:00"));
+    let hours = page.texts("[aria-label='Times through the day'] tbody th");
+    assert!(hours.contains(&"12:00".to_owned()) && !hours.contains(&"02:00".to_owned()), "{hours:?}");
+    let sources = page.texts("[aria-labelledby=sources] tbody tr");
+    assert!(sources[2].contains("used") && sources[1].contains("surest at hand"), "{sources:?}");
+    // in the morning the table of skies does not hold
+    let early = student.get("/bench/exposures?sky=full-sun&sun=front&at=2026-03-20T08:00").await;
+    assert!(early.text("main").contains("The sun is low"), "{}", early.text("main"));
+    let night = student.get("/bench/exposures?sky=clear&sun=front&at=2026-03-20T23:00").await;
+    assert!(night.text("[id=asked-sky-error]").contains("below the horizon"));
+}
+
+#[tokio::test]
+async fn a_sheet_by_the_suns_height_takes_the_sun_as_it_stood_when_it_was_made() {
+    let (app, student) = at_the_box().await;
+    placed(&app).await;
+    let fields =
+        but(sheet_in_the_sun("33", "right"), &[("sky", "clear"), ("sun", "shade"), ("made_at", "2026-03-20T09:30")]);
+    let sheet = student.saves("/bench/exposures", &fields).await;
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let stored = store::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
+    assert_eq!(stored.light_source.as_str(), "sun");
+    assert!(
+        stored.light_typed.starts_with("clear sky, sun 2") && stored.light_typed.ends_with("subject in open shade")
+    );
+    assert!((10_700..=12_000).contains(&stored.ev100_milli), "{}", stored.ev100_milli);
+    let form = student.get(&format!("/bench/exposures/{}/correct", stored.id)).await;
+    assert_eq!(form.attribute("[name=sky] [selected]", "value").as_deref(), Some("clear"));
+}
+
+#[tokio::test]
+async fn a_question_that_cannot_be_read_is_told_at_the_top() {
+    let (_app, student) = at_the_box().await;
+    let page = student.get("/bench/exposures?reading=foo").await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(page.text(".wrong").contains("“foo” is not a reading"), "{}", page.text(".wrong"));
+    assert_eq!(page.attribute(".wrong a", "href").as_deref(), Some("#asked-reading"));
+    let two = student.get("/bench/exposures?reading=1,200+lx").await;
+    assert!(two.text(".wrong").contains("can be read two ways"), "{}", two.text(".wrong"));
+}
+
+#[tokio::test]
+async fn a_sheet_from_before_the_session_is_refused_and_says_why() {
+    let (app, student) = at_the_box().await;
+    for old in ["2026-03-19T23:00", "1999-01-01T10:00", "1970-01-02T00:00"] {
+        let answer = student.post("/bench/exposures", &but(sheet_in_the_sun("33", ""), &[("made_at", old)])).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{old}");
+        let said = answer.text("[id=record-made_at-error]");
+        assert!(said.contains("lies before the session: “First light” is of 20 Mar 2026"), "{old}: {said}");
+    }
+    assert_eq!(count(&app).await, 0);
+}
+
+#[tokio::test]
+async fn a_sheet_recorded_twice_is_taken_back_with_what_it_counted_and_can_count_again() {
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 2).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    let student = lab.app.student(lab.evening.section, "07", "Teodora Vask").await;
+    with_box(&student).await;
+    let bare = forecast_in_the_sun(&student).await;
+    let developed =
+        but(sheet_in_the_sun("33", "too pale"), &[("developed", "yes"), ("developed_at", "2026-03-20T12:00")]);
+    let sheet = student.saves("/bench/exposures", &developed).await;
+    let path = format!("/bench/exposures/{}", id_of(&sheet));
+    assert!(lab.holds(&fixer).await.silver.best_ug > 0);
+
+    let nameless = student.post(&format!("{path}/take-back"), &[("version", "1"), ("why", "")]).await;
+    assert!(nameless.text("[id=back-why-error]").contains("must not be empty"), "{}", nameless.text("main"));
+    let back = student.saves(&format!("{path}/take-back"), &[("version", "1"), ("why", "recorded twice")]).await;
+    assert!(back.text("main").contains("Taken back on 20 Mar 2026, 12:00: recorded twice"), "{}", back.text("main"));
+    assert_eq!(lab.holds(&fixer).await.silver.best_ug, 0);
+    assert_eq!(forecast_in_the_sun(&student).await, bare);
+    assert!(student.get("/bench/exposures").await.text("main").contains("None recorded yet"));
+    // while it is taken back nothing is changed about it
+    let judged = student.post(&format!("{path}/judge"), &[("version", "2"), ("verdict", "right")]).await;
+    assert_eq!(judged.status, StatusCode::UNPROCESSABLE_ENTITY);
+    // its number is not given to the next one
+    let next = student.saves("/bench/exposures", &sheet_in_the_sun("33", "")).await;
+    assert_eq!(next.text("h1"), "Sheet 2");
+
+    student.saves(&format!("{path}/count-again"), &[("version", "2")]).await;
+    assert!(forecast_in_the_sun(&student).await > bare);
+    let mut conn = lab.app.state.store.read().await.expect("a reader");
+    assert_eq!(store::check::run(&mut conn).await.expect("checked").len(), 0);
+}
+
+#[tokio::test]
+async fn the_corners_may_be_exposed_for_and_the_record_keeps_it() {
+    let (app, student) = at_the_box().await;
+    let page = student.get("/bench/exposures?sky=full-sun&sun=front&aim=corner").await;
+    // corner of 127 x 102 mm at 128 mm: tan = 81.4/128, cos⁴ = 0.507, 0.98 stop: 33.3 s x 1.97 = 65.7 s
+    assert_eq!(page.text("p.reading .value"), "1 min 5 s");
+    assert!(page.text("dl.facts").contains("the corners: 0.98 stops more"), "{}", page.text("dl.facts"));
+    let off = student.get("/bench/exposures?sky=full-sun&sun=front&point=90+x+0").await;
+    assert!(off.text("[id=asked-point-error]").contains("lies off the film"), "{}", off.text("main"));
+    let sheet = student.saves("/bench/exposures", &but(sheet_in_the_sun("66", "right"), &[("aim", "corner")])).await;
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let stored = store::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
+    drop(conn);
+    assert_eq!((stored.aim.as_str(), stored.aim_milli / 10), ("the corners", 98));
+    // right at the corners is what the formula says there: it teaches next to nothing
+    assert!((forecast_in_the_sun(&student).await / 33.0 - 1.0).abs() < 0.05);
+    let corrected = but(sheet_in_the_sun("66", "right"), &[("aim", "middle"), ("version", "1")]);
+    student.saves(&format!("/bench/exposures/{}/correct", stored.id), &corrected).await;
+    assert!(forecast_in_the_sun(&student).await > 45.0);
+}
+
+#[tokio::test]
+async fn somebody_picks_what_a_negative_looks_like_and_reads_what_to_try() {
+    let (_app, student) = at_the_box().await;
+    let list = student.get("/bench/signs").await;
+    assert_eq!(list.texts("svg.negative").len(), 9);
+    let first = list.attribute("ul.plain a", "href").expect("a sign");
+    let page = student.get(&first).await;
+    assert!(page.text("h2").contains("It looks: white all over"), "{}", page.text("h2"));
+    assert!(page.text("dl.facts").contains("four times the light"), "{}", page.text("dl.facts"));
+    assert_eq!(student.get("/bench/signs?looks=gremlins").await.status, StatusCode::NOT_FOUND);
 }

@@ -5,6 +5,7 @@ mod batch_page;
 mod box_counts;
 mod cards;
 mod chemistry;
+mod experience;
 mod exports;
 mod filled_cards;
 mod floor;

@@ -15,6 +15,7 @@ use crate::{
     store::{WriteError, exposures, sheet_runs},
     web::{
         access::{Bench, Staff},
+        aim_fields::{AimFields, aim_values},
         error::WebError,
         form::Form,
         frame::Frame,
@@ -31,6 +32,7 @@ use super::{
     record::{Told, note, read},
     seen::{Seen, changeable, find_seen, path_of, stale},
     sheet::result_words,
+    take_back::taken_back_words,
 };
 
 #[derive(Template)]
@@ -43,6 +45,12 @@ struct CorrectPage {
     action: String,
     form: Form,
     light: LightFields,
+    aim: AimFields,
+    /// When and why it was taken back; empty otherwise.
+    taken_back: String,
+    path: String,
+    staff: bool,
+    plain: Form,
     result: ResultFields,
     trays: bool,
 }
@@ -94,7 +102,7 @@ async fn show_to(state: &AppState, frame: Frame, who: Actor, id: ExposureId) -> 
     let mut conn = state.store.read().await?;
     let seen = find_seen(&mut conn, id, who).await?.ok_or(WebError::NotFound("this sheet"))?;
     let form = filled(&frame, &seen);
-    Ok(correct_page(frame, &seen, who, form).into_response())
+    Ok(correct_page(frame, &seen, who, form, None).into_response())
 }
 
 fn filled(frame: &Frame, seen: &Seen) -> Form {
@@ -109,11 +117,12 @@ fn filled(frame: &Frame, seen: &Seen) -> Form {
         ("remark", exposure.remark.clone()),
     ];
     values.extend(FoundLight::parse_words(&exposure.light_typed).map(light_values).into_iter().flatten());
+    values.extend(aim_values(exposure.aimed()));
     values.extend(result_values(exposure.judgement));
     Form::filled(frame, exposure.version, values)
 }
 
-fn correct_page(frame: Frame, seen: &Seen, who: Actor, form: Form) -> Page<impl Template> {
+fn correct_page(frame: Frame, seen: &Seen, who: Actor, form: Form, taking_back: Option<Form>) -> Page<impl Template> {
     let path = path_of(seen.exposure.id, who);
     let (action, back) = match who {
         Actor::Staff(_) => (path, (landing(seen, who), "Filled cards of the session".to_owned())),
@@ -123,7 +132,12 @@ fn correct_page(frame: Frame, seen: &Seen, who: Actor, form: Form) -> Page<impl 
         number: seen.exposure.number,
         back,
         action,
-        light: LightFields::of(&form),
+        light: LightFields::of(&form, seen.place.is_some()),
+        aim: AimFields::of(&form),
+        taken_back: taken_back_words(&seen.exposure, &seen.zone),
+        path: path_of(seen.exposure.id, who),
+        staff: matches!(who, Actor::Staff(_)),
+        plain: taking_back.unwrap_or_else(|| Form::filled(&frame, seen.exposure.version, [])).prefixed("back"),
         result: ResultFields::short(&form),
         trays: seen.uses_trays,
         form,
@@ -149,7 +163,7 @@ async fn save_by(
     let mut conn = state.store.read().await?;
     let seen = find_seen(&mut conn, id, who).await?.ok_or(WebError::NotFound("this sheet"))?;
     drop(conn);
-    let told = told(posted, &seen);
+    let told = told(posted, &seen, who);
     let (ids, at, version, landing) = (TrayIds::mint(state), posted.at(), posted.version(), landing(&seen, who));
     let (session, site, zone) = (seen.session.clone(), seen.site, seen.zone.clone());
     let written = state.store.write(posted.stamp(), move |tx| {
@@ -173,14 +187,30 @@ async fn save_by(
     match written.await {
         Ok(landing) => Ok(see_other(&landing)),
         Err(WriteError::Refused(errors)) => {
-            Ok(correct_page(frame, &seen, who, Form::refused(posted, errors)).unprocessable().into_response())
+            Ok(correct_page(frame, &seen, who, Form::refused(posted, errors), None).unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, posted)),
     }
 }
 
-fn told(posted: &Posted, seen: &Seen) -> Result<Told, FieldErrors> {
-    let told = read(posted, &seen.zone, posted.at())?;
+/// The page again, when staff could not take the sheet back.
+pub async fn refuse_taking_back(
+    state: &AppState,
+    frame: Frame,
+    who: Actor,
+    id: ExposureId,
+    posted: &Posted,
+    errors: FieldErrors,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let seen = find_seen(&mut conn, id, who).await?.ok_or(WebError::NotFound("this sheet"))?;
+    let form = filled(&frame, &seen);
+    let page = correct_page(frame, &seen, who, form, Some(Form::refused(posted, errors)));
+    Ok(page.unprocessable().into_response())
+}
+
+fn told(posted: &Posted, seen: &Seen, who: Actor) -> Result<Told, FieldErrors> {
+    let told = read(posted, &seen.against(who), posted.at())?;
     if told.developed_at.is_some() && !seen.uses_trays {
         return Err(FieldErrors::whole("this sheet does not go through the trays of this session"));
     }
@@ -192,6 +222,9 @@ fn corrected(stored: &Exposure, told: &Told) -> Exposure {
     let mut exposure = stored.clone();
     if stored.light_typed != told.light.in_words() {
         exposure.correct_light(told.light);
+    }
+    if stored.aim != told.aim.words() {
+        exposure.correct_aim(told.aim);
     }
     exposure.made_ms = told.made_ms;
     exposure.made_at = told.made_at;
@@ -222,6 +255,7 @@ fn both_versions(
         of("When", &|exposure| exposure.made_at.as_words(zone)),
         of("Sheet", &|exposure| exposure.sheet.typed.clone()),
         of("Light as found", &|exposure| exposure.light_typed.clone()),
+        of("Exposed for", &|exposure| exposure.aimed().spot().label()),
         of("How it came out", &result_words),
         ("Through the trays".to_owned(), trays(sent_developed_at), trays(stored_developed_at)),
         of("Remark", &|exposure| exposure.remark.clone()),

@@ -9,10 +9,19 @@ use jiff::tz::TimeZone;
 
 use crate::{
     calc::working::{figures, plain, seconds_text},
-    domain::{exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight, typed_seconds::exactly},
+    domain::{
+        aim::Aim,
+        exposure::Exposure,
+        field_errors::FieldErrors,
+        found_light::FoundLight,
+        instant::Instant,
+        length::{Length, LengthUnit},
+        typed_seconds::exactly,
+    },
     store::exposures,
     web::{
         access::Bench,
+        aim_fields::{AimFields, aim_values, read_aim},
         bench::{
             at_bench::last_saved,
             at_hand::{AtHand, Learned},
@@ -27,7 +36,11 @@ use crate::{
     },
 };
 
-use super::start_view::{SkyLine, StartView, by_sky};
+use super::{
+    day_view::DayView,
+    sources::{SourceLine, sources},
+    start_view::{SkyLine, StartView, by_sky},
+};
 
 #[derive(Template)]
 #[template(path = "bench/exposures.html")]
@@ -41,9 +54,18 @@ struct ExposuresPage {
     camera: i64,
     measured: bool,
     facts: Vec<(&'static str, String)>,
+    asking: Form,
     light: LightFields,
+    aim: Option<AimFields>,
+    /// Whether the site's position is known, so that another moment can be asked for.
+    by_sun: bool,
     start: Option<StartView>,
+    sources: Vec<SourceLine>,
+    /// Why the figure of the light may be off now; empty when nothing speaks against it.
+    low_sun: &'static str,
     skies: Vec<SkyLine>,
+    learned: bool,
+    day: Option<DayView>,
     record: Option<RecordForm>,
     sheets: Vec<SheetLine>,
 }
@@ -52,6 +74,7 @@ struct ExposuresPage {
 struct RecordForm {
     form: Form,
     light: LightFields,
+    aim: AimFields,
     result: ResultFields,
     trays: bool,
 }
@@ -77,24 +100,43 @@ pub async fn show(
     let fields: Vec<(String, String)> =
         form_urlencoded::parse(query.unwrap_or_default().as_bytes()).into_owned().collect();
     let get = |name: &str| fields.iter().find(|(field, _)| field == name).map_or("", |(_, value)| value.as_str());
-    let asked = if ["sky", "reading"].iter().all(|name| get(name).trim().is_empty()) {
-        Ok(None)
-    } else {
-        read_light(get).map(Some)
+    let at_hand = AtHand::load(&mut *state.store.read().await?, &bench).await?;
+    let mut errors = FieldErrors::none();
+    let at = match get("at").trim() {
+        "" => state.now(),
+        typed => Instant::from_local(typed, &at_hand.zone).unwrap_or_else(|_| {
+            errors.add("at", "must be a date and time, for example 2026-03-20T14:30");
+            state.now()
+        }),
     };
-    let typed = ["sky", "sun", "reading"].map(|name| (name, get(name).to_owned()));
-    let (light, errors) = match asked {
-        Ok(light) => (light, FieldErrors::none()),
-        Err(errors) => (None, errors),
-    };
+    let mut light = None;
+    if ["sky", "reading"].iter().any(|name| !get(name).trim().is_empty()) {
+        match read_light(get, &at_hand.whereabouts(at)) {
+            Ok(found) => light = Some(found),
+            Err(wrong) => wrong.iter().for_each(|(field, message)| errors.add(field, message)),
+        }
+    }
+    let mut aim = Aim::MIDDLE;
+    if let Some(camera) = &at_hand.camera {
+        match read_aim(get, &camera.body) {
+            Ok(asked) => aim = asked,
+            Err(wrong) => wrong.iter().for_each(|(field, message)| errors.add(field, message)),
+        }
+    }
     let refused = !errors.is_empty();
+    let typed = ["sky", "sun", "reading", "at", "aim", "point"].map(|name| (name, get(name).to_owned()));
     let asking = Form::filled(&frame, 0, typed).with_errors(errors);
-    let page = Desk { light, asking, recording: None }.page(&state, frame, &bench).await?;
+    let light = light.filter(|_| !refused);
+    let page = Desk { at, light, aim, asking, recording: None }.page(&state, frame, &bench).await?;
     Ok(if refused { page.unprocessable().into_response() } else { page.into_response() })
 }
 
 /// What the page is shown with.
 pub struct Desk {
+    /// The moment asked for.
+    pub at: Instant,
+    /// Where on the film.
+    pub aim: Aim,
     /// The light asked for.
     pub light: Option<FoundLight>,
     /// The form that asks.
@@ -115,13 +157,21 @@ impl Desk {
         let sheets = exposures::list_of_student(&mut conn, bench.student).await?;
         let saved = last_saved(&mut conn, bench.actor()).await?;
         let start = self.light.zip(learned.as_ref());
+        let here = at_hand.whereabouts(self.at);
+        let asking = self.asking.prefixed("asked");
+        let camera = at_hand.camera.as_ref().map_or(0, |camera| camera.number);
+        let day =
+            learned.as_ref().and_then(|learned| DayView::of(learned, &here, state.now(), self.light, self.aim, camera));
         // what was refused is shown again even where no sheet can be recorded any more
         let recordable = self.recording.is_some() || (at_hand.open_session().is_some() && at_hand.hole.is_some());
         let record = recordable.then(|| {
-            let form = self.recording.unwrap_or_else(|| blank(&frame, state, &at_hand, self.light, &sheets));
+            let form = self
+                .recording
+                .unwrap_or_else(|| blank(&frame, state, &at_hand, (self.light, self.aim), (&sheets, bench.inches)));
             let form = form.prefixed("record");
             RecordForm {
-                light: LightFields::of(&form),
+                light: LightFields::of(&form, at_hand.place.is_some()),
+                aim: AimFields::of(&form),
                 result: ResultFields::short(&form),
                 trays: at_hand.uses_trays(),
                 form,
@@ -131,11 +181,23 @@ impl Desk {
             saved,
             session: at_hand.evening.as_ref().map_or_else(String::new, |(session, _)| session.title.clone()),
             open: at_hand.open_session().is_some(),
-            camera: at_hand.camera.as_ref().map_or(0, |camera| camera.number),
+            camera,
             measured: at_hand.hole.is_some(),
-            facts: learned.as_ref().map_or_else(Vec::new, |learned| facts(&at_hand, learned)),
-            light: LightFields::of(&self.asking.prefixed("asked")),
-            start: start.map(|(found, learned)| StartView::of(&learned.start(found.light()), found)),
+            facts: learned.as_ref().map_or_else(Vec::new, |learned| facts(&at_hand, learned, bench.inches)),
+            light: LightFields::of(&asking, at_hand.place.is_some()),
+            aim: at_hand.camera.as_ref().map(|_| AimFields::of(&asking)),
+            by_sun: at_hand.place.is_some(),
+            asking,
+            start: start.map(|(found, learned)| {
+                StartView::of(&learned.start_for(found.light(), self.aim), found, learned.fitted_exponent())
+            }),
+            sources: sources(&here, self.light),
+            low_sun: match self.light {
+                Some(FoundLight::Sky(..)) if here.sky_table_holds() == Some(false) => LOW_SUN,
+                _ => "",
+            },
+            learned: learned.as_ref().is_some_and(|learned| learned.lesson().based_on() > 0),
+            day,
             skies: learned.as_ref().filter(|_| self.light.is_none()).map_or_else(Vec::new, by_sky),
             record,
             sheets: sheets.iter().map(|exposure| line(exposure, &at_hand.zone)).collect(),
@@ -144,11 +206,21 @@ impl Desk {
     }
 }
 
+/// What is said of a sky when the table of skies does not hold.
+const LOW_SUN: &str = "The sun is low: the table of skies holds from two hours after sunrise to two hours before sunset. A \
+     meter reading is surer, then the kinds of sky by the height of the sun";
+
 /// The form to record a sheet, filled with what is likely.
-fn blank(frame: &Frame, state: &AppState, at_hand: &AtHand, light: Option<FoundLight>, sheets: &[Exposure]) -> Form {
+fn blank(
+    frame: &Frame,
+    state: &AppState,
+    at_hand: &AtHand,
+    (light, aim): (Option<FoundLight>, Aim),
+    (sheets, inches): (&[Exposure], bool),
+) -> Form {
     let now = state.now().as_local_control(&at_hand.zone);
     // the last one used, else what the camera takes
-    let size = sheets.first().map_or_else(|| at_hand.film_size(), |exposure| exposure.sheet.typed.clone());
+    let size = sheets.first().map_or_else(|| at_hand.film_size(inches), |exposure| exposure.sheet.typed.clone());
     let mut values = vec![
         ("made_at", now.clone()),
         ("sheet", size),
@@ -156,19 +228,26 @@ fn blank(frame: &Frame, state: &AppState, at_hand: &AtHand, light: Option<FoundL
         ("developed_at", now),
     ];
     values.extend(light.map(light_values).into_iter().flatten());
+    values.extend(aim_values(aim));
     Form::filled(frame, 0, values)
 }
 
-fn facts(at_hand: &AtHand, learned: &Learned) -> Vec<(&'static str, String)> {
+fn facts(at_hand: &AtHand, learned: &Learned, inches: bool) -> Vec<(&'static str, String)> {
     let setting = learned.setting();
+    let diameter = setting.hole.diameter().as_mm();
+    let diameter = if inches {
+        Length::from_mm(diameter).in_words(LengthUnit::Inch)
+    } else {
+        format!("{} mm", figures(diameter, 3))
+    };
     let hole = format!(
-        "{} mm {}, f/{}",
-        figures(setting.hole.diameter().as_mm(), 3),
+        "{diameter} {}, f/{}",
         if setting.hole.is_measured() { "as measured" } else { "as the formula asks" },
         figures(setting.f_number.as_number(), 3)
     );
     let paper = at_hand.evening.as_ref().map_or_else(String::new, |(_, paper)| {
-        format!("{}, EI {}", paper.name, plain(paper.exposure_index().as_number()))
+        let from = if paper.index_from.is_empty() { String::new() } else { format!(" ({})", paper.index_from) };
+        format!("{}, EI {}{from}", paper.name, plain(paper.exposure_index().as_number()))
     });
     vec![("Hole", hole), ("Paper", paper)]
 }

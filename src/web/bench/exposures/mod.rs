@@ -2,13 +2,17 @@
 //! `/front/exposures/{id}`, where staff put right what was typed of a sheet.
 
 mod correct;
+mod day_view;
 mod desk;
 mod record;
 mod seen;
 mod sheet;
+mod signs;
+mod sources;
 mod start_view;
+mod take_back;
 
-pub use record::{moment, note, read_developed};
+pub use record::{Against, moment, note, noting, read as read_sheet, read_developed};
 pub use sheet::result_words;
 
 use crate::web::{
@@ -26,6 +30,11 @@ pub fn routes() -> Vec<Route> {
         change("/bench/exposures/{id}/trays", Access::Bench, sheet::through_the_trays),
         page("/bench/exposures/{id}/correct", Access::Bench, correct::show),
         change("/bench/exposures/{id}/correct", Access::Bench, correct::save),
+        change("/bench/exposures/{id}/take-back", Access::Bench, take_back::take_back),
+        change("/bench/exposures/{id}/count-again", Access::Bench, take_back::count_again),
+        page("/bench/signs", Access::Bench, signs::show),
+        change("/front/exposures/{id}/take-back", Access::Staff, take_back::take_back_by_staff),
+        change("/front/exposures/{id}/count-again", Access::Staff, take_back::count_again_by_staff),
         page("/front/exposures/{id}", Access::Staff, correct::show_to_staff),
         change("/front/exposures/{id}", Access::Staff, correct::save_by_staff),
     ]

@@ -9,6 +9,7 @@ use crate::{
     calc::quantity::Seconds,
     domain::{
         actor::Actor,
+        aim::Aim,
         camera::Camera,
         exposure::Judgement,
         field_errors::FieldErrors,
@@ -19,12 +20,15 @@ use crate::{
         new_exposure::NewExposure,
         paper::Paper,
         sheet::Sheet,
+        sheet_time::not_too_old,
         starting_exposure::StartingExposure,
+        sun_found::Whereabouts,
         typed_seconds::{exactly, parse_seconds},
     },
     store::{self, WriteError, cameras, change_log, lab_sessions},
     web::{
         access::Bench,
+        aim_fields::{aim_values, read_aim},
         bench::at_hand::{AtHand, Learned},
         error::WebError,
         form::Form,
@@ -40,9 +44,24 @@ use crate::{
 
 use super::desk::Desk;
 
+/// What a sheet is read against: its session, its camera, where the site is.
+#[derive(Clone, Debug)]
+pub struct Against {
+    /// Where the site is; the moment is that of the form.
+    pub here: Whereabouts,
+    /// The session.
+    pub session: Option<LabSession>,
+    /// The camera.
+    pub camera: Option<Camera>,
+    /// Whether the camera must have been registered by then; staff type in old cards.
+    pub camera_counts: bool,
+}
+
 /// What a form told of a sheet; also what a correction may change.
 #[derive(Clone, Debug)]
 pub struct Told {
+    /// Where on the film it was exposed for.
+    pub aim: Aim,
     /// The light as found.
     pub light: FoundLight,
     /// How long it was open, milliseconds.
@@ -63,9 +82,23 @@ pub struct Told {
 ///
 /// # Errors
 /// A message beside every field that is missing or cannot be.
-pub fn read(posted: &Posted, zone: &jiff::tz::TimeZone, judged_at: Instant) -> Result<Told, FieldErrors> {
+pub fn read(posted: &Posted, against: &Against, judged_at: Instant) -> Result<Told, FieldErrors> {
     let mut reader = posted.reader();
-    let light = noting(&mut reader, read_light(|name| posted.get(name)));
+    let zone = &against.here.zone;
+    let made_at = moment(&mut reader, "made_at", zone, posted.at());
+    if let (Some(made_at), Some(session)) = (made_at, &against.session) {
+        let camera = against.camera.as_ref().filter(|_| against.camera_counts);
+        if let Err(error) = not_too_old(made_at, session, camera, zone) {
+            reader.wrong("made_at", error.to_string());
+        }
+    }
+    // the sun as it stood when the shutter was open
+    let here = against.here.at(made_at.unwrap_or_else(|| posted.at()));
+    let light = noting(&mut reader, read_light(|name| posted.get(name), &here));
+    let aim = match &against.camera {
+        Some(camera) => noting(&mut reader, read_aim(|name| posted.get(name), &camera.body)),
+        None => Some(Aim::MIDDLE),
+    };
     let made_ms = match parse_seconds(posted.get("made")) {
         Ok(time) => Some(Seconds::from(time).as_millis()),
         Err(error) => {
@@ -73,7 +106,6 @@ pub fn read(posted: &Posted, zone: &jiff::tz::TimeZone, judged_at: Instant) -> R
             None
         }
     };
-    let made_at = moment(&mut reader, "made_at", zone, posted.at());
     let sheet = match Sheet::parse(posted.get("sheet")) {
         Ok(sheet) => Some(sheet),
         Err(error) => {
@@ -86,6 +118,7 @@ pub fn read(posted: &Posted, zone: &jiff::tz::TimeZone, judged_at: Instant) -> R
     let remark = reader.text("remark", 0..=500);
     reader.finish((|| {
         Some(Told {
+            aim: aim?,
             light: light?,
             made_ms: made_ms?,
             made_at: made_at?,
@@ -98,7 +131,7 @@ pub fn read(posted: &Posted, zone: &jiff::tz::TimeZone, judged_at: Instant) -> R
 }
 
 /// Takes over the messages of a part that was read on its own.
-fn noting<T>(reader: &mut Reader<'_>, part: Result<T, FieldErrors>) -> Option<T> {
+pub fn noting<T>(reader: &mut Reader<'_>, part: Result<T, FieldErrors>) -> Option<T> {
     part.map_err(|errors| {
         for (field, message) in errors.iter() {
             reader.wrong(field, message);
@@ -197,7 +230,13 @@ fn prepare(
     at_hand: AtHand,
     learned: Option<Learned>,
 ) -> Result<Prepared, FieldErrors> {
-    let told = read(posted, &at_hand.zone, posted.at())?;
+    let against = Against {
+        here: at_hand.whereabouts(posted.at()),
+        session: at_hand.evening.as_ref().map(|(session, _)| session.clone()),
+        camera: at_hand.camera.clone(),
+        camera_counts: true,
+    };
+    let told = read(posted, &against, posted.at())?;
     if told.developed_at.is_some() && !at_hand.uses_trays() {
         return Err(FieldErrors::one("developed", "this sheet does not go through the trays of this session"));
     }
@@ -207,7 +246,7 @@ fn prepare(
     let (Some(hole), Some(learned)) = (hole, learned) else {
         return Err(FieldErrors::whole("measure the hole first: the record keeps its f-number"));
     };
-    let start = learned.start(told.light.light());
+    let start = learned.start_for(told.light.light(), told.aim);
     let new = NewExposure {
         id: state.mint(),
         hole: hole.id,
@@ -245,9 +284,14 @@ async fn refuse(
     posted: &Posted,
     errors: FieldErrors,
 ) -> Result<Response, WebError> {
-    let light = read_light(|name| posted.get(name)).ok();
-    let asking = Form::filled(&frame, 0, light.map(light_values).into_iter().flatten());
+    let at_hand = AtHand::load(&mut *state.store.read().await?, bench).await?;
+    let light = read_light(|name| posted.get(name), &at_hand.whereabouts(posted.at())).ok();
+    let aim = at_hand.camera.as_ref().and_then(|camera| read_aim(|name| posted.get(name), &camera.body).ok());
+    let mut values: Vec<_> = light.map(light_values).into_iter().flatten().collect();
+    values.extend(aim.map(aim_values).into_iter().flatten());
+    let asking = Form::filled(&frame, 0, values);
     let recording = Some(Form::refused(posted, errors));
-    let page = Desk { light, asking, recording }.page(state, frame, bench).await?;
+    let desk = Desk { at: posted.at(), aim: aim.unwrap_or_default(), light, asking, recording };
+    let page = desk.page(state, frame, bench).await?;
     Ok(page.unprocessable().into_response())
 }

@@ -4,8 +4,10 @@ use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
+    calc::light::sun::Place,
     domain::{
         actor::Actor,
+        camera::Camera,
         exposure::Exposure,
         field_errors::FieldErrors,
         ids::{ExposureId, SiteId},
@@ -13,9 +15,13 @@ use crate::{
         lab_session::LabSession,
         paper::PaperKind,
         sheet_run::SheetOf,
+        site::Site,
+        sun_found::Whereabouts,
     },
     store::{self, Stale, WriteError, cameras, exposures, lab_sessions, papers, reports, sections, sheet_runs, sites},
 };
+
+use super::record::Against;
 
 /// An exposure with what surrounds it.
 pub struct Seen {
@@ -27,8 +33,10 @@ pub struct Seen {
     pub site: SiteId,
     /// The site's time zone.
     pub zone: TimeZone,
-    /// The camera's number.
-    pub camera: i64,
+    /// Where the site is on Earth.
+    pub place: Option<Place>,
+    /// The camera.
+    pub camera: Camera,
     /// Whether it goes through the trays at all.
     pub uses_trays: bool,
     /// The paper's name.
@@ -51,12 +59,14 @@ pub async fn find_seen(conn: &mut SqliteConnection, id: ExposureId, who: Actor) 
     let section = sections::find(conn, exposure.section).await?.ok_or_else(|| inconsistent("section_id"))?;
     let camera = cameras::find(conn, exposure.camera).await?.ok_or_else(|| inconsistent("camera_id"))?;
     let paper = papers::find(conn, exposure.paper).await?.ok_or_else(|| inconsistent("paper_id"))?;
+    let site = sites::find(conn).await?;
     let run = sheet_runs::find_of(conn, SheetOf::Negative(id)).await?;
     Ok(Some(Seen {
         site: section.site,
-        zone: sites::find(conn).await?.map_or(TimeZone::UTC, |site| site.zone),
-        camera: camera.number,
+        place: site.as_ref().and_then(Site::on_earth),
+        zone: site.map_or(TimeZone::UTC, |site| site.zone),
         uses_trays: session.tray_line.is_some() && paper.kind == PaperKind::Paper && camera.uses_trays(),
+        camera,
         paper: paper.name,
         developed_at: run.map(|run| run.developed_at),
         marked: is_marked(conn, &exposure, who).await?,
@@ -81,11 +91,36 @@ async fn is_marked(conn: &mut SqliteConnection, exposure: &Exposure, who: Actor)
     }
 }
 
+impl Seen {
+    /// What a correction of it is read against. Staff type in old cards: for them the camera may have been
+    /// registered later.
+    pub fn against(&self, who: Actor) -> Against {
+        Against {
+            here: Whereabouts { place: self.place, zone: self.zone.clone(), at: self.exposure.made_at },
+            session: Some(self.session.clone()),
+            camera: Some(self.camera.clone()),
+            camera_counts: matches!(who, Actor::Student(_)),
+        }
+    }
+}
+
 /// An exposure that this person may change.
 ///
 /// # Errors
-/// Missing when they may not see it; refused once marks were given.
+/// Missing when they may not see it; refused once marks were given, and while it is taken back.
 pub async fn changeable(tx: &mut SqliteConnection, id: ExposureId, who: Actor) -> Result<Exposure, WriteError> {
+    let exposure = unmarked(tx, id, who).await?;
+    if exposure.taken_back.is_some() {
+        return Err(FieldErrors::whole("this sheet was taken back: let it count again first").into());
+    }
+    Ok(exposure)
+}
+
+/// An exposure that this person may take back or let count again.
+///
+/// # Errors
+/// Missing when they may not see it; refused once marks were given.
+pub async fn unmarked(tx: &mut SqliteConnection, id: ExposureId, who: Actor) -> Result<Exposure, WriteError> {
     let exposure = find(tx, id, who).await?.ok_or(WriteError::Missing("this sheet"))?;
     if is_marked(tx, &exposure, who).await? {
         return Err(FieldErrors::whole("marks were given for this session: ask your instructor to change it").into());

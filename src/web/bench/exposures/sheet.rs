@@ -13,7 +13,7 @@ use crate::{
     },
     domain::{
         decimal,
-        diagnosis::{SIGNS, Sign, signs_of},
+        diagnosis::{Sign, signs_of},
         exposure::{Exposure, Judgement},
         field_errors::FieldErrors,
         found_light::FoundLight,
@@ -22,6 +22,7 @@ use crate::{
         typed_seconds::exactly,
         verdict::{ResultSource, Verdict},
     },
+    drawing::negative::Negative,
     store::{WriteError, exposures, sheet_runs},
     web::{
         access::Bench,
@@ -41,6 +42,7 @@ use crate::{
 use super::{
     record::{moment, note},
     seen::{Seen, changeable, find_seen, stale},
+    take_back::taken_back_words,
 };
 
 #[derive(Template)]
@@ -57,13 +59,38 @@ struct ExposurePage {
     result: String,
     lesson: String,
     signs: Vec<Sign>,
-    all_signs: [Sign; 16],
+    looks: Vec<Look>,
     marked: bool,
+    /// When and why it was taken back; empty when it counts.
+    taken_back: String,
+    taking_back: Form,
     judging: Form,
     result_fields: ResultFields,
     /// Whether it may still be said to have gone through the trays.
     trays_open: bool,
     trays: Form,
+}
+
+/// What a negative looks like, with the word for it.
+pub struct Look {
+    /// The word.
+    pub word: &'static str,
+    /// What it means for the next sheet.
+    pub means: &'static str,
+    /// The drawing.
+    pub picture: Negative,
+}
+
+/// Every look that a verdict names, from pale to dark. `id` begins the ids of the drawings.
+pub fn looks(id: &str) -> Vec<Look> {
+    let look = |verdict: Verdict| {
+        Some(Look {
+            word: verdict.as_str(),
+            means: verdict.means(),
+            picture: Negative::of(&format!("{id}-{}", verdict.as_str().replace(' ', "-")), verdict)?,
+        })
+    };
+    Verdict::ALL.into_iter().filter_map(look).collect()
 }
 
 /// The sheet.
@@ -73,18 +100,31 @@ pub async fn show(
     bench: Bench,
     Path(id): Path<ExposureId>,
 ) -> Result<Response, WebError> {
-    Ok(sheet_page(&state, frame, &bench, id, None, None).await?.into_response())
+    Ok(sheet_page(&state, frame, &bench, id, Refused::Nothing).await?.into_response())
 }
 
-/// The page, with forms as they were refused.
+/// Which of the page's forms was refused.
+enum Refused {
+    Nothing,
+    Judging(Form),
+    Trays(Form),
+    TakingBack(Form),
+}
+
+/// The page, with a form as it was refused.
 async fn sheet_page(
     state: &AppState,
     frame: Frame,
     bench: &Bench,
     id: ExposureId,
-    judging: Option<Form>,
-    trays: Option<Form>,
+    refused: Refused,
 ) -> Result<Page<impl Template>, WebError> {
+    let (judging, trays, taking_back) = match refused {
+        Refused::Nothing => (None, None, None),
+        Refused::Judging(form) => (Some(form), None, None),
+        Refused::Trays(form) => (None, Some(form), None),
+        Refused::TakingBack(form) => (None, None, Some(form)),
+    };
     let mut conn = state.store.read().await?;
     let seen = find_seen(&mut conn, id, bench.actor()).await?.ok_or(WebError::NotFound("this sheet"))?;
     let saved = last_saved(&mut conn, bench.actor()).await?;
@@ -110,11 +150,13 @@ async fn sheet_page(
         result: result_words(exposure),
         lesson: lesson(exposure),
         signs: exposure.judgement.map_or_else(Vec::new, |judgement| signs_of(judgement.verdict, judgement.fault)),
-        all_signs: SIGNS,
+        looks: looks("look"),
         marked: seen.marked,
+        taken_back: taken_back_words(exposure, &seen.zone),
+        taking_back: taking_back.unwrap_or_else(|| Form::filled(&frame, exposure.version, [])).prefixed("back"),
         result_fields: ResultFields::of(&judging),
         judging,
-        trays_open: seen.uses_trays && seen.developed_at.is_none() && !seen.marked,
+        trays_open: seen.uses_trays && seen.developed_at.is_none() && !seen.marked && exposure.taken_back.is_none(),
         trays: trays.prefixed("trays"),
         frame,
     }))
@@ -126,7 +168,12 @@ fn facts(seen: &Seen) -> Vec<(&'static str, String)> {
     let mut facts = vec![
         (
             "Made",
-            format!("{}, camera {}, “{}”", exposure.made_at.as_words(&seen.zone), seen.camera, seen.session.title),
+            format!(
+                "{}, camera {}, “{}”",
+                exposure.made_at.as_words(&seen.zone),
+                seen.camera.number,
+                seen.session.title
+            ),
         ),
         (
             "Light as found",
@@ -157,6 +204,13 @@ fn facts(seen: &Seen) -> Vec<(&'static str, String)> {
         ),
         ("Sheet", exposure.sheet.typed.clone()),
     ];
+    if !exposure.aim.is_empty() {
+        let stops = figures(exposure.aim_milli as f64 / 1000.0, 2);
+        facts.push(("Exposed for", format!("{}, {stops} stops more than the middle", exposure.aim)));
+    }
+    if exposure.demonstration {
+        facts.push(("Made by", "staff, to show how it is done".to_owned()));
+    }
     if seen.uses_trays {
         let words = match seen.developed_at {
             Some(at) => format!("went through at {}", at.as_words(&seen.zone)),
@@ -271,7 +325,20 @@ async fn refuse_judging(
     errors: FieldErrors,
 ) -> Result<Response, WebError> {
     let form = Form::refused(posted, errors);
-    Ok(sheet_page(state, frame, bench, id, Some(form), None).await?.unprocessable().into_response())
+    Ok(sheet_page(state, frame, bench, id, Refused::Judging(form)).await?.unprocessable().into_response())
+}
+
+/// The page again, when the sheet could not be taken back.
+pub async fn refuse_taking_back(
+    state: &AppState,
+    frame: Frame,
+    bench: &Bench,
+    id: ExposureId,
+    posted: &Posted,
+    errors: FieldErrors,
+) -> Result<Response, WebError> {
+    let form = Form::refused(posted, errors);
+    Ok(sheet_page(state, frame, bench, id, Refused::TakingBack(form)).await?.unprocessable().into_response())
 }
 
 /// Says that a sheet went through the trays.
@@ -326,5 +393,5 @@ async fn refuse_trays(
     errors: FieldErrors,
 ) -> Result<Response, WebError> {
     let form = Form::refused(posted, errors);
-    Ok(sheet_page(state, frame, bench, id, None, Some(form)).await?.unprocessable().into_response())
+    Ok(sheet_page(state, frame, bench, id, Refused::Trays(form)).await?.unprocessable().into_response())
 }

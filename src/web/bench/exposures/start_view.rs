@@ -3,9 +3,11 @@
 use crate::{
     calc::{
         light::{
+            experience::FittedExponent,
             exposure::exposure_time_working,
             forecast::TOO_SHORT_ADVICE,
             sky::{Sky, SunFrom},
+            subject::subject_light_working,
         },
         working::{Working, figures, plain, seconds_text, stops_text},
     },
@@ -31,12 +33,24 @@ pub struct StartView {
     pub bracket: Vec<String>,
     /// How far apart they are.
     pub step: String,
+    /// Five times to try.
+    pub five: Vec<String>,
+    /// How far apart the five are.
+    pub step_of_five: String,
+    /// What to do with the first sheet of all; empty once there is experience.
+    pub first_sheet: String,
+    /// Where on the film it is exposed for; empty for the middle.
+    pub aim: String,
+    /// That a hole has no glass, and where that is counted.
+    pub no_lens: String,
+    /// That the time lies past the end of the maker's table; empty otherwise.
+    pub past_table: &'static str,
     /// What the uncertainty mostly comes from.
     pub dominant: &'static str,
     /// How many sheets it rests on.
     pub experience: String,
     /// What to do when no hand can time it; empty otherwise.
-    pub too_short: &'static str,
+    pub too_short: String,
     /// Why it is a wide step; empty otherwise.
     pub after_blank: String,
     /// The light: its words.
@@ -49,7 +63,7 @@ pub struct StartView {
 
 impl StartView {
     /// Puts it in words.
-    pub fn of(start: &StartingExposure, found: FoundLight) -> Self {
+    pub fn of(start: &StartingExposure, found: FoundLight, fitted: Option<FittedExponent>) -> Self {
         let forecast = &start.forecast;
         let error = forecast.practical.error_stops;
         Self {
@@ -61,10 +75,20 @@ impl StartView {
                 format!("Rounded from {}: {} stops.", seconds_text(forecast.time.as_s()), stops_text(error))
             },
             bracket: forecast.bracket.iter().map(|time| time.text.clone()).collect(),
-            step: plain(forecast.bracket_step_stops),
+            step: stops_apart(forecast.bracket_step_stops),
+            five: forecast.bracket_of_five.iter().map(|time| time.text.clone()).collect(),
+            step_of_five: stops_apart(forecast.step_of_five_stops),
+            first_sheet: first_sheet(start),
+            aim: aim_words(start),
+            no_lens: no_lens_words(start),
+            past_table: if forecast.past_table {
+                "This is past the end of the maker’s reciprocity table: its last step was carried on, which nobody vouches for."
+            } else {
+                ""
+            },
             dominant: forecast.dominant.advice(),
-            experience: experience_words(start),
-            too_short: if forecast.too_short_by_hand { TOO_SHORT_ADVICE } else { "" },
+            experience: experience_words(start, fitted),
+            too_short: if forecast.too_short_by_hand { too_short(start) } else { String::new() },
             after_blank: start.after_blank.map(after_blank_words).unwrap_or_default(),
             light: found.in_words(),
             ev100: format!(
@@ -72,16 +96,75 @@ impl StartView {
                 figures(start.light.ev100.as_ev(), 3),
                 figures(start.light.sd_stops, 1)
             ),
-            working: vec![
-                light_working(start, found),
-                exposure_time_working(start.setting.f_number, start.index, start.light.ev100),
-                forecast.working(),
-            ],
+            working: [
+                Some(light_working(start, found)),
+                Some(exposure_time_working(start.setting.f_number, start.index, start.light.ev100)),
+                forecast.adjusting_working(),
+                Some(forecast.working()),
+            ]
+            .into_iter()
+            .flatten()
+            .collect(),
         }
     }
 }
 
+/// `1 stop apart`, `1.5 stops apart`.
+fn stops_apart(step: f64) -> String {
+    format!("{} {} apart", plain(step), if step == 1.0 { "stop" } else { "stops" })
+}
+
+/// With no experience the first sheet goes wide of the rest.
+fn first_sheet(start: &StartingExposure) -> String {
+    if start.experience.based_on > 0 {
+        return String::new();
+    }
+    let [short, middle, long] = &start.forecast.bracket;
+    format!(
+        "Nobody has judged a sheet on this paper yet. Cut the first one in three and give the pieces {}, {} and {} ({}): \
+         one of them will show a picture, and it teaches the next",
+        short.text,
+        middle.text,
+        long.text,
+        stops_apart(start.forecast.bracket_step_stops)
+    )
+}
+
+fn aim_words(start: &StartingExposure) -> String {
+    match start.aim.words() {
+        words if words.is_empty() => String::new(),
+        words => format!(
+            "{words}: {} stops more than the middle, which gets too much by as many",
+            figures(start.aim.stops(), 2)
+        ),
+    }
+}
+
+fn no_lens_words(start: &StartingExposure) -> String {
+    match start.gain_stops {
+        0.0 => "a hole has no glass and gains 0.27 stop on the lens that meters mean: a paper’s EI holds that already"
+            .to_owned(),
+        gain => format!(
+            "a hole has no glass and gains {} stop on the lens that a film’s ISO speed is meant for: taken off once",
+            figures(gain, 2)
+        ),
+    }
+}
+
+/// What would bring the time to two seconds, which a hand can give.
+fn too_short(start: &StartingExposure) -> String {
+    let share = start.forecast.time.as_s() / 2.0;
+    format!(
+        "{TOO_SHORT_ADVICE}. A hole of {} mm, or paper of EI {}, would make it two seconds",
+        figures(start.setting.hole.diameter().as_mm() * share.sqrt(), 2),
+        figures(start.index.as_number() * share, 2)
+    )
+}
+
 fn light_working(start: &StartingExposure, found: FoundLight) -> Working {
+    if let FoundLight::Sun(found) = found {
+        return subject_light_working(found.altitude(), found.sun, found.on_subject());
+    }
     Working {
         name: "light",
         value: format!("EV {}", figures(start.light.ev100.as_ev(), 3)),
@@ -91,7 +174,7 @@ fn light_working(start: &StartingExposure, found: FoundLight) -> Working {
     }
 }
 
-fn experience_words(start: &StartingExposure) -> String {
+fn experience_words(start: &StartingExposure, fitted: Option<FittedExponent>) -> String {
     let experience = start.experience;
     if experience.based_on == 0 {
         return "no experience yet: the interval is as wide as papers, days and cameras differ".to_owned();
@@ -102,7 +185,10 @@ fn experience_words(start: &StartingExposure) -> String {
         more if more > 0.0 => format!("{tenths} stops more than the bare formula asks for"),
         _ => format!("{tenths} stops less than the bare formula asks for"),
     };
-    format!("{} on this paper: {asked}", start.forecast.experience_text())
+    let exponent = fitted.map_or(String::new(), |fitted| {
+        format!("; reciprocity exponent {:.2} ± {:.2}, from the same sheets", fitted.exponent.as_number(), fitted.sd)
+    });
+    format!("{} on this paper: {asked}{exponent}", start.forecast.experience_text())
 }
 
 fn after_blank_words(after: AfterBlank) -> String {
@@ -141,6 +227,8 @@ pub struct SkyLine {
     pub query: String,
     /// EV at ISO 100.
     pub ev100: String,
+    /// The time by the bare formula, without what sheets have taught.
+    pub bare: String,
     /// The time as one counts it.
     pub time: String,
 }
@@ -156,6 +244,7 @@ pub fn by_sky(learned: &Learned) -> Vec<SkyLine> {
                 sky: sky.label(),
                 query: crate::web::light_fields::light_query(found),
                 ev100: figures(sky.ev100().as_ev(), 3),
+                bare: seconds_text(forecast.base_corrected.as_s()),
                 time: if forecast.too_short_by_hand { "too short by hand".to_owned() } else { forecast.practical.text },
             }
         })

@@ -1,0 +1,334 @@
+//! The page of what a paper's sheets have taught.
+
+use std::collections::HashMap;
+
+use askama::Template;
+use axum::{
+    extract::{Path, State},
+    response::{IntoResponse, Response},
+};
+use jiff::tz::TimeZone;
+use sqlx::SqliteConnection;
+
+use crate::{
+    calc::{
+        light::{
+            experience::{JudgedSheet, Residual, Spread, Taught},
+            forecast::Z_80,
+        },
+        quantity::Seconds,
+        working::{figures, plain, seconds_text, stops_text},
+    },
+    domain::{
+        camera::Camera,
+        exposure::Exposure,
+        ids::{CameraId, LabSessionId, PaperId},
+        paper::Paper,
+        section::Section,
+        starting_exposure::{MOST_TEACHING, PaperTaught, taught_by},
+    },
+    drawing::narrowing::{Narrowing, Width},
+    store::{exposures, paper_boxes, papers, sections, sites},
+    web::{
+        access::Staff,
+        bench::exposures::result_words,
+        error::WebError,
+        form::{Control, Form},
+        frame::Frame,
+        light_fields::LightFields,
+        page::Page,
+        state::AppState,
+    },
+};
+
+use super::{
+    pictures::{Pictures, cameras_of},
+    usual_time::camera_choices,
+};
+
+/// A sheet that weighs less than this against the others is said to stand out.
+const STANDS_OUT: f64 = 0.4;
+
+#[derive(Template)]
+#[template(path = "front/experience.html")]
+struct ExperiencePage {
+    frame: Frame,
+    id: PaperId,
+    name: String,
+    facts: Vec<(&'static str, String)>,
+    residuals: Vec<ResidualLine>,
+    left_out: Vec<LeftOutLine>,
+    others: Vec<OtherLine>,
+    pictures: Pictures,
+    narrowing: Narrowing,
+    widths: Vec<(usize, String)>,
+    boxes: Vec<BoxLine>,
+    /// The stamp of forms without fields.
+    plain: Form,
+    leaving: Form,
+    sheet: Control,
+    new_box: Form,
+    usual: Form,
+    camera: Control,
+    light: LightFields,
+}
+
+struct ResidualLine {
+    sheet: String,
+    path: String,
+    made_at: String,
+    camera: String,
+    light: String,
+    made: String,
+    result: String,
+    stops: String,
+    expected: String,
+    off: String,
+    weight: String,
+    stands_out: bool,
+}
+
+struct LeftOutLine {
+    sheet: String,
+    id: String,
+    made: String,
+    result: String,
+    reason: String,
+    at: String,
+}
+
+/// A sheet that teaches nothing by itself.
+struct OtherLine {
+    sheet: String,
+    path: String,
+    made: String,
+    result: String,
+    why: &'static str,
+}
+
+struct BoxLine {
+    id: String,
+    begun_at: String,
+    remark: String,
+    state: &'static str,
+    standing: bool,
+}
+
+/// Which of the page's forms was refused.
+pub enum Refused {
+    /// None.
+    Nothing,
+    /// Leaving a sheet out.
+    Leaving(Form),
+    /// A new box.
+    Box(Form),
+    /// My usual time.
+    Usual(Form),
+}
+
+/// The page.
+pub async fn show(
+    State(state): State<AppState>,
+    frame: Frame,
+    _staff: Staff,
+    Path(id): Path<PaperId>,
+) -> Result<Response, WebError> {
+    Ok(page(&state, frame, id, Refused::Nothing).await?.into_response())
+}
+
+/// The page, with a form as it was refused.
+pub async fn page(
+    state: &AppState,
+    frame: Frame,
+    id: PaperId,
+    refused: Refused,
+) -> Result<Page<impl Template>, WebError> {
+    let mut conn = state.store.read().await?;
+    let paper = papers::find(&mut conn, id).await?.ok_or(WebError::NotFound("this paper"))?;
+    let site = sites::find(&mut conn).await?;
+    let by_sun = site.as_ref().is_some_and(|site| site.position.is_some());
+    let zone = site.map_or(TimeZone::UTC, |site| site.zone);
+    let all = exposures::list_of_paper(&mut conn, id).await?;
+    let mut teaching = exposures::list_teaching(&mut conn, id, MOST_TEACHING).await?;
+    teaching.reverse();
+    let taught = taught_by(&teaching, &paper);
+    let left_out = paper_boxes::list_left_out(&mut conn, id).await?;
+    let boxes = paper_boxes::list(&mut conn, id).await?;
+    let cameras = cameras_of(&mut conn, &all).await?;
+    let names = Names { sections: section_names(&mut conn).await?, cameras: &cameras, zone: &zone };
+    let widths = widths(&teaching, &paper);
+    let (leaving, new_box, usual) = match refused {
+        Refused::Nothing => (None, None, None),
+        Refused::Leaving(form) => (Some(form), None, None),
+        Refused::Box(form) => (None, Some(form), None),
+        Refused::Usual(form) => (None, None, Some(form)),
+    };
+    let leaving = leaving.unwrap_or_else(|| Form::empty(&frame)).prefixed("leave");
+    let now = state.now().as_local_control(&zone);
+    let new_box = new_box.unwrap_or_else(|| Form::filled(&frame, 0, [("begun_at", now)])).prefixed("box");
+    let usual = usual.unwrap_or_else(|| Form::filled(&frame, paper.version, [])).prefixed("usual");
+    let mut offered = vec![(String::new(), "choose".to_owned())];
+    offered.extend(teaching.iter().map(|exposure| (exposure.id.to_string(), names.sheet(exposure))));
+    let begun = boxes.iter().find(|known| known.taken_back_at.is_none());
+    Ok(Page::new(ExperiencePage {
+        id,
+        name: paper.name.clone(),
+        facts: facts(&paper, &taught, &all, begun.map(|known| known.begun_at.as_words(&zone)).as_deref()),
+        residuals: teaching
+            .iter()
+            .zip(taught.residuals())
+            .rev()
+            .map(|(exposure, residual)| names.residual(exposure, residual))
+            .collect(),
+        left_out: left_out
+            .iter()
+            .filter_map(|left| {
+                let exposure = all.iter().find(|exposure| exposure.id == left.exposure)?;
+                Some(LeftOutLine {
+                    sheet: names.sheet(exposure),
+                    id: exposure.id.to_string(),
+                    made: seconds_text(exposure.made_ms as f64 / 1000.0),
+                    result: result_words(exposure),
+                    reason: left.reason.clone(),
+                    at: left.at.as_words(&zone),
+                })
+            })
+            .collect(),
+        others: all.iter().filter(|exposure| !exposure.teaches()).rev().map(|exposure| names.other(exposure)).collect(),
+        pictures: Pictures::of(&all, &cameras),
+        narrowing: Narrowing::of("narrowing", &widths),
+        widths: widths.iter().map(|width| (width.sheets, format!("± {:.2}", width.half_stops))).collect(),
+        boxes: boxes
+            .iter()
+            .map(|known| BoxLine {
+                id: known.id.to_string(),
+                begun_at: known.begun_at.as_words(&zone),
+                remark: known.remark.clone(),
+                state: match known.taken_back_at {
+                    Some(_) => "taken back: it was no new box",
+                    None if Some(known.id) == begun.map(|begun| begun.id) => "in use",
+                    None => "used up",
+                },
+                standing: known.taken_back_at.is_none(),
+            })
+            .collect(),
+        plain: Form::empty(&frame),
+        sheet: leaving.select("exposure", "Sheet", &offered),
+        leaving,
+        new_box,
+        camera: usual.select("camera", "With this camera", &camera_choices(&mut conn).await?),
+        light: LightFields::of(&usual, by_sun),
+        usual,
+        frame,
+    }))
+}
+
+fn facts(paper: &Paper, taught: &PaperTaught, all: &[Exposure], begun: Option<&str>) -> Vec<(&'static str, String)> {
+    let experience = taught.for_new_camera(None).at(Seconds::from_millis(1_000));
+    let index = plain(paper.exposure_index().as_number());
+    let from = if paper.index_from.is_empty() { "as typed in".to_owned() } else { paper.index_from.clone() };
+    let exponent = match taught.fitted() {
+        Some(fitted) => format!(
+            "{:.2} ± {:.2}, taught by these sheets (before them 1.1 ± 0.1)",
+            fitted.exponent.as_number(),
+            fitted.sd
+        ),
+        None if !paper.reciprocity_table.is_empty() => paper.reciprocity_table.in_words(),
+        None if paper.may_fit_exponent() => format!(
+            "{}, from its card: the sheets teach one once their times span three stops",
+            plain(paper.reciprocity().exponent().as_number())
+        ),
+        None => format!("{}, from its card", plain(paper.reciprocity().exponent().as_number())),
+    };
+    let correction = if taught.based_on() == 0 {
+        "no experience yet".to_owned()
+    } else {
+        format!("{} stops, for a camera and a day not seen before", stops_text(experience.correction_stops))
+    };
+    vec![
+        ("Exposure index", format!("{index}, {from}")),
+        ("Box", begun.map_or("the first".to_owned(), |begun| format!("begun on {begun}"))),
+        ("Sheets", format!("{} recorded from this box, {} teach", all.len(), taught.based_on())),
+        ("More than the formula", correction),
+        (
+            "80 % interval of that",
+            format!("± {} stops, without the light’s own", figures(Z_80 * experience.sd_stops, 2)),
+        ),
+        ("Reciprocity exponent", exponent),
+    ]
+}
+
+/// How wide the interval was after each sheet, for a camera not seen before in the newest session.
+fn widths(teaching: &[Exposure], paper: &Paper) -> Vec<Width> {
+    let sheets: Vec<_> = teaching.iter().filter_map(|exposure| exposure.judged_sheet(paper)).collect();
+    let Some(session) = sheets.last().map(|sheet| sheet.session) else { return vec![width_of(&[], paper, None)] };
+    // every sheet at first, then every tenth: more would say no more
+    (0..=sheets.len())
+        .filter(|count| *count <= 30 || *count % 10 == 0 || *count == sheets.len())
+        .map(|count| width_of(&sheets[..count], paper, Some(session)))
+        .collect()
+}
+
+fn width_of(sheets: &[JudgedSheet<LabSessionId, CameraId>], paper: &Paper, session: Option<LabSessionId>) -> Width {
+    let taught = Taught::of(sheets, paper.reciprocity(), false, Spread::default());
+    let sd = taught.for_new_camera(session.as_ref()).at(Seconds::from_millis(1_000)).sd_stops;
+    Width { sheets: sheets.len(), half_stops: Z_80 * sd }
+}
+
+async fn section_names(conn: &mut SqliteConnection) -> Result<Vec<Section>, WebError> {
+    Ok(sections::list(conn).await?)
+}
+
+/// What lines need to name a sheet.
+struct Names<'a> {
+    sections: Vec<Section>,
+    cameras: &'a HashMap<CameraId, Camera>,
+    zone: &'a TimeZone,
+}
+
+impl Names<'_> {
+    /// `Sheet 3, Optics A`; the section only where there are several.
+    fn sheet(&self, exposure: &Exposure) -> String {
+        let section = self.sections.iter().find(|section| section.id == exposure.section);
+        match section.filter(|_| self.sections.len() > 1) {
+            Some(section) => format!("Sheet {}, {}", exposure.number, section.name),
+            None => format!("Sheet {}", exposure.number),
+        }
+    }
+
+    fn residual(&self, exposure: &Exposure, residual: Residual) -> ResidualLine {
+        let camera = self.cameras.get(&exposure.camera);
+        ResidualLine {
+            sheet: self.sheet(exposure),
+            path: format!("/front/exposures/{}", exposure.id),
+            made_at: exposure.made_at.as_words(self.zone),
+            camera: camera.map_or_else(String::new, |camera| format!("{}, {}", camera.number, camera.build().as_str())),
+            light: exposure.light_typed.clone(),
+            made: seconds_text(exposure.made_ms as f64 / 1000.0),
+            result: if exposure.demonstration {
+                format!("{}, demonstration", result_words(exposure))
+            } else {
+                result_words(exposure)
+            },
+            stops: stops_text(residual.stops),
+            expected: stops_text(residual.expected),
+            off: stops_text(residual.stops_off()),
+            weight: format!("{:.2}", residual.weight),
+            stands_out: residual.weight < STANDS_OUT,
+        }
+    }
+
+    fn other(&self, exposure: &Exposure) -> OtherLine {
+        OtherLine {
+            sheet: self.sheet(exposure),
+            path: format!("/front/exposures/{}", exposure.id),
+            made: seconds_text(exposure.made_ms as f64 / 1000.0),
+            result: result_words(exposure),
+            why: match exposure.judgement {
+                None => "nobody has looked at it yet",
+                Some(judgement) if judgement.fault.is_some() => "spoiled",
+                Some(_) => "blank or solid: only a bound",
+            },
+        }
+    }
+}

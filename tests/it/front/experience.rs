@@ -1,0 +1,194 @@
+//! What a paper's sheets have taught, and what an instructor may do about it.
+
+use axum::http::StatusCode;
+use shimlight::{domain::actor::Role, store};
+
+use crate::{
+    app::{Client, TestApp},
+    bench::sheets::{but, forecast_in_the_sun, id_of, sheet_in_the_sun, with_box},
+};
+
+struct Lab {
+    app: std::sync::Arc<TestApp>,
+    instructor: Client,
+    student: Client,
+    /// The page of the paper's experience.
+    page: String,
+    /// Where its forms go.
+    paper: String,
+}
+
+/// A student with a box of f/256, before the first sheet.
+async fn lab() -> Lab {
+    let (app, _anon, instructor, student) = TestApp::with_open_session().await;
+    with_box(&student).await;
+    let paper = format!("/front/stockroom/papers/{}", app.the_evening().await.paper);
+    Lab { page: format!("{paper}/experience"), paper, app, instructor, student }
+}
+
+#[tokio::test]
+async fn before_the_first_sheet_the_page_says_so_and_shows_the_priors_interval() {
+    let lab = lab().await;
+    let page = lab.instructor.get(&lab.page).await;
+    assert!(page.text("dl.facts").contains("no experience yet"), "{}", page.text("dl.facts"));
+    // 1.28 x sqrt(1.0² + 0.5² + 0.35²) = 1.50 stops: paper, session and camera
+    assert!(page.text("dl.facts").contains("± 1.5 stops"), "{}", page.text("dl.facts"));
+    assert_eq!(page.texts("svg[role=img]").len(), 3);
+}
+
+#[tokio::test]
+async fn a_sheet_left_out_with_a_reason_teaches_no_more_and_counts_again_when_it_is_let() {
+    let lab = lab().await;
+    let bare = forecast_in_the_sun(&lab.student).await;
+    let sheet = lab.student.saves("/bench/exposures", &sheet_in_the_sun("33", "much too pale")).await;
+    let taught = forecast_in_the_sun(&lab.student).await;
+    assert!(taught > 1.5 * bare, "{bare} then {taught}");
+
+    let id = id_of(&sheet).to_string();
+    let leave = format!("{}/leave-out", lab.paper);
+    let without_reason = lab.instructor.post(&leave, &[("exposure", &id), ("reason", "")]).await;
+    assert_eq!(without_reason.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(without_reason.text("[id=leave-reason-error]").contains("must not be empty"));
+
+    let page = lab.instructor.saves(&leave, &[("exposure", &id), ("reason", "the box held film")]).await;
+    assert!(page.text("main").contains("the box held film"), "{}", page.text("main"));
+    assert_eq!(forecast_in_the_sun(&lab.student).await, bare);
+    let twice = lab.instructor.post(&leave, &[("exposure", &id), ("reason", "again")]).await;
+    assert!(twice.text("[id=leave-exposure-error]").contains("left out already"), "{}", twice.text("main"));
+
+    lab.instructor.saves(&format!("{}/count-again", lab.paper), &[("exposure", &id)]).await;
+    assert_eq!(forecast_in_the_sun(&lab.student).await, taught);
+    // both acts are in the log of the sheet, the record itself unchanged
+    let mut conn = lab.app.state.store.read().await.expect("a reader");
+    let log = store::change_log::list_of(&mut conn, id_of(&sheet)).await.expect("a log");
+    let what: Vec<_> = log.iter().map(|change| change.what.as_str()).collect();
+    assert_eq!(what, ["sheet recorded", "sheet left out of experience", "sheet counts again"]);
+}
+
+#[tokio::test]
+async fn a_new_box_starts_afresh_and_can_be_taken_back() {
+    let lab = lab().await;
+    let bare = forecast_in_the_sun(&lab.student).await;
+    lab.student.saves("/bench/exposures", &sheet_in_the_sun("33", "too pale")).await;
+    let taught = forecast_in_the_sun(&lab.student).await;
+    lab.app.state.world.clock.forward_minutes(14);
+    let boxes = format!("{}/boxes", lab.paper);
+    let early = lab.instructor.post(&boxes, &[("begun_at", "2026-03-21T09:00"), ("remark", "")]).await;
+    assert!(early.text("[id=box-begun_at-error]").contains("lies ahead"), "{}", early.text("main"));
+    let fields = [("begun_at", "2026-03-20T12:08"), ("remark", "emulsion 4711")];
+    let page = lab.instructor.saves(&boxes, &fields).await;
+    assert!(page.text("main").contains("emulsion 4711"), "{}", page.text("main"));
+    assert_eq!(forecast_in_the_sun(&lab.student).await, bare);
+    assert!(lab.student.get("/bench/exposures?sky=full-sun").await.text("main").contains("no experience yet"));
+
+    // a card of before the new box, typed in late, belongs to the old one
+    lab.student
+        .saves("/bench/exposures", &but(sheet_in_the_sun("33", "too pale"), &[("made_at", "2026-03-20T12:02")]))
+        .await;
+    assert_eq!(forecast_in_the_sun(&lab.student).await, bare);
+
+    let page = lab.instructor.get(&lab.page).await;
+    let id = page.attribute("input[name=box]", "value").expect("a box that stands");
+    let page = lab.instructor.saves(&format!("{boxes}/take-back"), &[("box", &id)]).await;
+    assert!(page.text("main").contains("it was no new box"), "{}", page.text("main"));
+    assert!(forecast_in_the_sun(&lab.student).await > taught, "two sheets teach now");
+}
+
+#[tokio::test]
+async fn my_usual_time_sets_the_index_and_sheets_made_before_are_not_counted_twice() {
+    let lab = lab().await;
+    let usual = format!("{}/usual-time", lab.paper);
+    let camera = lab.instructor.get(&lab.page).await.attribute("[name=camera] option:last-child", "value");
+    let camera = camera.expect("the box");
+    let fields = [
+        ("version", "1"),
+        ("camera", camera.as_str()),
+        ("f_number", ""),
+        ("sky", "full-sun"),
+        ("sun", "front"),
+        ("made", "10"),
+    ];
+    let page = lab.instructor.saves(&usual, &fields).await;
+    // EI = 100 N² / (2^EV t) = 100 x 256² / (2^15 x 10 s) = 20 (ISO 2720)
+    assert!(page.text("dl.facts").contains("20, from a usual time: 10 s"), "{}", page.text("dl.facts"));
+    assert_eq!(forecast_in_the_sun(&lab.student).await, 10.0);
+    // two stale pages, one index
+    let stale = lab.instructor.post(&usual, &fields).await;
+    assert_eq!(stale.status, StatusCode::CONFLICT);
+
+    lab.student.saves("/bench/exposures", &sheet_in_the_sun("10", "too pale")).await;
+    let taught = forecast_in_the_sun(&lab.student).await;
+    let longer = [("version", "2"), ("f_number", "256"), ("sky", "full-sun"), ("sun", "front"), ("made", "20")];
+    lab.instructor.saves(&usual, &longer).await;
+    // the sheet asked for 20 s; the formula says so now, and the sheet agrees
+    let after = forecast_in_the_sun(&lab.student).await;
+    assert!((after - 20.0).abs() < 0.5 && taught > 15.0, "{taught} then {after}");
+
+    let wrong = lab.instructor.post(&usual, &[("version", "3"), ("made", "a while"), ("sky", "")]).await;
+    assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
+    for (field, words) in [("f_number", "must be a number"), ("sky", "describe the sky"), ("made", "is not a time")] {
+        let beside = wrong.text(&format!("[id=usual-{field}-error]"));
+        assert!(beside.contains(words), "{field}: {beside}");
+    }
+}
+
+#[tokio::test]
+async fn an_assistant_looks_and_an_instructor_decides() {
+    let lab = lab().await;
+    let assistant = lab.app.staff(Role::Assistant, "Pat Moor").await;
+    let page = assistant.get(&lab.page).await;
+    assert_eq!(page.status, StatusCode::OK);
+    assert_eq!(page.texts("main form").len(), 0);
+    let answer = assistant.post(&format!("{}/boxes", lab.paper), &[("begun_at", "2026-03-20T11:00")]).await;
+    assert_eq!(answer.status, StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn a_demonstration_sheet_is_the_first_observation_and_the_cards_have_learned_from_it() {
+    let lab = lab().await;
+    let bare = forecast_in_the_sun(&lab.student).await;
+    let path = format!("/front/sessions/{}/demonstration", lab.app.the_evening().await.session);
+    let nothing = lab.instructor.post(&format!("{path}/camera"), &[("build", "box"), ("distance", "no")]).await;
+    assert_eq!(nothing.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(nothing.text("[id=camera-distance-error]").contains("is not a length"), "{}", nothing.text("main"));
+    let camera = [
+        ("build", "side-hole can"),
+        ("inside_diameter", "120"),
+        ("width", "125"),
+        ("height", "90"),
+        ("reading_1", "0.48"),
+        ("reading_2", "0.5"),
+        ("instrument", "0.01"),
+    ];
+    let page = lab.instructor.saves(&format!("{path}/camera"), &camera).await;
+    assert!(page.text("tbody th").contains("camera 2, side-hole can"), "{}", page.text("main"));
+    let camera = page.attribute("[name=camera] [selected]", "value").expect("the front bench's camera");
+    let mut sheet = sheet_in_the_sun("30", "too pale");
+    // made the day before: a demonstration need not wait for the session
+    sheet.extend([("camera", camera.as_str())]);
+    let sheet = but(sheet, &[("made_at", "2026-03-19T15:00")]);
+    let page = lab.instructor.saves(&path, &sheet).await;
+    assert!(page.text("ul.plain").contains("Sheet 1: 30 s"), "{}", page.text("main"));
+
+    let learned = lab.student.get("/bench/exposures?sky=full-sun&sun=front").await;
+    assert!(learned.text("main").contains("rests on 1 exposure on this paper"), "{}", learned.text("main"));
+    assert!(forecast_in_the_sun(&lab.student).await > 1.2 * bare);
+    assert!(lab.instructor.get(&lab.page).await.text("main").contains("too pale, demonstration"));
+    // nobody's seat shows it as theirs
+    assert!(!learned.text("table:last-of-type").contains("Sheet 1"));
+}
+
+#[tokio::test]
+async fn the_sections_sheets_are_drawn_by_sky_and_by_shape_and_stand_in_a_table() {
+    let lab = lab().await;
+    let path = format!("/front/sections/{}/sheets", lab.app.the_evening().await.section);
+    assert!(lab.instructor.get(&path).await.text("p.empty").contains("No sheet"));
+    lab.student.saves("/bench/exposures", &sheet_in_the_sun("33", "too pale")).await;
+    lab.student.saves("/bench/exposures", &but(sheet_in_the_sun("2 min", ""), &[("sky", "cloudy-bright")])).await;
+    let page = lab.instructor.get(&path).await;
+    let words = page.texts("svg desc");
+    assert!(words[0].contains("2 sheets: 1 in sun, 1 under cloud."), "{words:?}");
+    assert!(words[1].contains("2 sheets: 2 box."), "{words:?}");
+    let cells = page.texts("tbody td");
+    assert!(cells.contains(&"1 min 6 s".to_owned()), "right would have been: {cells:?}");
+}
