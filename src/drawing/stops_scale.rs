@@ -1,6 +1,6 @@
 //! A scale of stops for times: every doubling is as far as the next.
 
-use crate::calc::working::seconds_text;
+use crate::calc::working::{plain, seconds_text};
 
 /// Round times that are worth a line and a label, in seconds.
 const ROUND_S: [f64; 16] =
@@ -41,7 +41,11 @@ impl StopsScale {
     pub fn marks(self) -> Vec<(f64, String)> {
         let inside: Vec<f64> = ROUND_S.into_iter().filter(|s| (self.low..=self.high).contains(&s.log2())).collect();
         let step = if inside.len() > 8 { 2 } else { 1 };
-        inside.into_iter().step_by(step).map(|s| (self.at(s), seconds_text(s))).collect()
+        inside
+            .into_iter()
+            .step_by(step)
+            .map(|s| (self.at(s), if s < 60.0 { format!("{} s", plain(s)) } else { seconds_text(s) }))
+            .collect()
     }
 }
 
