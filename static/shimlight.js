@@ -175,7 +175,7 @@ function keepDrafts() {
   const answered = performance.getEntriesByType("navigation")[0]?.type === "navigate";
   if (sent && answered) sessionStorage.removeItem(sent);
   const state = (form) => controls(form).map((c) => [c.name, c.type === "checkbox" || c.type === "radio" ? (c.checked ? c.value : null) : c.value]);
-  for (const form of document.querySelectorAll("form[method=post]:not(.leave)")) {
+  for (const form of document.querySelectorAll("form[method=post]:not(.leave):not(.drafted)")) {
     if (controls(form).length === 0) continue;
     const place = `draft ${whose} ${window.location.pathname} ${form.getAttribute("action")}`;
     const version = form.elements.version?.value ?? "";

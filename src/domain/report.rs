@@ -1,7 +1,7 @@
 //! A student's report on a session.
 
 use super::{
-    ids::{LabSessionId, QuestionId, ReportId, StudentId},
+    ids::{LabSessionId, PictureId, QuestionId, ReportId, StudentId},
     instant::Instant,
 };
 
@@ -23,6 +23,29 @@ pub struct Question {
     pub words: String,
     /// The unit the answer is a number of; `None` when it is text. May be empty: a pure number.
     pub unit: Option<String>,
+}
+
+/// A picture in a report, as a page names it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ReportPicture {
+    /// Its id.
+    pub id: PictureId,
+    /// What the student says of it.
+    pub caption: String,
+    /// The sheet it shows, if it is of one.
+    pub sheet: Option<i64>,
+    /// Width in pixels.
+    pub width_px: i64,
+    /// Height in pixels.
+    pub height_px: i64,
+}
+
+impl ReportPicture {
+    /// What it shows, for who cannot see it: the sheet and the student's words.
+    pub fn in_words(&self) -> String {
+        let sheet = self.sheet.map_or_else(|| "A picture".to_owned(), |number| format!("Sheet {number}"));
+        if self.caption.is_empty() { sheet } else { format!("{sheet}: {}", self.caption) }
+    }
 }
 
 /// Whether a report handed in then is late.

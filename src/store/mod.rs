@@ -36,6 +36,7 @@ pub mod products;
 pub mod readings;
 mod receipts;
 pub mod removals;
+pub mod report_pictures;
 pub mod reports;
 pub mod reversals;
 pub mod rubrics;

@@ -19,6 +19,7 @@ pub mod metrics;
 pub mod new_account;
 pub mod own_figures;
 pub mod page;
+pub mod pictures;
 pub mod posted;
 pub mod reading;
 pub mod result_fields;

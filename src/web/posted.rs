@@ -36,6 +36,8 @@ const MOST_FIELDS: usize = 4_000;
 #[derive(Clone, Debug)]
 pub struct Posted {
     fields: Vec<(String, String)>,
+    /// Pictures, by field; what is hashed for the receipt stands among the fields.
+    pictures: Vec<(String, Bytes)>,
     form_id: FormId,
     actor: Actor,
     route: String,
@@ -57,6 +59,11 @@ impl Posted {
     /// Every value of a field, e.g. ticked boxes.
     pub fn all<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a str> {
         self.fields.iter().filter(move |(field, _)| field == name).map(|(_, value)| value.as_str())
+    }
+
+    /// The picture sent in a field; `None` when none was, or what was sent is no picture by its kind.
+    pub fn picture(&self, name: &str) -> Option<Bytes> {
+        self.pictures.iter().find(|(field, _)| field == name).map(|(_, bytes)| bytes.clone())
     }
 
     /// Whether a box was ticked.
@@ -137,12 +144,13 @@ impl FromRequest<AppState> for Posted {
         };
         let route = format!("{} {}", parts.method, parts.uri.path());
         let kind = parts.headers.get(header::CONTENT_TYPE).and_then(|value| value.to_str().ok()).unwrap_or_default();
+        let mut pictures = Vec::new();
         let fields = if parts.method.is_safe() {
             // a form that is still being typed into, shown as far as it goes
             let query = parts.uri.query().unwrap_or_default();
             form_urlencoded::parse(query.as_bytes()).map(|(name, value)| (name.into_owned(), tidy(&value))).collect()
         } else if kind.starts_with("multipart/form-data") {
-            read_multipart(Request::from_parts(parts, body), state).await?
+            read_multipart(Request::from_parts(parts, body), state, &mut pictures).await?
         } else {
             read_urlencoded(Request::from_parts(parts, body), state).await?
         };
@@ -152,7 +160,7 @@ impl FromRequest<AppState> for Posted {
         let carried = fields.iter().find(|(name, _)| name == FORM_ID).and_then(|(_, value)| value.parse().ok());
         // a script that sends no id gets one of its own: it asks for no protection against repeats
         let form_id = carried.unwrap_or_else(|| state.mint());
-        Ok(Self { fields, form_id, actor, route, at: state.now(), pepper: state.pepper.clone() })
+        Ok(Self { fields, pictures, form_id, actor, route, at: state.now(), pepper: state.pepper.clone() })
     }
 }
 
@@ -162,12 +170,24 @@ async fn read_urlencoded(request: Request, state: &AppState) -> Result<Vec<(Stri
     Ok(fields)
 }
 
-async fn read_multipart(request: Request, state: &AppState) -> Result<Vec<(String, String)>, WebError> {
+async fn read_multipart(
+    request: Request,
+    state: &AppState,
+    pictures: &mut Vec<(String, Bytes)>,
+) -> Result<Vec<(String, String)>, WebError> {
     let mut multipart = Multipart::from_request(request, state).await.map_err(|_| WebError::NotAForm)?;
     let mut fields = Vec::new();
     while let Some(field) = multipart.next_field().await.map_err(|_| WebError::NotAForm)? {
         let name = field.name().unwrap_or_default().to_owned();
+        let is_picture = field.content_type().is_some_and(|kind| kind.starts_with("image/"));
         let bytes = field.bytes().await.map_err(|_| WebError::TooLarge)?;
+        if is_picture {
+            // the same picture sent again is the same sending: its digest stands for it
+            let digest = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect::<String>();
+            fields.push((name.clone(), format!("picture {}", &digest[..16])));
+            pictures.push((name, bytes));
+            continue;
+        }
         // a byte-order mark is no part of the text
         let text = String::from_utf8_lossy(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes)).into_owned();
         fields.push((name, tidy(&text)));

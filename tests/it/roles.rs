@@ -13,7 +13,10 @@ use shimlight::{
 
 use crate::{
     app::{Answer, Client, TestApp},
-    bench::sheets::{id_of, sheet_in_the_sun, with_box},
+    bench::{
+        pictures::{a_jpeg, add_picture},
+        sheets::{id_of, sheet_in_the_sun, with_box},
+    },
 };
 
 /// What becomes of a request.
@@ -125,6 +128,7 @@ struct Records {
     strip: String,
     session: String,
     way: String,
+    picture: String,
 }
 
 const REPORT: &str = "My second sheet taught me patience.";
@@ -154,8 +158,10 @@ impl Records {
         ];
         owner.saves("/bench/chemistry", &strip).await;
         owner.saves(&format!("/bench/report/{session}"), &[("act", "save"), ("body", REPORT)]).await;
+        add_picture(owner, &session, &a_jpeg(), "").await;
         owner.saves("/bench/ways", &[]).await;
         Self {
+            picture: newest(app, "report_picture").await,
             way: newest(app, "sheet_way").await,
             camera: newest(app, "camera").await,
             hole: newest(app, "hole").await,
@@ -174,7 +180,10 @@ impl Records {
             "exposures" => ("{id}", &self.exposure),
             "prints" => ("{id}", &self.print),
             "chemistry" => ("{id}", &self.strip),
-            "report" => ("{session}", &self.session),
+            "report" => {
+                let address = pattern.replace("{session}", &self.session).replace("{picture}", &self.picture);
+                return (!address.contains('{')).then_some(address);
+            }
             "ways" => ("{id}", &self.way),
             _ => return None,
         };
@@ -275,7 +284,8 @@ async fn no_student_reaches_another_students_records_nor_another_sections() {
             };
             assert!(!answer.body.contains(REPORT), "{who} {path}");
             // a section's session has one report for each of its students: the neighbour's own
-            let own = who == "neighbour" && route.path.starts_with("/bench/report/");
+            let own =
+                who == "neighbour" && route.path.starts_with("/bench/report/") && !route.path.contains("{picture}");
             let refused = matches!(answer.status.as_u16(), 403 | 404);
             assert!(refused || own, "{who} {} {path}: {} {}", route.method, answer.status, answer.text("main"));
         }

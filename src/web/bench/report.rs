@@ -1,8 +1,16 @@
-//! `/bench/report`: a student's text on a session, with their own figures beside it.
+//! `/bench/report`: a student's report on a session: answers, text and pictures, with their own
+//! figures beside it. Drafts save by themselves while they are written.
+
+mod pictures;
+
+pub use pictures::served;
+
+use std::collections::HashMap;
 
 use askama::Template;
 use axum::{
     extract::{Path, State},
+    http::{HeaderMap, StatusCode, header},
     response::{IntoResponse, Response},
 };
 use jiff::tz::TimeZone;
@@ -13,18 +21,19 @@ use crate::{
     domain::{
         exposure::Exposure,
         field_errors::FieldErrors,
-        ids::LabSessionId,
+        ids::{LabSessionId, QuestionId},
         lab_session::{LabSession, SessionState},
         print::{Print, PrintVerdict},
-        report::{Report, ReportState, WrongReportStep},
+        report::{LONGEST_ANSWER, MOST_PICTURES, Question, Report, ReportState, WrongReportStep, is_late},
         typed_seconds::exactly,
     },
-    store::{self, Stale, WriteError, change_log, exposures, lab_sessions, prints, reports, sites},
+    store::{self, Stale, WriteError, change_log, exposures, lab_sessions, prints, report_pictures, reports, sites},
     web::{
         access::{Access, Bench},
+        assets,
         bench::{at_bench::last_saved, exposures::result_words},
         error::WebError,
-        form::Form,
+        form::{Control, Form},
         frame::Frame,
         page::{Page, see_other},
         posted::Posted,
@@ -43,6 +52,9 @@ pub fn routes() -> Vec<Route> {
         page("/bench/report/{session}", Access::Bench, show),
         change("/bench/report/{session}", Access::Bench, save),
         change("/bench/report/{session}/withdraw", Access::Bench, withdraw),
+        pictures::adding(),
+        change("/bench/report/{session}/pictures/remove", Access::Bench, pictures::remove),
+        page("/bench/report/{session}/pictures/{picture}", Access::Bench, pictures::show),
     ]
 }
 
@@ -65,11 +77,32 @@ struct ReportView {
     /// Whether it is handed in, so that the text is shown and not edited.
     submitted: bool,
     when: String,
+    /// Handed in after its time.
+    late: bool,
+    /// By when it is to be handed in; empty when no time is set.
+    due: String,
     marked: bool,
+    questions: Vec<QuestionView>,
     paragraphs: Vec<String>,
+    pictures: Vec<pictures::Shown>,
+    add: Option<pictures::Adding>,
     form: Form,
     sheets: Vec<SheetLine>,
     prints: Vec<PrintLine>,
+}
+
+/// One question with its answer.
+struct QuestionView {
+    words: String,
+    control: Control,
+    answer: Vec<String>,
+    unit: String,
+}
+
+impl ReportPage {
+    fn script(&self) -> String {
+        assets::address("draft.js")
+    }
 }
 
 struct SheetLine {
@@ -95,7 +128,7 @@ async fn show_newest(State(state): State<AppState>, frame: Frame, bench: Bench) 
     drop(conn);
     let newest = sessions.iter().find(|session| session.state.is_open()).or(sessions.first());
     match newest.map(|session| session.id) {
-        Some(id) => Ok(report_page(&state, frame, &bench, id, None).await?.into_response()),
+        Some(id) => Ok(report_page(&state, frame, &bench, id, Refused::default()).await?.into_response()),
         None => {
             Ok(Page::new(ReportPage { frame, saved: String::new(), sessions: Vec::new(), report: None })
                 .into_response())
@@ -110,7 +143,7 @@ async fn show(
     bench: Bench,
     Path(session): Path<LabSessionId>,
 ) -> Result<Response, WebError> {
-    Ok(report_page(&state, frame, &bench, session, None).await?.into_response())
+    Ok(report_page(&state, frame, &bench, session, Refused::default()).await?.into_response())
 }
 
 /// The section's sessions that were opened, the newest date first.
@@ -124,7 +157,7 @@ async fn report_page(
     frame: Frame,
     bench: &Bench,
     id: LabSessionId,
-    refused: Option<Form>,
+    refused: Refused,
 ) -> Result<Page<impl Template>, WebError> {
     let mut conn = state.store.read().await?;
     let sessions = held(&mut conn, bench).await?;
@@ -143,17 +176,38 @@ async fn report_page(
         (Some(_), ReportState::Submitted { at }) => at.as_words(&zone),
     };
     let version = stored.as_ref().map_or(0, |report| report.version);
+    let due = reports::find_due(&mut conn, id).await?;
+    let questions = reports::list_questions(&mut conn, id).await?;
+    let (answers, kept) = match &stored {
+        Some(report) => {
+            (reports::list_answers(&mut conn, report.id).await?, report_pictures::list(&mut conn, report.id).await?)
+        }
+        None => Default::default(),
+    };
+    let in_session: Vec<&Exposure> = sheets.iter().rev().filter(|exposure| exposure.session == id).collect();
+    let submitted = status.is_submitted() && refused.text.is_none();
+    let form = refused.text.unwrap_or_else(|| {
+        let mut values = vec![("body".to_owned(), body.to_owned())];
+        values.extend(answers.iter().map(|(question, answer)| (answer_field(*question), answer.clone())));
+        Form::filled(&frame, version, values.iter().map(|(name, value)| (name.as_str(), value.clone())))
+    });
     let view = ReportView {
+        late: matches!(status, ReportState::Submitted { at } if is_late(at, due)),
+        due: due.map_or_else(String::new, |due| due.as_words(&zone)),
+        questions: questions.iter().map(|question| QuestionView::of(question, &form, &answers)).collect(),
+        pictures: kept.iter().map(|picture| pictures::Shown::of(id, picture)).collect(),
+        add: (!submitted && kept.len() < MOST_PICTURES)
+            .then(|| pictures::Adding::of(&frame, refused.picture, &in_session)),
         title: session.title.clone(),
         path: format!("/bench/report/{id}"),
         task: paragraphs(&session.report_task),
         state: status.as_str(),
-        submitted: status.is_submitted() && refused.is_none(),
+        submitted,
         when,
         marked,
         paragraphs: paragraphs(body),
-        form: refused.unwrap_or_else(|| Form::filled(&frame, version, [("body", body.to_owned())])),
-        sheets: sheets.iter().rev().filter(|exposure| exposure.session == id).map(sheet_line).collect(),
+        form,
+        sheets: in_session.into_iter().map(sheet_line).collect(),
         prints: printed
             .iter()
             .rev()
@@ -166,6 +220,34 @@ async fn report_page(
         .map(|other| (other.title.clone(), format!("/bench/report/{}", other.id), other.id == id))
         .collect();
     Ok(Page::new(ReportPage { frame, saved, sessions, report: Some(view) }))
+}
+
+/// Forms of the page that were refused.
+#[derive(Default)]
+struct Refused {
+    text: Option<Form>,
+    picture: Option<Form>,
+}
+
+fn answer_field(question: QuestionId) -> String {
+    format!("answer-{question}")
+}
+
+impl QuestionView {
+    fn of(question: &Question, form: &Form, answers: &HashMap<QuestionId, String>) -> Self {
+        let name = answer_field(question.id);
+        let control = match &question.unit {
+            None => form.area(&name, &question.words).rows(4),
+            Some(unit) if unit.is_empty() => form.number(&name, &question.words),
+            Some(unit) => form.number(&name, &question.words).unit(unit),
+        };
+        Self {
+            control: control.optional(),
+            answer: answers.get(&question.id).map_or_else(Vec::new, |answer| paragraphs(answer)),
+            unit: question.unit.clone().unwrap_or_default(),
+            words: question.words.clone(),
+        }
+    }
 }
 
 /// Text as paragraphs: one a line, without the empty ones.
@@ -194,40 +276,79 @@ fn print_line(print: &Print, sheets: &[Exposure]) -> PrintLine {
     }
 }
 
-/// Saves the text as a draft, or hands it in.
+/// What the form says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Written {
+    body: String,
+    answers: Vec<(QuestionId, String)>,
+}
+
+/// Reads it against the questions as they are now; what is handed in must be complete.
+fn read(posted: &Posted, questions: &[Question], submitting: bool) -> Result<Written, FieldErrors> {
+    let mut reader = posted.reader();
+    let body = reader.lines("body", 0..=LONGEST);
+    let mut answers = Vec::new();
+    for question in questions {
+        let name = answer_field(question.id);
+        // a page loaded before the question was asked has no field for it
+        if !posted.fields().iter().any(|(field, _)| *field == name) {
+            continue;
+        }
+        let Some(answer) = reader.lines(&name, 0..=LONGEST_ANSWER) else { continue };
+        if submitting && question.unit.is_some() && !answer.is_empty() && read_any_number(&answer).is_none() {
+            reader.wrong(&name, "must be a number, for example 0.48 or -1.5; its unit stands beside it");
+        }
+        answers.push((question.id, answer));
+    }
+    let nothing = body.as_ref().is_some_and(String::is_empty) && answers.iter().all(|(_, answer)| answer.is_empty());
+    if submitting && nothing {
+        reader.wrong("body", "write something before you hand it in");
+    }
+    reader.finish(body.map(|body| Written { body, answers }))
+}
+
+fn read_any_number(text: &str) -> Option<f64> {
+    text.trim().replace(',', ".").replace('−', "-").parse::<f64>().ok().filter(|number| number.is_finite())
+}
+
+/// Saves the text as a draft, or hands it in. The script that saves drafts asks for JSON.
 async fn save(
     State(state): State<AppState>,
     frame: Frame,
     bench: Bench,
     Path(session): Path<LabSessionId>,
+    headers: HeaderMap,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    let submitting = posted.get("act") == "submit";
-    let mut reader = posted.reader();
-    let body = reader.lines("body", 0..=LONGEST);
-    if submitting && body.as_ref().is_some_and(String::is_empty) {
-        reader.wrong("body", "write something before you hand it in");
-    }
-    let body = match reader.finish(body) {
-        Ok(body) => body,
-        Err(errors) => return refuse(&state, frame, &bench, session, &posted, errors).await,
-    };
+    let by_script = headers.get(header::ACCEPT).is_some_and(|kind| kind == "application/json");
+    let submitting = posted.get("act") == "submit" && !by_script;
     let (id, at, actor, version) = (state.mint(), posted.at(), bench.actor(), posted.version());
-    let (student, section) = (bench.student, bench.section);
-    let written = state.store.write(posted.stamp(), move |tx| {
+    let (student, section, form) = (bench.student, bench.section, posted.clone());
+    let mut stamp = posted.stamp();
+    // a draft is sent every few seconds and told apart by its version: it needs no receipt each
+    stamp.receipt = !by_script;
+    let written = state.store.write(stamp, move |tx| {
         Box::pin(async move {
             known(tx, session, section).await?;
+            let written = read(&form, &reports::list_questions(tx, session).await?, submitting)?;
             let stored = reports::find(tx, session, student).await?;
             let before = stored.as_ref().map_or(ReportState::Draft, |report| report.state);
             if stored.as_ref().map_or(0, |report| report.version) != version {
-                return Err(stale(&body, stored.as_ref(), session));
+                // the answer to the sending before was lost: what it said is stored already
+                if by_script
+                    && stored.as_ref().is_some_and(|report| report.body == written.body && !report.state.is_submitted())
+                {
+                    put_answers(tx, stored.as_ref().map_or(id, |report| report.id), &written).await?;
+                    return Ok(String::new());
+                }
+                return Err(stale(&written.body, stored.as_ref(), session));
             }
             let next = if submitting { before.submit(at) } else { before.rewrite() };
             let report = Report {
                 id: stored.as_ref().map_or(id, |report| report.id),
                 session,
                 student,
-                body,
+                body: written.body.clone(),
                 state: next.map_err(said)?,
                 saved_at: at,
                 version,
@@ -237,16 +358,63 @@ async fn save(
             } else {
                 reports::update(tx, &report).await?;
             }
-            let what = if submitting { "report handed in" } else { "report saved as a draft" };
-            change_log::insert(tx, at, actor, what, "report", report.id, "").await?;
+            put_answers(tx, report.id, &written).await?;
+            if !by_script {
+                let what = if submitting { "report handed in" } else { "report saved as a draft" };
+                change_log::insert(tx, at, actor, what, "report", report.id, "").await?;
+            }
             Ok(format!("/bench/report/{session}"))
         })
     });
-    match written.await {
+    let written = written.await;
+    if by_script {
+        return answer_script(&state, session, &bench, &posted, written).await;
+    }
+    match written {
         Ok(landing) => Ok(see_other(&landing)),
         Err(WriteError::Refused(errors)) => refuse(&state, frame, &bench, session, &posted, errors).await,
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
+}
+
+async fn put_answers(
+    tx: &mut SqliteConnection,
+    report: crate::domain::ids::ReportId,
+    written: &Written,
+) -> Result<(), store::Error> {
+    for (question, answer) in &written.answers {
+        reports::put_answer(tx, report, *question, answer).await?;
+    }
+    Ok(())
+}
+
+async fn answer_script(
+    state: &AppState,
+    session: LabSessionId,
+    bench: &Bench,
+    posted: &Posted,
+    written: Result<String, WriteError>,
+) -> Result<Response, WebError> {
+    let (status, said) = match written {
+        Ok(_) => {
+            let mut conn = state.store.read().await?;
+            let stored = reports::find(&mut conn, session, bench.student).await?;
+            let zone = sites::find(&mut conn).await?.map_or(TimeZone::UTC, |site| site.zone);
+            let at = stored.as_ref().map_or_else(|| state.now(), |report| report.saved_at);
+            let version = stored.map_or(0, |report| report.version);
+            (StatusCode::OK, serde_json::json!({ "version": version, "at": at.as_time(&zone) }))
+        }
+        Err(WriteError::Refused(errors)) => {
+            let said: Vec<&str> = errors.iter().map(|(_, message)| message).collect();
+            (StatusCode::UNPROCESSABLE_ENTITY, serde_json::json!({ "said": said.join("; ") }))
+        }
+        Err(WriteError::Stale(_)) => {
+            (StatusCode::CONFLICT, serde_json::json!({ "said": "it was changed in another window or handed in" }))
+        }
+        Err(error) => return Err(WebError::from_write(error, posted)),
+    };
+    let kind = (header::CONTENT_TYPE, "application/json; charset=utf-8");
+    Ok((status, [kind], said.to_string()).into_response())
 }
 
 /// Takes a report back to a draft, as long as nobody has given marks.
@@ -316,6 +484,6 @@ async fn refuse(
     posted: &Posted,
     errors: FieldErrors,
 ) -> Result<Response, WebError> {
-    let form = Form::refused(posted, errors);
-    Ok(report_page(state, frame, bench, session, Some(form)).await?.unprocessable().into_response())
+    let refused = Refused { text: Some(Form::refused(posted, errors)), picture: None };
+    Ok(report_page(state, frame, bench, session, refused).await?.unprocessable().into_response())
 }

@@ -7,6 +7,7 @@ mod hole;
 mod home;
 mod marks;
 mod own_figures;
+pub mod pictures;
 mod prints;
 mod report;
 pub mod sheets;

@@ -1,5 +1,9 @@
 //! What there is to mark: the student's camera, hole, sheets, prints and report.
 
+use axum::{
+    extract::{Path, State},
+    response::Response,
+};
 use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
@@ -8,13 +12,18 @@ use crate::{
     domain::{
         camera::{Camera, Film},
         exposure::Exposure,
-        ids::StudentId,
+        ids::{LabSessionId, PictureId, StudentId},
+        instant::Instant,
         lab_session::LabSession,
         print::{Print, PrintVerdict},
-        report::ReportState,
+        report::{Report, ReportState, is_late},
     },
-    store::{self, cameras, exposures, holes, prints, reports},
-    web::bench::exposures::result_words,
+    store::{self, cameras, exposures, holes, prints, report_pictures, reports},
+    web::{
+        bench::{exposures::result_words, report::served},
+        error::WebError,
+        state::AppState,
+    },
 };
 
 /// What a student recorded in a session, display-ready.
@@ -58,8 +67,68 @@ pub(super) enum ReportShown {
     None,
     /// Begun, not handed in.
     Draft,
-    /// Handed in: when, and its lines.
-    Submitted(String, Vec<String>),
+    /// Handed in.
+    Submitted(Submitted),
+}
+
+/// A report that was handed in.
+pub(super) struct Submitted {
+    /// When, and whether late.
+    pub when: String,
+    pub late: bool,
+    /// Question, unit and answer.
+    pub answers: Vec<(String, String, Vec<String>)>,
+    pub lines: Vec<String>,
+    /// Path and words of each picture, and its size.
+    pub pictures: Vec<(String, String, i64, i64)>,
+}
+
+impl Submitted {
+    async fn of(
+        conn: &mut SqliteConnection,
+        session: &LabSession,
+        report: &Report,
+        at: Instant,
+        zone: &TimeZone,
+    ) -> Result<Self, store::Error> {
+        let given = reports::list_answers(conn, report.id).await?;
+        let questions = reports::list_questions(conn, session.id).await?;
+        let answers = questions.into_iter().map(|question| {
+            let answer = given.get(&question.id).map_or_else(Vec::new, |answer| lines_of(answer));
+            (question.words, question.unit.unwrap_or_default(), answer)
+        });
+        let base = format!("/front/sessions/{}/marks/{}/pictures", session.id, report.student);
+        let pictures = report_pictures::list(conn, report.id).await?;
+        Ok(Self {
+            when: format!("Handed in {}.", at.as_words(zone)),
+            late: is_late(at, reports::find_due(conn, session.id).await?),
+            answers: answers.collect(),
+            lines: lines_of(&report.body),
+            pictures: pictures
+                .iter()
+                .map(|it| (format!("{base}/{}", it.id), it.in_words(), it.width_px, it.height_px))
+                .collect(),
+        })
+    }
+}
+
+fn lines_of(text: &str) -> Vec<String> {
+    text.lines().filter(|line| !line.trim().is_empty()).map(str::to_owned).collect()
+}
+
+/// A picture of a report that was handed in.
+pub(super) async fn picture(
+    State(state): State<AppState>,
+    Path((session, student, picture)): Path<(LabSessionId, StudentId, PictureId)>,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    // a draft is its writer's alone, its pictures too
+    let submitted = reports::find(&mut conn, session, student).await?.is_some_and(|it| it.state.is_submitted());
+    let found = match submitted {
+        true => report_pictures::find_bytes(&mut conn, session, student, picture).await?,
+        false => None,
+    };
+    found.map(served).ok_or(WebError::NotFound("that picture"))
 }
 
 impl Evidence {
@@ -92,11 +161,7 @@ impl Evidence {
             Some(report) => match report.state {
                 ReportState::Draft => ReportShown::Draft,
                 ReportState::Submitted { at } => {
-                    let lines = report.body.lines().filter(|line| !line.trim().is_empty());
-                    ReportShown::Submitted(
-                        format!("Handed in {}.", at.as_words(zone)),
-                        lines.map(str::to_owned).collect(),
-                    )
+                    ReportShown::Submitted(Submitted::of(conn, session, &report, at, zone).await?)
                 }
             },
         };

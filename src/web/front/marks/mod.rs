@@ -43,6 +43,7 @@ pub fn routes() -> Vec<Route> {
         change("/front/phrases", Access::Staff, phrases::save),
         page("/front/sessions/{id}/marks/{student}", Access::Staff, sheet::show),
         change("/front/sessions/{id}/marks/{student}", Access::Staff, sheet::save),
+        page("/front/sessions/{id}/marks/{student}/pictures/{picture}", Access::Staff, evidence::picture),
         change("/front/sessions/{id}/marks/{student}/give-back", Access::Instructor, giving_back::give_back),
         change("/front/sessions/{id}/marks/{student}/take-back", Access::Instructor, giving_back::take_back),
     ]

@@ -1,0 +1,192 @@
+//! Pictures in a report: chosen by the student, each of one of their sheets or of anything else.
+
+use axum::{
+    extract::{DefaultBodyLimit, Path, State},
+    http::header,
+    response::{IntoResponse, Response},
+};
+
+use crate::{
+    domain::{
+        exposure::Exposure,
+        field_errors::FieldErrors,
+        ids::{ExposureId, LabSessionId, PictureId},
+        report::{MOST_PICTURES, Report, ReportPicture, ReportState},
+    },
+    store::{WriteError, change_log, exposures, report_pictures, reports},
+    web::{
+        access::{Access, Bench},
+        error::WebError,
+        form::{Control, Form},
+        frame::Frame,
+        page::see_other,
+        pictures::{self, MOST_SENT},
+        posted::Posted,
+        routes::{Route, change},
+        state::AppState,
+    },
+};
+
+use super::{Refused, known, report_page, said};
+
+/// The longest words beside a picture, in characters.
+const LONGEST_CAPTION: usize = 200;
+
+/// The route that takes a picture: the only one that takes so much at once.
+pub(super) fn adding() -> Route {
+    let route = change("/bench/report/{session}/pictures", Access::Bench, add);
+    Route { handler: route.handler.layer(DefaultBodyLimit::max(MOST_SENT + 64 * 1024)), ..route }
+}
+
+/// A picture on the page.
+pub(super) struct Shown {
+    pub id: PictureId,
+    pub path: String,
+    pub words: String,
+    pub width: i64,
+    pub height: i64,
+}
+
+impl Shown {
+    pub fn of(session: LabSessionId, picture: &ReportPicture) -> Self {
+        Self {
+            id: picture.id,
+            path: format!("/bench/report/{session}/pictures/{}", picture.id),
+            words: picture.in_words(),
+            width: picture.width_px,
+            height: picture.height_px,
+        }
+    }
+}
+
+/// The form that takes one.
+pub(super) struct Adding {
+    pub form: Form,
+    pub file: Control,
+    pub sheet: Control,
+    pub caption: Control,
+}
+
+impl Adding {
+    pub fn of(frame: &Frame, refused: Option<Form>, sheets: &[&Exposure]) -> Self {
+        let form = refused.unwrap_or_else(|| Form::empty(frame)).prefixed("picture");
+        let other = (String::new(), "something else".to_owned());
+        let of_sheet = |sheet: &&Exposure| (sheet.id.to_string(), format!("sheet {}", sheet.number));
+        let options: Vec<_> = sheets.iter().map(of_sheet).chain([other]).collect();
+        Self {
+            file: form
+                .file("file", "Picture")
+                .hint("JPEG or PNG; it is made smaller and stored without place, time or device")
+                .attribute("accept", "image/jpeg,image/png"),
+            sheet: form.select("sheet", "It shows", &options),
+            caption: form.text("caption", "What is to be seen").hint("a line of words; no names of people").optional(),
+            form,
+        }
+    }
+}
+
+async fn add(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+    Path(session): Path<LabSessionId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    // decoding is slow: before the write
+    let decoded = match posted.picture("file") {
+        None => Err("choose a JPEG or PNG".to_owned()),
+        Some(bytes) => pictures::kept(bytes).await.map_err(|error| error.to_string()),
+    };
+    let (id, fresh, at, actor) = (state.mint(), state.mint(), posted.at(), bench.actor());
+    let (who, form) = (bench.clone(), posted.clone());
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            known(tx, session, who.section).await?;
+            let mut reader = form.reader();
+            let caption = reader.text("caption", 0..=LONGEST_CAPTION);
+            let sheet: Option<Option<ExposureId>> =
+                if reader.raw("sheet").is_empty() { Some(None) } else { reader.id("sheet").map(Some) };
+            let decoded = decoded.map_err(|message| reader.wrong("file", message)).ok();
+            if let Some(Some(sheet)) = sheet {
+                let own = exposures::list_of_student(tx, who.student).await?;
+                if own.iter().all(|exposure| exposure.id != sheet || exposure.session != session) {
+                    reader.wrong("sheet", "choose one of those offered");
+                }
+            }
+            let (caption, sheet, picture) = reader.finish((|| Some((caption?, sheet?, decoded?)))())?;
+            let report = match reports::find(tx, session, who.student).await? {
+                Some(report) => report,
+                None => {
+                    let (student, state, body) = (who.student, ReportState::Draft, String::new());
+                    let begun = Report { id: fresh, session, student, body, state, saved_at: at, version: 0 };
+                    reports::insert(tx, &begun).await?;
+                    begun
+                }
+            };
+            report.state.rewrite().map_err(said)?;
+            if report_pictures::list(tx, report.id).await?.len() >= MOST_PICTURES {
+                return Err(FieldErrors::one("file", format!("a report shows at most {MOST_PICTURES} pictures")).into());
+            }
+            let size = (picture.width, picture.height);
+            let kind = picture.media_type;
+            report_pictures::insert(tx, id, report.id, sheet, &caption, kind, size, &picture.bytes, at).await?;
+            change_log::insert(tx, at, actor, "picture added to the report", "report", report.id, "").await?;
+            Ok(format!("/bench/report/{session}"))
+        })
+    });
+    match written.await {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => {
+            let refused = Refused { text: None, picture: Some(Form::refused(&posted, errors)) };
+            Ok(report_page(&state, frame, &bench, session, refused).await?.unprocessable().into_response())
+        }
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}
+
+pub(super) async fn remove(
+    State(state): State<AppState>,
+    bench: Bench,
+    Path(session): Path<LabSessionId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let (at, actor) = (posted.at(), bench.actor());
+    let (student, section, form) = (bench.student, bench.section, posted.clone());
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            known(tx, session, section).await?;
+            let picture = form.get("picture").parse().map_err(|_| WriteError::Missing("that picture"))?;
+            let report = reports::find(tx, session, student).await?.ok_or(WriteError::Missing("this report"))?;
+            report.state.rewrite().map_err(said)?;
+            if !report_pictures::delete(tx, report.id, picture).await? {
+                return Err(WriteError::Missing("that picture"));
+            }
+            change_log::insert(tx, at, actor, "picture taken out of the report", "report", report.id, "").await?;
+            Ok(format!("/bench/report/{session}"))
+        })
+    });
+    written.await.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
+}
+
+/// A picture of one's own report.
+pub(super) async fn show(
+    State(state): State<AppState>,
+    bench: Bench,
+    Path((session, picture)): Path<(LabSessionId, PictureId)>,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let found = report_pictures::find_bytes(&mut conn, session, bench.student, picture).await?;
+    found.map(served).ok_or(WebError::NotFound("that picture"))
+}
+
+/// A picture with headers that let nothing else be made of it.
+pub fn served(picture: report_pictures::PictureBytes) -> Response {
+    let headers = [
+        (header::CONTENT_TYPE, picture.media_type),
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff".to_owned()),
+        (header::CONTENT_SECURITY_POLICY, "default-src 'none'; sandbox".to_owned()),
+        (header::CONTENT_DISPOSITION, "inline".to_owned()),
+        (header::CACHE_CONTROL, "no-store".to_owned()),
+    ];
+    (headers, picture.bytes).into_response()
+}
