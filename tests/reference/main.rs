@@ -28,6 +28,11 @@ fn optics_agrees_with_theory_and_independent_computation() {
     all_good("optics.jsonl", include_str!("optics.jsonl"), 82);
 }
 
+#[test]
+fn optics_holds_to_the_ends_of_its_range_and_in_daylight() {
+    all_good("optics-range.jsonl", include_str!("optics-range.jsonl"), 122);
+}
+
 /// A check that cannot fail proves nothing.
 #[test]
 fn a_wrong_expectation_is_found() {

@@ -1,9 +1,11 @@
 //! Definitions: what diffraction makes of a hole.
 
 use super::definition::{Definition, Input, Kind, Need, Refusal, Values, number, of};
-use super::field::{INSIDE_RADIUS, inside, within};
+use super::field::{INSIDE_RADIUS, inside, within, within_the_camera};
 use super::given::{Given, Item};
-use crate::calc::optics::diffraction::{BandShape, Criterion, Diffraction, Direction, Film, Spectrum, sharpest_hole};
+use crate::calc::optics::diffraction::{
+    BandShape, Criterion, Diffraction, Direction, Film, NotABand, Spectrum, sharpest_hole, tolerance,
+};
 use crate::calc::quantity::{HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
 
 /// How far from the image point one may ask, in Lommel's V beyond the geometrical shadow. The rest of
@@ -14,14 +16,17 @@ const FURTHEST_V_IN_BAND: f64 = 5000.0;
 
 pub fn definitions() -> Vec<Definition> {
     vec![
-        lit(Definition::new("sharpest_hole", &["hole_diameter_mm", "constant"], |g| {
-            let best = sharpest_hole(
-                g.get("hole_to_film_mm")?,
-                g.find("subject_distance_mm")?,
-                light(g)?,
-                criterion(g.choice("criterion")?),
-            );
-            Ok(Values::new().with("hole_diameter_mm", best.hole.as_mm()).with("constant", best.constant.as_number()))
+        lit(Definition::new("sharpest_hole", &SHARPEST, |g| {
+            let (v, u, light) = (g.get("hole_to_film_mm")?, g.find("subject_distance_mm")?, light(g)?);
+            let criterion = criterion(g.choice("criterion")?);
+            let best = sharpest_hole(v, u, light, criterion);
+            let [least, greatest] = tolerance(v, u, light, criterion, best);
+            Ok(Values::new()
+                .with("hole_diameter_mm", best.hole.as_mm())
+                .with("constant", best.constant.as_number())
+                .with("mean_wavelength_nm", light.mean_mm() * 1e6)
+                .with("within_a_tenth_from_mm", least.as_mm())
+                .with("within_a_tenth_to_mm", greatest.as_mm()))
         })
         .takes("hole_to_film_mm", of::<HoleToFilm>()))
         .defaults("criterion", Kind::Choice(&CRITERIA), Item::Choice("edge")),
@@ -54,6 +59,8 @@ pub fn definitions() -> Vec<Definition> {
     ]
 }
 
+const SHARPEST: [&str; 5] =
+    ["hole_diameter_mm", "constant", "mean_wavelength_nm", "within_a_tenth_from_mm", "within_a_tenth_to_mm"];
 const RADIUS: Kind = number(0.0, 100_000.0, "mm");
 const CRITERIA: [&str; 6] = ["edge", "mtf 0.5", "mtf 0.2", "mtf 0.1", "energy 0.5", "energy 0.8"];
 
@@ -84,7 +91,7 @@ fn lit(definition: Definition) -> Definition {
     let band = vec![
         Input::required("from_nm", of::<Wavelength>()),
         Input::required("to_nm", of::<Wavelength>()),
-        Input { name: "shape", kind: Kind::Choice(&["flat", "triangular"]), need: Need::Required },
+        Input { name: "shape", kind: Kind::Choice(&["flat", "triangular", "d55"]), need: Need::Required },
     ];
     definition
         .defaults("wavelength_nm", of::<Wavelength>(), Item::Number(550.0))
@@ -98,14 +105,22 @@ fn light(g: &Given) -> Result<Spectrum, Refusal> {
         return Ok(Spectrum::single(g.get("wavelength_nm")?));
     }
     let band = g.record("spectrum")?;
-    let shape = if band.choice("shape")? == "flat" { BandShape::Flat } else { BandShape::Triangular };
-    Spectrum::band(band.get("from_nm")?, band.get("to_nm")?, shape).map_err(|_| {
-        let message = format!("must be greater than from_nm, to {} nm", Wavelength::MAX);
-        Refusal::of("spectrum.to_nm", message)
+    let shape = match band.choice("shape")? {
+        "flat" => BandShape::Flat,
+        "triangular" => BandShape::Triangular,
+        _ => BandShape::DaylightD55,
+    };
+    Spectrum::band(band.get("from_nm")?, band.get("to_nm")?, shape).map_err(|error| match error {
+        NotABand::Reversed => {
+            let message = format!("must be greater than from_nm, to {} nm", Wavelength::MAX);
+            Refusal::of("spectrum.to_nm", message)
+        }
+        NotABand::BeyondDaylight => Refusal::of("spectrum.shape", error),
     })
 }
 
 fn image(g: &Given) -> Result<Diffraction, Refusal> {
+    within_the_camera(g)?;
     Diffraction::new(g.get("hole_diameter_mm")?, g.get("hole_to_film_mm")?, g.find("subject_distance_mm")?, light(g)?)
         .map_err(|error| Refusal::of("hole_diameter_mm", error))
 }
@@ -151,9 +166,23 @@ fn transfer() -> Definition {
 
 fn film(g: &Given) -> Result<Film, Refusal> {
     match (g.choice("film")?, g.has("inside_radius_mm")) {
-        ("flat", false) => Ok(Film::Flat(g.get("hole_to_film_mm")?)),
+        ("flat", false) => {
+            within_the_camera(g)?;
+            Ok(Film::Flat(g.get("hole_to_film_mm")?))
+        }
         ("flat", true) => Err(Refusal::of("film", "must be curved where inside_radius_mm is given")),
-        (_, true) => Ok(Film::Curved(inside(g)?)),
+        (_, true) => {
+            let (can, hole) = (inside(g)?, g.get::<HoleDiameter>("hole_diameter_mm")?);
+            if hole.as_mm() >= can.as_mm() {
+                let message = format!(
+                    "must be from {} to below {} mm, the can's inside diameter",
+                    HoleDiameter::MIN,
+                    can.as_mm()
+                );
+                return Err(Refusal::of("hole_diameter_mm", message));
+            }
+            Ok(Film::Curved(can))
+        }
         (_, false) => {
             let message = "cannot be given for curved film: give inside_radius_mm";
             Err(Refusal::of("hole_to_film_mm", message))

@@ -3,7 +3,9 @@
 use super::definition::{Definition, Kind, Refusal, Values, number, of};
 use super::given::Given;
 use crate::calc::optics::{fall_off, field, plate};
-use crate::calc::quantity::{FilmSide, HoleDiameter, HoleToFilm, InsideDiameter, PlateThickness, SubjectDistance};
+use crate::calc::quantity::{
+    FilmSide, HoleDiameter, HoleToFilm, InsideDiameter, PlateThickness, SubjectDistance, range_end,
+};
 
 /// Angles off the axis: at 90 degrees nothing reaches the film.
 const OFF_AXIS: Kind = number(0.0, 89.9, "°");
@@ -13,6 +15,16 @@ pub const INSIDE_RADIUS: Kind = number(InsideDiameter::MIN / 2.0, InsideDiameter
 /// The can of an inside radius.
 pub fn inside(given: &Given) -> Result<InsideDiameter, Refusal> {
     InsideDiameter::new(given.number("inside_radius_mm")? * 2.0).map_err(|range| Refusal::of("inside_radius_mm", range))
+}
+
+/// A hole as wide as its distance to the film, or wider, is no pinhole: most likely a wrong unit.
+pub fn within_the_camera(given: &Given) -> Result<(), Refusal> {
+    let (hole, v) = (given.get::<HoleDiameter>("hole_diameter_mm")?, given.get::<HoleToFilm>("hole_to_film_mm")?);
+    if hole.as_mm() < v.as_mm() {
+        return Ok(());
+    }
+    let (least, v) = (range_end(HoleDiameter::MIN), range_end(v.as_mm()));
+    Err(Refusal::of("hole_diameter_mm", format!("must be from {least} to below {v} mm, the distance to the film")))
 }
 
 pub fn definitions() -> Vec<Definition> {
@@ -114,7 +126,10 @@ fn fall_offs() -> Vec<Definition> {
             let angle = plate::cut_off_angle_deg(hole, thickness);
             let values = Values::new().with("cut_off_angle_deg", angle);
             Ok(match g.find("hole_to_film_mm")? {
-                Some(v) => values.with("image_circle_mm", plate::cut_off_circle_mm(v, hole, thickness)),
+                Some(v) => {
+                    within_the_camera(g)?;
+                    values.with("image_circle_mm", plate::cut_off_circle_mm(v, hole, thickness))
+                }
                 None => values,
             })
         })
@@ -125,7 +140,10 @@ fn fall_offs() -> Vec<Definition> {
             let (v, loss) = (g.get("hole_to_film_mm")?, g.number("loss_stops")?);
             let circle = match (g.find("hole_diameter_mm")?, g.find("plate_thickness_mm")?) {
                 (None, None) => plate::image_circle_mm(v, loss),
-                (Some(hole), Some(plate)) => plate::image_circle_in_plate_mm(v, loss, hole, plate),
+                (Some(hole), Some(plate)) => {
+                    within_the_camera(g)?;
+                    plate::image_circle_in_plate_mm(v, loss, hole, plate)
+                }
                 (None, Some(_)) => return Err(pair("hole_diameter_mm", of::<HoleDiameter>())),
                 (Some(_), None) => return Err(pair("plate_thickness_mm", of::<PlateThickness>())),
             };

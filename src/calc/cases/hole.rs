@@ -1,6 +1,7 @@
 //! Definitions: the hole by formula, its tools and its measurement.
 
 use super::definition::{Definition, Kind, Refusal, Values, number, of};
+use super::field::within_the_camera;
 use super::given::Item;
 use crate::calc::imaging::scan;
 use crate::calc::optics::{field, gauges, hole_formula, micrometer, readings};
@@ -39,6 +40,7 @@ fn formulas() -> Vec<Definition> {
         .takes("wavelength_nm", of::<Wavelength>())
         .defaults("constant", of::<HoleConstant>(), Item::Number(1.9)),
         Definition::new("f_number", &["f_number", "working"], |g| {
+            within_the_camera(g)?;
             let (v, hole) = (g.get("hole_to_film_mm")?, g.get("hole_diameter_mm")?);
             Ok(Values::new()
                 .with("f_number", field::f_number(v, hole).as_number())
@@ -47,6 +49,7 @@ fn formulas() -> Vec<Definition> {
         .takes("hole_to_film_mm", of::<HoleToFilm>())
         .takes("hole_diameter_mm", of::<HoleDiameter>()),
         Definition::new("time_factor", &["factor"], |g| {
+            within_the_camera(g)?;
             let n = field::f_number(g.get("hole_to_film_mm")?, g.get("hole_diameter_mm")?);
             let factor = field::time_factor(n, g.get("reference_f_number")?);
             Ok(Values::new().with("factor", factor))
@@ -55,6 +58,7 @@ fn formulas() -> Vec<Definition> {
         .takes("hole_diameter_mm", of::<HoleDiameter>())
         .takes("reference_f_number", of::<FNumber>()),
         Definition::new("geometric_blur", &["diameter_mm"], |g| {
+            within_the_camera(g)?;
             let blur = hole_formula::geometric_blur_mm(
                 g.get("hole_diameter_mm")?,
                 g.get("hole_to_film_mm")?,
@@ -66,6 +70,7 @@ fn formulas() -> Vec<Definition> {
         .takes("hole_to_film_mm", of::<HoleToFilm>())
         .may_take("subject_distance_mm", of::<SubjectDistance>()),
         Definition::new("airy_radius", &["radius_mm"], |g| {
+            within_the_camera(g)?;
             let radius = hole_formula::airy_radius_mm(
                 g.get("hole_diameter_mm")?,
                 g.get("hole_to_film_mm")?,

@@ -37,7 +37,7 @@ pub fn associated_focal_length(hole: HoleDiameter, wavelength: Wavelength, const
 }
 
 /// The constants between which an edge is drawn within a tenth of the steepest possible: computed for
-/// this project from diffraction theory, for one wavelength.
+/// this project from diffraction theory, for one wavelength (`diffraction::tolerance` finds them again).
 pub const CONSTANTS_WITHIN_A_TENTH: [f64; 2] = [1.2264, 1.9712];
 
 /// The least and the greatest hole that draw an edge within a tenth of the steepest possible.

@@ -6,6 +6,7 @@
 use std::f64::consts::{PI, TAU};
 
 use super::Diffraction;
+use super::crossing::falls_to_zero;
 
 impl Diffraction {
     /// The share of the energy within a radius.
@@ -22,16 +23,7 @@ impl Diffraction {
             outer *= 2.0;
             nodes = self.energy_nodes(outer);
         }
-        let mut inner = 0.0;
-        for _ in 0..60 {
-            let middle = (inner + outer) / 2.0;
-            if share(&nodes, middle) < wanted {
-                inner = middle;
-            } else {
-                outer = middle;
-            }
-        }
-        (inner + outer) / 2.0
+        falls_to_zero(0.0, outer, |radius| wanted - share(&nodes, radius))
     }
 
     fn energy_nodes(&self, radius_mm: f64) -> Vec<(f64, f64)> {

@@ -12,6 +12,9 @@
 //! large hole (N > 1000). Bessel functions are those of the `libm` crate (below one unit in the last
 //! place of their range).
 
+mod cie_daylight;
+mod crossing;
+mod edge;
 mod energy;
 mod off_axis;
 mod point_spread;
@@ -22,7 +25,7 @@ mod transfer;
 
 pub use off_axis::{Direction, Film};
 pub use point_spread::PointSpread;
-pub use sharpest::{Criterion, SharpestHole, sharpest_hole};
+pub use sharpest::{Criterion, SharpestHole, sharpest_hole, tolerance};
 pub use spectrum::{BandShape, NotABand, Spectrum};
 
 use std::f64::consts::TAU;

@@ -3,7 +3,7 @@
 use std::sync::LazyLock;
 
 /// Nodes and weights on -1..1.
-type Rule<const N: usize> = [(f64, f64); N];
+pub type Rule<const N: usize> = [(f64, f64); N];
 
 /// For what oscillates: sixteen nodes a panel.
 static SIXTEEN: LazyLock<Rule<16>> = LazyLock::new(rule);
@@ -17,11 +17,11 @@ const PHASE: f64 = 12.0;
 /// A phase that eight nodes follow as well.
 const SMOOTH_PHASE: f64 = 2.0;
 
-/// Roots of the Legendre polynomial by Newton's method, and their weights.
-fn rule<const N: usize>() -> Rule<N> {
+/// Roots of the Legendre polynomial by Newton's method, from the least, and their weights.
+pub fn rule<const N: usize>() -> Rule<N> {
     std::array::from_fn(|i| {
         let n = N as f64;
-        let mut x = (std::f64::consts::PI * (i as f64 + 0.75) / (n + 0.5)).cos();
+        let mut x = -(std::f64::consts::PI * (i as f64 + 0.75) / (n + 0.5)).cos();
         let mut slope = 1.0;
         for _ in 0..50 {
             let (mut before, mut now) = (1.0, x);
@@ -42,7 +42,7 @@ fn panels(phase: f64) -> usize {
     1 + (phase.abs() / PHASE) as usize
 }
 
-/// Nodes and weights of a range, close enough to follow a phase.
+/// Nodes, from the first to the last, and weights of a range, close enough to follow a phase.
 pub fn nodes(from: f64, to: f64, phase: f64) -> impl Iterator<Item = (f64, f64)> {
     let (rule, panels): (&'static [(f64, f64)], _) =
         if phase.abs() <= SMOOTH_PHASE { (&*EIGHT, 1) } else { (&*SIXTEEN, panels(phase)) };
@@ -66,6 +66,13 @@ mod tests {
     fn a_polynomial_is_integrated_exactly() {
         let exact = 1.0 / 31.0;
         assert!((integral(0.0, 1.0, 3.0, |x| x.powi(30)) - exact).abs() < 1e-15);
+    }
+
+    #[test]
+    fn the_nodes_of_a_range_come_in_order() {
+        let places: Vec<f64> = nodes(1.0, 3.0, 30.0).map(|(x, _)| x).collect();
+        assert_eq!(places.len(), 48);
+        assert!(places.is_sorted() && places[0] > 1.0 && places[47] < 3.0, "{places:?}");
     }
 
     #[test]

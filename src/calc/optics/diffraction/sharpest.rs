@@ -30,7 +30,42 @@ pub struct SharpestHole {
 
 const LEAST_C: f64 = 0.6;
 const GREATEST_C: f64 = 3.0;
-const STEPS: u32 = 60;
+/// A row of values this close finds the hill; a tenth of C is a fifth of the narrowest one's width.
+const STEPS: u32 = 24;
+/// As close as C is found: the hills are flat to some 1e-8 within it.
+const CLOSE: f64 = 1e-4;
+
+/// A camera's distances and light, with the holes that C stands for in it.
+#[derive(Clone, Copy)]
+struct Scale {
+    hole_to_film: HoleToFilm,
+    subject: Option<SubjectDistance>,
+    light: Spectrum,
+    /// √(λL), mm.
+    length_mm: f64,
+}
+
+impl Scale {
+    fn of(hole_to_film: HoleToFilm, subject: Option<SubjectDistance>, light: Spectrum) -> Self {
+        let length_mm = (light.mean_mm() * reduced_distance_mm(hole_to_film, subject)).sqrt();
+        Self { hole_to_film, subject, light, length_mm }
+    }
+
+    /// How good a hole is by a criterion; the greater the better, never negative.
+    fn goodness(&self, criterion: Criterion, c: f64) -> f64 {
+        let image = Diffraction {
+            a: c * self.length_mm / 2.0,
+            v: self.hole_to_film.as_mm(),
+            per_u: per_mm(self.subject),
+            spectrum: self.light,
+        };
+        match criterion {
+            Criterion::Edge => image.edge_sharpness_per_mm(),
+            Criterion::Contrast(level) => image.contrast_limit(level),
+            Criterion::Energy(share) => 1.0 / image.encircled_radius(share),
+        }
+    }
+}
 
 /// The sharpest hole by a criterion.
 pub fn sharpest_hole(
@@ -39,18 +74,42 @@ pub fn sharpest_hole(
     light: Spectrum,
     criterion: Criterion,
 ) -> SharpestHole {
-    let scale = (light.mean_mm() * reduced_distance_mm(hole_to_film, subject)).sqrt();
-    let goodness = |c: f64| {
-        let image =
-            Diffraction { a: c * scale / 2.0, v: hole_to_film.as_mm(), per_u: per_mm(subject), spectrum: light };
-        match criterion {
-            Criterion::Edge => image.edge_sharpness_per_mm(),
-            Criterion::Contrast(level) => image.contrast_limit(level),
-            Criterion::Energy(share) => -image.encircled_radius(share),
+    let scale = Scale::of(hole_to_film, subject, light);
+    let c = greatest(|c| scale.goodness(criterion, c));
+    SharpestHole { hole: HoleDiameter::computed(c * scale.length_mm), constant: HoleConstant::computed(c) }
+}
+
+/// How much sharpness a hole within the tolerance may lack: a tenth.
+const TOLERATED: f64 = 0.9;
+
+/// The least and the greatest hole round the sharpest one between which sharpness stays within ten per
+/// cent: how carefully a hole has to be made.
+pub fn tolerance(
+    hole_to_film: HoleToFilm,
+    subject: Option<SubjectDistance>,
+    light: Spectrum,
+    criterion: Criterion,
+    sharpest: SharpestHole,
+) -> [HoleDiameter; 2] {
+    let scale = Scale::of(hole_to_film, subject, light);
+    let best = sharpest.constant.as_number();
+    let least = TOLERATED * scale.goodness(criterion, best);
+    [-1.0, 1.0].map(|side| {
+        // Out to the first place that is no longer good enough, then between it and the one before.
+        let (mut good, mut bad) = (best, best + side * 0.1);
+        while bad > LEAST_C && bad < GREATEST_C && scale.goodness(criterion, bad) >= least {
+            (good, bad) = (bad, bad + side * 0.1);
         }
-    };
-    let c = greatest(goodness);
-    SharpestHole { hole: HoleDiameter::computed(c * scale), constant: HoleConstant::computed(c) }
+        while (bad - good).abs() > CLOSE {
+            let middle = (good + bad) / 2.0;
+            if scale.goodness(criterion, middle) >= least {
+                good = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        HoleDiameter::computed((good + bad) / 2.0 * scale.length_mm)
+    })
 }
 
 /// Where a function is greatest: the best of a row of values, then the golden section between its
@@ -64,7 +123,7 @@ fn greatest(f: impl Fn(f64) -> f64) -> f64 {
     let golden = (5f64.sqrt() - 1.0) / 2.0;
     let (mut a, mut b) = (high - golden * (high - low), low + golden * (high - low));
     let (mut fa, mut fb) = (f(a), f(b));
-    while high - low > 1e-5 {
+    while high - low > CLOSE {
         if fa > fb {
             (high, b, fb) = (b, a, fa);
             a = high - golden * (high - low);

@@ -103,6 +103,38 @@ fn every_criterion_finds_its_constant() {
     }
 }
 
+/// The steepness by chords is the area under the transfer function.
+#[test]
+fn an_edge_is_as_steep_as_the_transfer_function_is_wide() {
+    let day = |d, v| {
+        let (hole, v) = (HoleDiameter::new(d).unwrap(), HoleToFilm::new(v).unwrap());
+        Diffraction::new(hole, v, None, Spectrum::blue_green()).unwrap()
+    };
+    for image in [
+        image(0.05, 2000.0, None, 550.0),
+        image(0.35, 75.0, None, 550.0),
+        image(0.5, 100.0, Some(300.0), 460.0),
+        image(2.0, 50.0, None, 550.0),
+        image(5.0, 10.0, None, 400.0),
+        band(0.4, 80.0),
+        day(0.38, 120.0),
+        day(1.0, 60.0),
+    ] {
+        let area: f64 = image.transfer_nodes(0.0).iter().map(|(_, weighted)| 2.0 * weighted).sum();
+        let steep = image.edge_sharpness_per_mm();
+        assert!((steep / area - 1.0).abs() < 2e-5, "{image:?}: {steep} {area}");
+    }
+}
+
+/// Straight rays draw an edge `2/(π a m)` steep; Airy's disc one of `16a/(3πλv)`.
+#[test]
+fn an_edge_is_as_steep_as_its_limits_say() {
+    let shadow = image(5.0, 10.0, Some(50.0), 550.0).edge_sharpness_per_mm();
+    assert!((shadow / (2.0 / (PI * 2.5 * 1.2)) - 1.0).abs() < 2e-3, "{shadow}");
+    let airy = image(0.05, 2000.0, None, 550.0).edge_sharpness_per_mm();
+    assert!((airy / (16.0 * 0.025 / (3.0 * PI * 550e-6 * 2000.0)) - 1.0).abs() < 1e-4, "{airy}");
+}
+
 /// The tolerance that pages give beside the formula.
 #[test]
 fn a_tenth_of_the_sharpness_is_lost_at_the_constants_of_the_tolerance() {
@@ -111,6 +143,30 @@ fn a_tenth_of_the_sharpness_is_lost_at_the_constants_of_the_tolerance() {
     for hole in holes_within_a_tenth(v, nm(550.0), None) {
         let there = image(hole.as_mm(), 100.0, None, 550.0).edge_sharpness_per_mm();
         assert!((there / best - 0.9).abs() < 1e-4, "{hole:?}: {}", there / best);
+    }
+}
+
+/// By every criterion the tolerance lies round its hole, and at its ends a tenth is gone.
+#[test]
+fn the_tolerance_lies_round_the_sharpest_hole() {
+    let v = HoleToFilm::new(100.0).unwrap();
+    let light = Spectrum::single(nm(550.0));
+    for criterion in [Criterion::Edge, Criterion::Contrast(0.2), Criterion::Contrast(0.5), Criterion::Energy(0.8)] {
+        let best = sharpest_hole(v, None, light, criterion);
+        let ends = tolerance(v, None, light, criterion, best);
+        assert!(ends[0] < best.hole && best.hole < ends[1], "{criterion:?}: {ends:?} {best:?}");
+        let goodness = |hole| {
+            let image = Diffraction::new(hole, v, None, light).unwrap();
+            match criterion {
+                Criterion::Edge => image.edge_sharpness_per_mm(),
+                Criterion::Contrast(level) => image.contrast_limit(level),
+                Criterion::Energy(share) => 1.0 / image.encircled_radius(share),
+            }
+        };
+        for end in ends {
+            let left = goodness(end) / goodness(best.hole);
+            assert!((left - 0.9).abs() < 2e-3, "{criterion:?} {end:?}: {left}");
+        }
     }
 }
 
@@ -178,5 +234,74 @@ proptest! {
         let limit = image.contrast_limit(level);
         prop_assert!((image.transfer(limit).abs() - level).abs() < 1e-6);
         prop_assert!(image.transfer(limit * 0.98).abs() > level);
+    }
+}
+
+/// Paper in daylight over the whole range of cameras: hole 0.05 to 5 mm, 10 to 2000 mm away.
+fn any_light() -> impl Strategy<Value = Spectrum> {
+    prop_oneof![
+        (350.0..700.0f64).prop_map(|lambda| Spectrum::single(nm(lambda))),
+        Just(Spectrum::blue_only()),
+        Just(Spectrum::blue_green()),
+        Just(Spectrum::band(nm(400.0), nm(520.0), BandShape::Flat).unwrap()),
+        Just(Spectrum::band(nm(400.0), nm(520.0), BandShape::Triangular).unwrap()),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn everything_is_finite_everywhere(
+        d in 0.05..5.0f64, v in 10.0..2000.0f64, near in proptest::option::of(100.0..1e6f64),
+        light in any_light(), part in 0.0..1.5f64,
+    ) {
+        let hole = HoleDiameter::new(d).unwrap();
+        let (v, near) = (HoleToFilm::new(v).unwrap(), near.map(|u| SubjectDistance::new(u).unwrap()));
+        let Ok(image) = Diffraction::new(hole, v, near, light) else {
+            prop_assert!(d > 4.0, "only the widest holes in the shortest cameras are plain shadows");
+            return Ok(());
+        };
+        prop_assert_eq!(image.transfer(0.0), 1.0);
+        let otf = image.transfer(part * image.cut_off_per_mm());
+        prop_assert!(otf.abs() <= 1.0 + 1e-9, "{otf}");
+        prop_assert!(part < 1.0 || otf == 0.0, "{otf}");
+        let near_axis = image.point_spread(part * image.radius_beyond_shadow_mm(5.0));
+        prop_assert!(near_axis.density_per_mm2 >= 0.0 && near_axis.density_per_mm2.is_finite());
+        prop_assert!((0.0..=4.0 + 1e-9).contains(&near_axis.relative_intensity), "{near_axis:?}");
+        let steep = image.edge_sharpness_per_mm();
+        prop_assert!(steep > 0.0 && steep.is_finite(), "{steep}");
+    }
+
+    #[test]
+    fn all_of_the_energy_arrives(
+        d in 0.05..5.0f64, v in 10.0..2000.0f64, light in any_light(),
+    ) {
+        prop_assume!(d * d / (4.0 * 350e-6 * v) < 20.0);
+        let (hole, v) = (HoleDiameter::new(d).unwrap(), HoleToFilm::new(v).unwrap());
+        let image = Diffraction::new(hole, v, None, light).unwrap();
+        // What is left outside falls off as 2/(πV) in Airy's case, more slowly nowhere.
+        for beyond in [30.0, 150.0] {
+            let inside = image.encircled_energy(image.radius_beyond_shadow_mm(beyond));
+            prop_assert!(inside > 1.0 - 2.0 / beyond && inside <= 1.0, "{inside}");
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(8))]
+
+    #[test]
+    fn the_constant_of_the_sharpest_hole_depends_on_neither_distance_nor_wavelength(
+        v in 10.0..2000.0f64, near in proptest::option::of(100.0..1e6f64), lambda in 350.0..700.0f64,
+    ) {
+        let (v, near) = (HoleToFilm::new(v).unwrap(), near.map(|u| SubjectDistance::new(u).unwrap()));
+        for (criterion, constant) in [(Criterion::Edge, 1.6094), (Criterion::Contrast(0.5), 1.3765)] {
+            let best = sharpest_hole(v, near, Spectrum::single(nm(lambda)), criterion);
+            prop_assert!((best.constant.as_number() - constant).abs() < 0.002, "{criterion:?} {best:?}");
+        }
+        let at = |v| sharpest_hole(v, near, Spectrum::blue_green(), Criterion::Edge).constant.as_number();
+        let (here, there) = (at(v), at(HoleToFilm::new(100.0).unwrap()));
+        prop_assert!((here - there).abs() < 5e-4, "{here} {there}");
     }
 }

@@ -6,10 +6,11 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::Diffraction;
+use super::crossing::falls_to_zero;
 use super::quadrature::{integral, nodes};
 
 /// Steps in which the transfer function is followed outwards, to the width of its fall.
-const STEPS: f64 = 100.0;
+const STEPS: f64 = 32.0;
 
 /// A phase that asks for one more panel.
 const SECOND_PANEL: f64 = 12.0;
@@ -21,8 +22,11 @@ impl Diffraction {
             return 1.0;
         }
         let cut_off = 2.0 * self.a / (self.v * frequency_per_mm);
-        // At one frequency U·s does not depend on the wavelength, which makes it smooth over a band.
-        self.spectrum.average(cut_off, 0.0, |lambda| self.transfer_at(frequency_per_mm, lambda))
+        // At one frequency U·s does not depend on the wavelength, only the overlap's edge h does.
+        let mean = self.spectrum.mean_mm();
+        let half_s = mean / cut_off;
+        let over_band = 2.0 * self.lommel_u(mean) * half_s * half_s * self.spectrum.relative_width();
+        self.spectrum.average(cut_off, over_band, |lambda| self.transfer_at(frequency_per_mm, lambda))
     }
 
     fn transfer_at(&self, frequency_per_mm: f64, lambda: f64) -> f64 {
@@ -43,29 +47,15 @@ impl Diffraction {
     /// The lowest frequency at which the modulus falls to a level (0 to 1, both excluded).
     pub fn contrast_limit(&self, level: f64) -> f64 {
         let end = self.cut_off_per_mm();
-        // A geometrical shadow would fall to nothing at 1.22 over its diameter.
+        // A geometrical shadow would fall to nothing at 1.22 over its diameter. It begins at one, so
+        // the modulus first comes down to the level where the function itself does.
         let step = end.min(1.0 / (2.0 * self.a * self.spread())) / STEPS;
-        let modulus = |frequency: f64| self.transfer(frequency).abs();
+        let above_level = |frequency: f64| self.transfer(frequency) - level;
         let mut above = 0.0;
-        while above + step < end && modulus(above + step) > level {
+        while above + step < end && above_level(above + step) > 0.0 {
             above += step;
         }
-        let mut below = (above + step).min(end);
-        for _ in 0..50 {
-            let middle = (above + below) / 2.0;
-            if modulus(middle) > level {
-                above = middle;
-            } else {
-                below = middle;
-            }
-        }
-        (above + below) / 2.0
-    }
-
-    /// Steepness of the image of a straight edge, per mm: the peak of the line-spread function,
-    /// `2 ∫ OTF dν`. What "sharp" looks like, without a threshold or a frequency chosen by hand.
-    pub fn edge_sharpness_per_mm(&self) -> f64 {
-        2.0 * self.transfer_nodes(0.0).into_iter().map(|(_, weighted)| weighted).sum::<f64>()
+        falls_to_zero(above, (above + step).min(end), above_level)
     }
 
     /// Frequencies from 0 to the cut-off with the transfer function times their quadrature weights,
