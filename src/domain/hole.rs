@@ -5,7 +5,7 @@ use crate::calc::{
         field::f_number,
         readings::{HoleReadings, hole_readings},
     },
-    quantity::{Bounded, FNumber, HoleDiameter, HoleToFilm, InstrumentUncertainty},
+    quantity::{Bounded, FNumber, HoleDiameter, HoleToFilm, InstrumentUncertainty, PlateThickness},
 };
 
 use super::{
@@ -119,6 +119,8 @@ pub struct Hole {
     pub camera: CameraId,
     /// What was read, and what that gives.
     pub measurement: Measurement,
+    /// How thick the plate is; `None` when nobody said. Checked by [`plate_thickness`].
+    pub plate: Option<Typed>,
     /// Anything else.
     pub remark: String,
     /// When it was measured.
@@ -129,7 +131,20 @@ pub struct Hole {
     pub version: i64,
 }
 
+/// How thick the plate is that a hole is in.
+///
+/// # Errors
+/// A message beside `plate` when it is no plate's thickness.
+pub fn plate_thickness(plate: &Typed) -> Result<PlateThickness, FieldErrors> {
+    PlateThickness::bounded(plate.length.as_mm()).map_err(|error| FieldErrors::one("plate", error.to_string()))
+}
+
 impl Hole {
+    /// The plate's thickness as the calculations take it.
+    pub fn plate_thickness(&self) -> Option<PlateThickness> {
+        self.plate.as_ref().and_then(|plate| plate_thickness(plate).ok())
+    }
+
     /// The hole's diameter as the calculations take it.
     pub fn diameter(&self) -> HoleDiameter {
         self.measurement.result().diameter

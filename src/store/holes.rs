@@ -17,6 +17,8 @@ struct HoleRow {
     camera_id: CameraId,
     instrument_nm: i64,
     instrument_typed: String,
+    plate_nm: Option<i64>,
+    plate_typed: Option<String>,
     remark: String,
     measured_at: Instant,
     recorded_by: PersonId,
@@ -41,6 +43,7 @@ async fn with_readings(conn: &mut SqliteConnection, row: HoleRow) -> Result<Hole
         id: row.id,
         camera: row.camera_id,
         measurement,
+        plate: row.plate_nm.zip(row.plate_typed).map(|(nm, typed)| Typed { length: Length::from_nm(nm), typed }),
         remark: row.remark,
         measured_at: row.measured_at,
         recorded_by: row.recorded_by,
@@ -55,7 +58,8 @@ async fn with_readings(conn: &mut SqliteConnection, row: HoleRow) -> Result<Hole
 pub async fn find(conn: &mut SqliteConnection, id: HoleId) -> Result<Option<Hole>, Error> {
     let row = sqlx::query_as!(
         HoleRow,
-        "SELECT id, camera_id, instrument_nm, instrument_typed, remark, measured_at, recorded_by, version
+        "SELECT id, camera_id, instrument_nm, instrument_typed, plate_nm, plate_typed, remark, measured_at,
+             recorded_by, version
          FROM hole WHERE id = ?",
         id
     )
@@ -74,7 +78,8 @@ pub async fn find(conn: &mut SqliteConnection, id: HoleId) -> Result<Option<Hole
 pub async fn find_latest(conn: &mut SqliteConnection, camera: CameraId) -> Result<Option<Hole>, Error> {
     let row = sqlx::query_as!(
         HoleRow,
-        "SELECT id, camera_id, instrument_nm, instrument_typed, remark, measured_at, recorded_by, version
+        "SELECT id, camera_id, instrument_nm, instrument_typed, plate_nm, plate_typed, remark, measured_at,
+             recorded_by, version
          FROM hole WHERE camera_id = ? ORDER BY measured_at DESC, id DESC LIMIT 1",
         camera
     )
@@ -93,7 +98,8 @@ pub async fn find_latest(conn: &mut SqliteConnection, camera: CameraId) -> Resul
 pub async fn list_of_camera(conn: &mut SqliteConnection, camera: CameraId) -> Result<Vec<Hole>, Error> {
     let rows = sqlx::query_as!(
         HoleRow,
-        "SELECT id, camera_id, instrument_nm, instrument_typed, remark, measured_at, recorded_by, version
+        "SELECT id, camera_id, instrument_nm, instrument_typed, plate_nm, plate_typed, remark, measured_at,
+             recorded_by, version
          FROM hole WHERE camera_id = ? ORDER BY measured_at DESC, id DESC",
         camera
     )
@@ -115,6 +121,11 @@ fn columns(measurement: &Measurement) -> (i64, i64, i64, i64) {
         (result.ovalness * 1000.0).round() as i64,
         measurement.instrument().length.as_nm(),
     )
+}
+
+/// The plate's thickness in columns: nanometres, as typed.
+fn plate_columns(hole: &Hole) -> (Option<i64>, Option<&str>) {
+    (hole.plate.as_ref().map(|plate| plate.length.as_nm()), hole.plate.as_ref().map(|plate| plate.typed.as_str()))
 }
 
 async fn insert_readings(tx: &mut SqliteConnection, hole: &Hole) -> Result<(), Error> {
@@ -140,10 +151,11 @@ async fn insert_readings(tx: &mut SqliteConnection, hole: &Hole) -> Result<(), E
 pub async fn insert(tx: &mut SqliteConnection, hole: &Hole) -> Result<(), Error> {
     let (diameter, uncertainty, ovalness, instrument) = columns(&hole.measurement);
     let instrument_typed = hole.measurement.instrument().typed.as_str();
+    let (plate, plate_typed) = plate_columns(hole);
     sqlx::query!(
         "INSERT INTO hole (id, camera_id, diameter_nm, uncertainty_nm, ovalness_milli, instrument_nm,
-             instrument_typed, remark, measured_at, recorded_by)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+             instrument_typed, plate_nm, plate_typed, remark, measured_at, recorded_by)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         hole.id,
         hole.camera,
         diameter,
@@ -151,6 +163,8 @@ pub async fn insert(tx: &mut SqliteConnection, hole: &Hole) -> Result<(), Error>
         ovalness,
         instrument,
         instrument_typed,
+        plate,
+        plate_typed,
         hole.remark,
         hole.measured_at,
         hole.recorded_by
@@ -168,15 +182,18 @@ pub async fn insert(tx: &mut SqliteConnection, hole: &Hole) -> Result<(), Error>
 pub async fn update(tx: &mut SqliteConnection, hole: &Hole) -> Result<bool, Error> {
     let (diameter, uncertainty, ovalness, instrument) = columns(&hole.measurement);
     let instrument_typed = hole.measurement.instrument().typed.as_str();
+    let (plate, plate_typed) = plate_columns(hole);
     let done = sqlx::query!(
         "UPDATE hole SET diameter_nm = ?, uncertainty_nm = ?, ovalness_milli = ?, instrument_nm = ?,
-             instrument_typed = ?, remark = ?, version = version + 1
+             instrument_typed = ?, plate_nm = ?, plate_typed = ?, remark = ?, version = version + 1
          WHERE id = ? AND version = ?",
         diameter,
         uncertainty,
         ovalness,
         instrument,
         instrument_typed,
+        plate,
+        plate_typed,
         hole.remark,
         hole.id,
         hole.version

@@ -195,6 +195,7 @@ async fn record(
                     id,
                     camera: camera.id,
                     measurement: read.measurement,
+                    plate: read.plate,
                     remark: read.remark,
                     measured_at: at,
                     recorded_by: student.into(),
@@ -292,7 +293,13 @@ async fn changed(
     at: Instant,
 ) -> Result<String, WriteError> {
     sent.measurement.fits(camera.hole_to_film())?;
-    let edited = Hole { measurement: sent.measurement.clone(), remark: sent.remark.clone(), version, ..stored.clone() };
+    let edited = Hole {
+        measurement: sent.measurement.clone(),
+        plate: sent.plate.clone(),
+        remark: sent.remark.clone(),
+        version,
+        ..stored.clone()
+    };
     if !holes::update(tx, &edited).await? {
         return Err(WriteError::Stale(Box::new(Stale {
             what: format!("the hole of camera {}", camera.number),

@@ -2,7 +2,7 @@
 
 use crate::{
     calc::{
-        quantity::{HoleDiameter, HoleToFilm, InstrumentUncertainty},
+        quantity::{HoleDiameter, HoleToFilm, InstrumentUncertainty, PlateThickness},
         working::{Working, figures, plain},
     },
     domain::{
@@ -27,6 +27,8 @@ const OVAL: f64 = 0.1;
 pub struct Measured {
     /// Readings and what they give.
     pub measurement: Measurement,
+    /// How thick the plate is, if that was said.
+    pub plate: Option<Typed>,
     /// Anything else.
     pub remark: String,
 }
@@ -54,6 +56,10 @@ pub fn read(posted: &Posted, unit: LengthUnit, hole_to_film: HoleToFilm) -> Resu
     }
     let instrument =
         r.length("instrument", unit, InstrumentUncertainty::MIN, InstrumentUncertainty::MAX).map(Typed::from);
+    let plate = match r.raw("plate") {
+        "" => Some(None),
+        _ => r.length("plate", unit, PlateThickness::MIN, PlateThickness::MAX).map(|plate| Some(Typed::from(plate))),
+    };
     let remark = r.text("remark", 0..=500);
     let measurement = instrument.filter(|_| complete).and_then(|instrument| {
         let measured = Measurement::of(readings, instrument);
@@ -66,7 +72,7 @@ pub fn read(posted: &Posted, unit: LengthUnit, hole_to_film: HoleToFilm) -> Resu
             })
             .ok()
     });
-    r.finish((|| Some(Measured { measurement: measurement?, remark: remark? }))())
+    r.finish((|| Some(Measured { measurement: measurement?, plate: plate?, remark: remark? }))())
 }
 
 /// The form's fields filled from a hole.
@@ -74,8 +80,13 @@ pub fn values(hole: &Hole) -> Vec<(&'static str, String)> {
     let mut values: Vec<_> =
         READINGS.into_iter().zip(hole.measurement.readings().iter().map(|reading| reading.typed.clone())).collect();
     values.push(("instrument", hole.measurement.instrument().typed.clone()));
+    values.push(("plate", as_typed(hole.plate.as_ref())));
     values.push(("remark", hole.remark.clone()));
     values
+}
+
+fn as_typed(plate: Option<&Typed>) -> String {
+    plate.map_or(String::new(), |plate| plate.typed.clone())
 }
 
 /// What the uncertainty of a reading usually is, in the student's unit.
@@ -168,6 +179,7 @@ pub fn both_versions(sent: &Measured, stored: &Hole) -> Vec<(String, String, Str
             sent.measurement.instrument().typed.clone(),
             stored.measurement.instrument().typed.clone(),
         ),
+        row("Plate thickness", as_typed(sent.plate.as_ref()), as_typed(stored.plate.as_ref())),
         row("Remark", sent.remark.clone(), stored.remark.clone()),
     ]
 }

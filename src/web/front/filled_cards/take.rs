@@ -147,6 +147,7 @@ fn measured(state: &AppState, pile: &Pile, by: PersonId) -> HashMap<CameraId, Ho
             id: state.mint(),
             camera: *camera,
             measurement: measurement.clone(),
+            plate: None,
             remark: String::new(),
             measured_at: *measured_at,
             recorded_by: by,
