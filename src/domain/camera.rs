@@ -1,6 +1,7 @@
 //! A camera as its maker measured it.
 
 use crate::calc::{
+    optics::fall_off::fall_off_curved,
     optics::field::{CurvedField, FlatField, field_curved, field_disc, field_flat},
     quantity::{Bounded, FilmSide, HoleToFilm, InsideDiameter, SubjectDistance},
 };
@@ -208,6 +209,20 @@ impl Body {
         self.hole_to_film
     }
 
+    /// The angle off straight ahead, in degrees, at which the hole sees the film's furthest point.
+    pub fn edge_angle_deg(&self) -> f64 {
+        let flat = |half: f64| (half / self.hole_to_film.as_mm()).atan().to_degrees();
+        match self.geometry {
+            Geometry::FlatRectangle(width, height) => flat(width.as_mm().hypot(height.as_mm()) / 2.0),
+            Geometry::FlatDisc(diameter) => flat(diameter.as_mm() / 2.0),
+            Geometry::Curved(arc, height, inside) => {
+                let corner = fall_off_curved(arc.as_mm() / 2.0, height.as_mm() / 2.0, inside);
+                let cos = corner.azimuth_deg.to_radians().cos() * corner.elevation_deg.to_radians().cos();
+                cos.clamp(-1.0, 1.0).acos().to_degrees()
+            }
+        }
+    }
+
     /// The angles of view.
     pub fn field(&self) -> Field {
         match self.geometry {
@@ -353,6 +368,16 @@ mod tests {
         }
         let bent = Film::Curved { inside_diameter: mm(120.0), width: mm(100.0), height: mm(80.0) };
         assert!(Body::new(Build::Box, bent).is_err());
+    }
+
+    #[test]
+    fn the_furthest_corner_of_the_film_is_seen_under_its_angle() {
+        // reference: 4 by 5 inches at 75 mm, 47.3 degrees
+        let angle = flat_box(75.0, 101.6, 127.0).expect("a box").edge_angle_deg();
+        assert!((angle - 47.33).abs() < 0.05, "{angle}");
+        // straight up the wall of a can: 60 mm over 120 mm
+        let angle = can(120.0, 1.0, 120.0).expect("a can").edge_angle_deg();
+        assert!((angle - 26.57).abs() < 0.05, "{angle}");
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use std::fmt;
 
 use super::decimal;
+use crate::calc::working::figures;
 
 /// The unit a person works in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -127,6 +128,16 @@ impl Length {
     }
 }
 
+/// A computed length as a person reads it, to so many figures: `0.488 mm`, and for somebody who works in
+/// inches `0.0192 in (0.488 mm)`, since drills, micrometers and write-ups may be in either.
+pub fn computed_words(mm: f64, digits: u32, unit: LengthUnit) -> String {
+    let in_mm = format!("{} mm", figures(mm, digits));
+    match unit {
+        LengthUnit::Millimetre => in_mm,
+        LengthUnit::Inch => format!("{} in ({in_mm})", figures(mm / 25.4, digits)),
+    }
+}
+
 impl fmt::Display for Length {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.in_words(LengthUnit::Millimetre))
@@ -197,6 +208,12 @@ mod tests {
         assert_eq!(read("2 m").map(Length::as_nm), Ok(2_000_000_000));
         assert_eq!(read("100 thou").map(Length::as_nm), Ok(2_540_000));
         assert_eq!(read("6 ft").map(Length::as_nm), Ok(1_828_800_000));
+    }
+
+    #[test]
+    fn a_computed_length_is_read_in_the_units_of_its_reader() {
+        assert_eq!(computed_words(0.48808, 3, LengthUnit::Millimetre), "0.488 mm");
+        assert_eq!(computed_words(0.48808, 3, LengthUnit::Inch), "0.0192 in (0.488 mm)");
     }
 
     #[test]

@@ -7,7 +7,9 @@ use crate::calc::{
             f_number, f_number_working, field_curved, field_curved_working, field_disc_working, field_flat_working,
             subject_size_mm,
         },
-        hole_formula::{associated_focal_length_working, hole_diameter, hole_diameter_working},
+        hole_formula::{
+            associated_focal_length, associated_focal_length_working, hole_diameter, hole_diameter_working,
+        },
         micrometer::MicrometerSetting,
     },
     quantity::{FNumber, HoleConstant, HoleDiameter, OutOfRange, SubjectDistance, Wavelength},
@@ -84,7 +86,12 @@ impl Target {
         )
     }
 
-    /// The inverse: the focal length that belongs to a hole, with its working.
+    /// The inverse: the focal length that belongs to a hole, in mm.
+    pub fn focal_length_mm(self, hole: HoleDiameter) -> f64 {
+        associated_focal_length(hole, self.formula.wavelength, self.formula.constant).as_mm()
+    }
+
+    /// [`Self::focal_length_mm`] with its working.
     pub fn focal_length_working(self, hole: HoleDiameter) -> Working {
         associated_focal_length_working(hole, self.formula.wavelength, self.formula.constant)
     }

@@ -2,7 +2,10 @@
 
 use askama::Template;
 
-use crate::calc::{quantity::HoleDiameter, working::plain};
+use crate::{
+    calc::{quantity::HoleDiameter, working::plain},
+    domain::length::{LengthUnit, computed_words},
+};
 
 /// Width of the drawing in its own units.
 const WIDTH: f64 = 300.0;
@@ -29,30 +32,34 @@ impl askama::filters::HtmlSafe for HolePlate {}
 
 impl HolePlate {
     /// Draws the target, and the readings of the hole as measured when there are any. `id` begins
-    /// the ids inside, unique on its page.
-    pub fn of(id: &'static str, target: Option<HoleDiameter>, readings: &[HoleDiameter]) -> Self {
+    /// the ids inside, unique on its page; lengths are said in the reader's unit.
+    pub fn of(id: &'static str, target: Option<HoleDiameter>, readings: &[HoleDiameter], unit: LengthUnit) -> Self {
         let of_readings = |pick: fn(f64, f64) -> f64| readings.iter().map(|reading| reading.as_mm()).reduce(pick);
         let axes = of_readings(f64::max).zip(of_readings(f64::min));
         let target = target.map(|hole| hole.as_mm());
         let widest = target.unwrap_or(0.0).max(axes.map_or(0.0, |(long, _)| long)).max(0.01);
         let scale = WIDEST / widest;
-        let bar = bar_length(widest);
+        // a round length in the reader's unit
+        let per_mm = if unit == LengthUnit::Inch { 25.4 } else { 1.0 };
+        let bar = bar_length(widest / per_mm) * per_mm;
+        let bar_words = format!("{} {}", plain(bar / per_mm), unit.sign());
         let mut words = Vec::new();
         if let Some(target) = target {
-            words.push(format!("the target, {target:.3} mm across"));
+            words.push(format!("the target, {} across", computed_words(target, 3, unit)));
         }
         if let Some((long, short)) = axes {
-            words.push(format!("the hole as measured, {} to {} mm across", plain(short), plain(long)));
+            let [short, long] = [short, long].map(|mm| computed_words(mm, 3, unit));
+            words.push(format!("the hole as measured, {short} to {long} across"));
         }
         Self {
             id,
-            description: format!("Drawn to scale: {}. The bar is {} mm long.", words.join("; "), plain(bar)),
+            description: format!("Drawn to scale: {}. The bar is {bar_words} long.", words.join("; ")),
             target: target.map(|hole| format!("{:.1}", hole * scale / 2.0)),
             measured: axes
                 .map(|(long, short)| (format!("{:.1}", long * scale / 2.0), format!("{:.1}", short * scale / 2.0))),
             bar_to: format!("{:.1}", 16.0 + bar * scale),
             bar_middle: format!("{:.1}", 16.0 + bar * scale / 2.0),
-            bar_words: format!("{} mm", plain(bar)),
+            bar_words,
         }
     }
 
@@ -78,10 +85,13 @@ mod tests {
     #[test]
     fn target_and_hole_share_one_scale() {
         let hole = |mm| HoleDiameter::new(mm).expect("in range");
-        let svg = HolePlate::of("hole", Some(hole(0.48)), &[hole(0.4), hole(0.36)]).render().expect("a drawing");
+        let drawn = |unit| HolePlate::of("hole", Some(hole(0.48)), &[hole(0.4), hole(0.36)], unit).render();
+        let svg = drawn(LengthUnit::Millimetre).expect("a drawing");
         // 120 units for 0.48 mm: 250 units a mm
         assert!(svg.contains(r#"r="60.0""#) && svg.contains(r#"rx="50.0" ry="45.0""#), "{svg}");
         assert!(svg.contains("0.2 mm</text>"), "{svg}");
+        let in_inches = drawn(LengthUnit::Inch).expect("a drawing");
+        assert!(in_inches.contains("0.01 in</text>") && in_inches.contains("0.0189 in (0.480 mm)"), "{in_inches}");
     }
 
     #[test]

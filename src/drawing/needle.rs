@@ -2,9 +2,9 @@
 
 use askama::Template;
 
-use crate::calc::{
-    quantity::{PointDiameter, ShaftDiameter, TaperLength},
-    working::{figures, plain},
+use crate::{
+    calc::quantity::{PointDiameter, ShaftDiameter, TaperLength},
+    domain::length::{LengthUnit, computed_words},
 };
 
 /// Where the point is drawn.
@@ -32,17 +32,24 @@ impl askama::filters::HtmlSafe for Needle {}
 
 impl Needle {
     /// Draws it. `mark_mm` lies on the taper, from its point.
-    pub fn of(id: &'static str, shaft: ShaftDiameter, taper: TaperLength, point: PointDiameter, mark_mm: f64) -> Self {
+    pub fn of(
+        id: &'static str,
+        shaft: ShaftDiameter,
+        taper: TaperLength,
+        point: PointDiameter,
+        mark_mm: f64,
+        unit: LengthUnit,
+    ) -> Self {
         let tip = SHAFT / 2.0 * (point.as_mm() / shaft.as_mm()).min(1.0);
         let (full, end) = (SHAFT / 2.0, POINT + TAPER);
         let mark = POINT + TAPER * (mark_mm / taper.as_mm()).clamp(0.0, 1.0);
         Self {
             id,
             description: format!(
-                "A needle {} mm thick with a taper {} mm long; the mark stands {} mm from the point. Length to scale, thickness exaggerated.",
-                plain(shaft.as_mm()),
-                plain(taper.as_mm()),
-                figures(mark_mm, 2)
+                "A needle {} thick with a taper {} long; the mark stands {} from the point. Length to scale, thickness exaggerated.",
+                computed_words(shaft.as_mm(), 3, unit),
+                computed_words(taper.as_mm(), 3, unit),
+                computed_words(mark_mm, 2, unit)
             ),
             outline: format!(
                 "M{POINT:.1} {:.1}L{end:.1} {:.1}H390V{:.1}H{end:.1}L{POINT:.1} {:.1}Z",
@@ -53,7 +60,7 @@ impl Needle {
             ),
             mark: format!("{mark:.1}"),
             measure_middle: format!("{:.1}", (POINT + mark) / 2.0),
-            words: format!("{} mm", figures(mark_mm, 2)),
+            words: computed_words(mark_mm, 2, unit),
         }
     }
 }
@@ -70,6 +77,7 @@ mod tests {
             TaperLength::new(9.0).expect("in range"),
             PointDiameter::new(0.0).expect("in range"),
             4.5,
+            LengthUnit::Millimetre,
         );
         assert!(drawing.render().expect("a drawing").contains(r#"x1="155.0""#));
     }

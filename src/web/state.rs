@@ -11,7 +11,7 @@ use crate::{
     store::{Stamp, Store},
 };
 
-use super::{metrics::Answers, shown_once::ShownOnce, slowdown::Slowdown};
+use super::{bench::optics::seen::SeenPictures, metrics::Answers, shown_once::ShownOnce, slowdown::Slowdown};
 
 /// How the server is reached, as told on the command line.
 #[derive(Clone, Debug, Default)]
@@ -60,6 +60,8 @@ pub struct AppState {
     pub answers: Arc<Answers>,
     /// Set when the server is told to stop: streams that would go on for ever end then.
     pub closing: watch::Sender<bool>,
+    /// Pictures that were computed.
+    pub pictures: Arc<SeenPictures>,
 }
 
 impl AppState {
@@ -76,6 +78,7 @@ impl AppState {
             reach: Arc::new(reach),
             answers: Arc::new(Answers::default()),
             closing: watch::Sender::new(false),
+            pictures: Arc::new(SeenPictures::default()),
         }
     }
 

@@ -129,6 +129,8 @@ struct Records {
     session: String,
     way: String,
     picture: String,
+    /// The name of the picture that the owner's hole would draw.
+    drawn: String,
 }
 
 const REPORT: &str = "My second sheet taught me patience.";
@@ -136,7 +138,13 @@ const REPORT: &str = "My second sheet taught me patience.";
 impl Records {
     /// A camera with a hole, a sheet, a print of it, a test strip and a report.
     async fn of(app: &TestApp, owner: &Client) -> Self {
-        with_box(owner).await;
+        // a hole of one's own: pictures are found by their numbers, and the neighbour has the usual box
+        let measures = [("build", "box"), ("distance", "128"), ("width", "127"), ("height", "102")];
+        owner.saves("/bench/camera", &measures).await;
+        owner.saves("/bench/hole", &[("reading_1", "0.47"), ("reading_2", "0.49"), ("instrument", "0.01")]).await;
+        let optics = owner.get("/bench/hole/optics").await;
+        let drawn =
+            optics.attribute(".seen figure:nth-child(2) img", "src").expect("a picture of the hole as measured");
         let evening = app.the_evening().await;
         let (paper, session) = (evening.paper.to_string(), evening.session.to_string());
         let exposure = id_of(&owner.saves("/bench/exposures", &sheet_in_the_sun("33", "right")).await).to_string();
@@ -169,6 +177,7 @@ impl Records {
             strip: newest(app, "sheet_run").await,
             exposure,
             session,
+            drawn: drawn.rsplit('/').next().expect("a name").to_owned(),
         }
     }
 
@@ -176,6 +185,7 @@ impl Records {
     fn address(&self, pattern: &str) -> Option<String> {
         let (parameter, id) = match pattern.split('/').nth(2)? {
             "camera" => ("{id}", &self.camera),
+            "hole" if pattern.contains("{key}") => ("{key}", &self.drawn),
             "hole" => ("{id}", &self.hole),
             "exposures" => ("{id}", &self.exposure),
             "prints" => ("{id}", &self.print),

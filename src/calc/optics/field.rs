@@ -81,6 +81,23 @@ pub fn subject_size_mm(film: FilmSide, subject: SubjectDistance, hole_to_film: H
     film.as_mm() / magnification(subject, hole_to_film)
 }
 
+/// [`magnification`] with its working.
+pub fn magnification_working(subject: SubjectDistance, hole_to_film: HoleToFilm) -> Working {
+    let m = magnification(subject, hole_to_film);
+    Working {
+        name: "magnification",
+        value: format!("1 : {}", figures(1.0 / m, 3)),
+        formula: format!(
+            "v / u = {} mm / {} mm = {}",
+            plain(hole_to_film.as_mm()),
+            plain(subject.as_mm()),
+            figures(m, 3)
+        ),
+        source: "similar triangles through the hole",
+        interval: None,
+    }
+}
+
 /// [`f_number`] with its working.
 pub fn f_number_working(hole_to_film: HoleToFilm, hole: HoleDiameter) -> Working {
     let n = f_number(hole_to_film, hole).as_number();

@@ -2,6 +2,8 @@
 //!
 //! A needle's diameter is not that of its hole: measure the hole.
 
+use crate::calc::working::{Working, figures, plain};
+
 /// Diameter of a wire by the American wire gauge, in mm: `0.127 x 92^((36 - n)/39)` (ASTM B258).
 /// Gauges 0 to 56; smaller numbers are thicker.
 pub fn wire_gauge_mm(awg: u32) -> f64 {
@@ -63,6 +65,65 @@ pub fn tube_gauge_mm(gauge: u32) -> Option<f64> {
     TUBES_IN.get(place).map(|inches| inches * 25.4)
 }
 
+/// The tube gauge whose nominal outside diameter is nearest.
+pub fn nearest_tube_gauge(diameter_mm: f64) -> u32 {
+    nearest((FIRST_TUBE..=LAST_TUBE).filter_map(|n| Some((n, tube_gauge_mm(n)?))), diameter_mm)
+}
+
+/// The machine needle whose blade is nearest, of those that are sold: from NM 60 to NM 140 in steps of five
+/// (common practice, no source).
+pub fn nearest_machine_needle(diameter_mm: f64) -> f64 {
+    ((diameter_mm * 20.0).round() * 5.0).clamp(60.0, 140.0)
+}
+
+/// How a wire's diameter follows from its number.
+pub fn wire_gauge_working(awg: u32) -> Working {
+    let mm = figures(wire_gauge_mm(awg), 3);
+    Working {
+        name: "American wire gauge",
+        value: format!("no. {awg}, {mm} mm"),
+        formula: format!("d = 0.127 mm × 92^((36 − n) / 39) = 0.127 mm × 92^((36 − {awg}) / 39) = {mm} mm"),
+        source: "ASTM B258",
+        interval: None,
+    }
+}
+
+/// A number drill's diameter, which is tabled in inches.
+pub fn number_drill_working(number: u32) -> Option<Working> {
+    let mm = number_drill_mm(number)?;
+    Some(Working {
+        name: "number drill",
+        value: format!("no. {number}, {} mm", figures(mm, 3)),
+        formula: format!("{} in × 25.4 mm per inch = {} mm", plain(mm / 25.4), figures(mm, 3)),
+        source: "ASME B94.11M, by a public-domain conversion table",
+        interval: None,
+    })
+}
+
+/// A machine needle's blade.
+pub fn machine_needle_working(nm: f64) -> Working {
+    let mm = figures(machine_needle_mm(nm), 3);
+    Working {
+        name: "machine needle",
+        value: format!("NM {nm}, {mm} mm"),
+        formula: format!("NM is hundredths of a millimetre of the blade: {nm} / 100 = {mm} mm"),
+        source: "DIN 5325",
+        interval: None,
+    }
+}
+
+/// The outside of needle tubing.
+pub fn tube_gauge_working(gauge: u32) -> Option<Working> {
+    let mm = tube_gauge_mm(gauge)?;
+    Some(Working {
+        name: "needle tubing",
+        value: format!("gauge {gauge}, {} mm outside", figures(mm, 3)),
+        formula: format!("{} in × 25.4 mm per inch = {} mm", plain(mm / 25.4), figures(mm, 3)),
+        source: "nominal outside diameters of a public gauge chart",
+        interval: None,
+    })
+}
+
 fn nearest(sizes: impl Iterator<Item = (u32, f64)>, diameter_mm: f64) -> u32 {
     let off = |size: &(u32, f64)| (size.1 - diameter_mm).abs();
     sizes.min_by(|a, b| off(a).total_cmp(&off(b))).map_or(0, |(number, _)| number)
@@ -83,5 +144,17 @@ mod tests {
         assert_eq!(number_drill_mm(60), None);
         assert_eq!(number_drill_mm(98), None);
         assert_eq!(tube_gauge_mm(33), None);
+        for n in FIRST_TUBE..=LAST_TUBE {
+            assert_eq!(nearest_tube_gauge(tube_gauge_mm(n).unwrap()), n);
+        }
+        assert_eq!((nearest_machine_needle(0.76), nearest_machine_needle(0.3)), (75.0, 60.0));
+    }
+
+    #[test]
+    fn the_workings_say_where_a_diameter_comes_from() {
+        assert!(wire_gauge_working(24).formula.ends_with("92^((36 − 24) / 39) = 0.511 mm"));
+        assert_eq!(number_drill_working(76).unwrap().formula, "0.02 in × 25.4 mm per inch = 0.508 mm");
+        assert_eq!(machine_needle_working(75.0).value, "NM 75, 0.750 mm");
+        assert!(tube_gauge_working(25).is_some() && tube_gauge_working(99).is_none());
     }
 }

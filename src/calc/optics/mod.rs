@@ -6,5 +6,7 @@ pub mod field;
 pub mod gauges;
 pub mod hole_formula;
 pub mod micrometer;
+pub mod picture;
 pub mod plate;
 pub mod readings;
+pub mod sharpness;

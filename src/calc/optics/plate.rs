@@ -6,6 +6,7 @@
 use std::f64::consts::PI;
 
 use crate::calc::quantity::{FilmSide, HoleDiameter, HoleToFilm, PlateThickness};
+use crate::calc::working::{Working, figures, plain};
 
 /// The share of the hole that is open to a ray at an angle: two circles of the hole's diameter,
 /// shifted by `t tan(theta)`, overlap by `(2/pi)(acos q - q sqrt(1 - q²))`, `q = t tan(theta)/d`.
@@ -65,6 +66,76 @@ pub fn covered_area_mm2(width: FilmSide, height: FilmSide, circle_mm: f64) -> f6
     4.0 * quarter
 }
 
+/// The image circle for a loss, with its working; with a plate of known thickness its bore counts.
+pub fn image_circle_working(v: HoleToFilm, loss_stops: f64, bore: Option<(HoleDiameter, PlateThickness)>) -> Working {
+    let thin = image_circle_mm(v, loss_stops);
+    let formula = format!(
+        "thin plate: 2 v √(2^(k/2) − 1) = 2 × {} mm × √(2^({} / 2) − 1) = {} mm",
+        plain(v.as_mm()),
+        plain(loss_stops),
+        figures(thin, 3)
+    );
+    let (circle, formula) = match bore {
+        None => (thin, formula),
+        Some((hole, plate)) => {
+            let circle = image_circle_in_plate_mm(v, loss_stops, hole, plate);
+            let bored = format!(
+                "{formula}; with a bore {} mm long the open share (2/π)(acos q − q √(1 − q²)), q = t tan θ / d, is lost as \
+                 well: {} mm",
+                plain(plate.as_mm()),
+                figures(circle, 3)
+            );
+            (circle, bored)
+        }
+    };
+    Working {
+        name: "image circle",
+        value: format!("{} mm", figures(circle, 3)),
+        formula,
+        source: "cosine-fourth law, exact for a thin hole and flat film; overlap of two circles for the bore (derived, checked by simulation)",
+        interval: None,
+    }
+}
+
+/// Where the plate lets nothing through any more, with its working: the angle and the circle on flat film.
+pub fn cut_off_working(v: HoleToFilm, hole: HoleDiameter, plate: PlateThickness) -> Working {
+    let (angle, circle) = (cut_off_angle_deg(hole, plate), cut_off_circle_mm(v, hole, plate));
+    Working {
+        name: "cut-off by the plate",
+        value: format!("{}° off the axis", figures(angle, 3)),
+        formula: format!(
+            "atan(d / t) = atan({d} / {t}) = {}°; circle 2 v d / t = 2 × {} × {d} / {t} = {} mm",
+            figures(angle, 3),
+            plain(v.as_mm()),
+            figures(circle, 3),
+            d = plain(hole.as_mm()),
+            t = plain(plate.as_mm()),
+        ),
+        source: "straight rays through a straight bore",
+        interval: None,
+    }
+}
+
+/// How much of a rectangular film lies within a circle, with its working.
+pub fn covered_working(width: FilmSide, height: FilmSide, circle_mm: f64) -> Working {
+    let (area, whole) = (covered_area_mm2(width, height, circle_mm), width.as_mm() * height.as_mm());
+    let percent = figures(100.0 * area / whole, 3);
+    Working {
+        name: "film within two stops",
+        value: format!("{percent} %"),
+        formula: format!(
+            "4 ∫ min(h/2, √(r² − x²)) dx from 0 to w/2, with r = {} mm: {} mm² of {} × {} mm = {} mm²",
+            figures(circle_mm / 2.0, 3),
+            figures(area, 4),
+            plain(width.as_mm()),
+            plain(height.as_mm()),
+            figures(whole, 4)
+        ),
+        source: "geometry of a circle and a rectangle with one middle",
+        interval: None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -83,6 +154,16 @@ mod tests {
         assert!((covered_area_mm2(w, h, 80.0) - PI * 1600.0).abs() < 1e-9);
         assert_eq!(covered_area_mm2(w, h, 151.0), 10_800.0);
         assert_eq!(covered_area_mm2(w, h, 0.0), 0.0);
+    }
+
+    #[test]
+    fn the_workings_put_the_numbers_in() {
+        // reference O064, O062, O072
+        assert_eq!(image_circle_working(mm(75.0), 2.0, None).value, "150 mm");
+        let bored = image_circle_working(mm(75.0), 2.0, Some((mm(0.3), mm(0.1))));
+        assert!(bored.formula.contains("a bore 0.1 mm long") && bored.value != "150 mm", "{bored:?}");
+        assert_eq!(cut_off_working(mm(50.0), mm(0.3), mm(0.1)).value, "71.6° off the axis");
+        assert_eq!(covered_working(mm(120.0), mm(90.0), 130.0).value, "95.8 %");
     }
 
     proptest! {

@@ -57,6 +57,67 @@ impl HoleReadings {
         2.0 * (self.uncertainty_mm / self.diameter.as_mm()).ln_1p() / std::f64::consts::LN_2
     }
 
+    /// The ovalness with its working.
+    pub fn ovalness_working(self, readings: &[HoleDiameter]) -> Working {
+        let mm = |pick: fn(f64, f64) -> f64| readings.iter().map(|r| r.as_mm()).reduce(pick).unwrap_or(0.0);
+        let percent = self.ovalness * 100.0;
+        let percent = if percent == 0.0 { "0".to_owned() } else { figures(percent, 2) };
+        Working {
+            name: "ovalness",
+            value: format!("{percent} %"),
+            formula: format!(
+                "(greatest − least reading) / mean = ({} − {}) / {} = {percent} %",
+                plain(mm(f64::max)),
+                plain(mm(f64::min)),
+                figures(self.diameter.as_mm(), 3)
+            ),
+            source: "definition; for an ellipse it is the difference of its axes over their mean",
+            interval: None,
+        }
+    }
+
+    /// The uncertainty of the mean with its working.
+    pub fn uncertainty_working(self, readings: &[HoleDiameter], instrument: InstrumentUncertainty) -> Working {
+        let n = readings.len() as f64;
+        let mean = self.diameter.as_mm();
+        let variance = readings.iter().map(|r| (r.as_mm() - mean).powi(2)).sum::<f64>() / (n - 1.0);
+        Working {
+            name: "uncertainty of the diameter",
+            value: format!("± {} mm", figures(self.uncertainty_mm, 2)),
+            formula: format!(
+                "√(s² / n + u²) with the readings’ scatter s = {} mm, n = {} and the instrument’s u = {} mm: {} mm",
+                figures(variance.sqrt(), 2),
+                readings.len(),
+                plain(instrument.as_mm()),
+                figures(self.uncertainty_mm, 2)
+            ),
+            source: "Guide to the expression of uncertainty in measurement, JCGM 100:2008, 4.2.3 and 5.1.2 (from memory)",
+            interval: None,
+        }
+    }
+
+    /// What that does to the f-number, with its working.
+    pub fn f_number_uncertainty_working(self, hole_to_film: HoleToFilm) -> Working {
+        let (v, d, u) = (hole_to_film.as_mm(), self.diameter.as_mm(), self.uncertainty_mm);
+        let (n, wrong_by) = (v / d, self.f_number_uncertainty(hole_to_film));
+        Working {
+            name: "f-number",
+            value: format!("f/{}", figures(n, 3)),
+            formula: format!(
+                "N = v / d = {} mm / {} mm = {}; u(N) = N u(d) / d = {} × {} / {} = {}",
+                plain(v),
+                plain(d),
+                figures(n, 3),
+                figures(n, 3),
+                figures(u, 2),
+                plain(d),
+                figures(wrong_by, 2)
+            ),
+            source: "definition of the f-number of a hole without a lens; propagation of uncertainty, JCGM 100:2008, 5.1.2 (from memory)",
+            interval: Some(format!("from f/{} to f/{}", figures(n - wrong_by, 3), figures(n + wrong_by, 3))),
+        }
+    }
+
     /// The mean with its working.
     pub fn working(self, readings: &[HoleDiameter]) -> Working {
         let list: Vec<_> = readings.iter().map(|r| plain(r.as_mm())).collect();

@@ -25,7 +25,7 @@ struct Maker {
 const CAN: Maker = Maker {
     number: "02",
     camera: &[("build", "side-hole can"), ("inside_diameter", "120"), ("width", "120"), ("height", "90")],
-    hole: &[("reading_1", "0.47"), ("reading_2", "0.49"), ("instrument", "0.01")],
+    hole: &[("reading_1", "0.47"), ("reading_2", "0.49"), ("instrument", "0.01"), ("plate", "0.2")],
 };
 const SHOE_BOX: Maker = Maker {
     number: "01",
@@ -36,7 +36,7 @@ const SHOE_BOX: Maker = Maker {
 const INCHES: Maker = Maker {
     number: "07",
     camera: &[("build", "box"), ("distance", "4 3/4"), ("width", "5"), ("height", "4")],
-    hole: &[("reading_1", "0.0190"), ("reading_2", "0.0195"), ("instrument", "0.0005")],
+    hole: &[("reading_1", "0.0190"), ("reading_2", "0.0195"), ("instrument", "0.0005"), ("plate", "0.002")],
 };
 const DISC: Maker = Maker {
     number: "05",
@@ -46,7 +46,7 @@ const DISC: Maker = Maker {
 const RECTANGLE: Maker = Maker {
     number: "04",
     camera: &[("build", "end-hole can rectangle"), ("distance", "165"), ("width", "70"), ("height", "70")],
-    hole: &[("reading_1", "0.57"), ("reading_2", "0.56"), ("instrument", "0.01")],
+    hole: &[("reading_1", "0.57"), ("reading_2", "0.56"), ("instrument", "0.01"), ("plate", "0.05")],
 };
 const BODY_CAP: Maker = Maker {
     number: "06",

@@ -20,6 +20,7 @@ use crate::{
         hole::Hole,
         ids::{HoleId, StudentId},
         instant::Instant,
+        length::{LengthUnit, computed_words},
         target::Target,
     },
     drawing::{hole_plate::HolePlate, needle::Needle},
@@ -37,7 +38,10 @@ use crate::{
     },
 };
 
-use super::at_bench;
+use super::{
+    at_bench,
+    optics::{sharpest::SharpestAside, sharpness_of},
+};
 
 use self::measured::Measured;
 
@@ -58,9 +62,10 @@ struct HolePage {
     frame: Frame,
     saved: String,
     number: i64,
-    target: String,
+    target: Reading,
     setting_mm: String,
     setting_in: String,
+    aside: SharpestAside,
     needle: Form,
     mark: Option<(Reading, Needle)>,
     form: Form,
@@ -101,13 +106,13 @@ struct HoleEdit {
     unit: &'static str,
 }
 
-fn row(hole: &Hole, zone: &TimeZone) -> Row {
+fn row(hole: &Hole, zone: &TimeZone, unit: LengthUnit) -> Row {
     let result = hole.measurement.result();
     Row {
         edit: format!("/bench/hole/{}/edit", hole.id),
         when: hole.measured_at.as_words(zone),
-        diameter: figures(result.diameter.as_mm(), 3),
-        uncertainty: figures(result.uncertainty_mm, 2),
+        diameter: computed_words(result.diameter.as_mm(), 3, unit),
+        uncertainty: computed_words(result.uncertainty_mm, 2, unit),
         readings: hole.measurement.readings().iter().map(|one| one.typed.clone()).collect::<Vec<_>>().join("; "),
         remark: hole.remark.clone(),
     }
@@ -133,16 +138,26 @@ async fn hole_page(
     let shown = HolePage {
         saved: at_bench::last_saved(&mut conn, bench.actor()).await?,
         number: camera.number,
-        target: target.hole_working(camera).value,
+        target: Reading::of(target.hole_working(camera))
+            .named("Hole to make")
+            .showing(computed_words(target.hole.as_mm(), 3, bench.unit()))
+            .remark(format!(
+                "micrometer: {}, or {}",
+                target.setting().metric_text(),
+                target.setting().thousandths_text()
+            )),
+        aside: SharpestAside::of(camera, target, &sharpness_of(camera, target), bench.unit()),
         setting_mm: target.setting().metric_text(),
         setting_in: target.setting().thousandths_text(),
         needle: needle.form,
         mark: needle.answer,
         form: refused.unwrap_or_else(|| Form::filled(&frame, 0, [instrument])),
         unit: bench.unit().sign(),
-        numbers: all.first().map(|hole| measured::readings(hole, camera, target)).unwrap_or_default(),
-        plate: all.first().map(|hole| HolePlate::of("plate", Some(target.hole), hole.measurement.diameters())),
-        history: all.iter().map(|hole| row(hole, &zone)).collect(),
+        numbers: all.first().map(|hole| measured::readings(hole, camera, target, bench.unit())).unwrap_or_default(),
+        plate: all
+            .first()
+            .map(|hole| HolePlate::of("plate", Some(target.hole), hole.measurement.diameters(), bench.unit())),
+        history: all.iter().map(|hole| row(hole, &zone, bench.unit())).collect(),
         frame,
     };
     let page = Page::new(shown);

@@ -10,6 +10,7 @@ pub mod hole;
 pub mod home;
 pub mod marks;
 pub mod own_figures;
+pub mod optics;
 pub mod prints;
 pub mod report;
 pub mod timer;
@@ -26,6 +27,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(hole::routes());
     routes.extend(home::routes());
     routes.extend(own_figures::routes());
+    routes.extend(optics::routes());
     routes.extend(prints::routes());
     routes.extend(report::routes());
     routes.extend(timer::routes());

@@ -38,10 +38,12 @@ async fn two_crossed_readings_become_a_hole_with_its_uncertainty() {
     let values = page.texts("p.reading .value");
     // mean 0.48 mm; 120 / 0.48 = f/250; ovalness 0.04 / 0.48 = 8.3 %;
     // s = 0.0283, so √(s²/2 + 0.01²) = 0.0224 mm, which is 2 log2(1 + 0.0224/0.48) = 0.13 stops
-    assert_eq!(values[..4], ["0.480 mm", "f/250", "8.3 %", "± 0.13 stops"]);
-    assert!(page.text("p.reading .interval").contains("± 0.022 mm; within 10 % of the target"));
+    assert_eq!(values[..5], ["0.480 mm", "± 0.022 mm", "f/250", "8.3 %", "± 0.13 stops"]);
+    assert!(page.text("p.reading .interval").contains("within 10 % of the target of 0.488 mm"));
+    // u(N) = 250 × 0.0224 / 0.48 = 11.6
+    assert!(page.texts("p.reading .interval").contains(&"from f/238 to f/262".to_owned()), "{}", page.body);
     assert!(page.text("p.saved").contains("hole recorded (camera 1, 0.480 mm)"));
-    assert_eq!(page.texts("table tbody tr").len(), 1);
+    assert_eq!(page.texts("[aria-label='Holes of this camera'] tbody tr").len(), 1);
     // what the readings say is what other pages compute with
     let mut conn = app.state.store.read().await.expect("a reader");
     let student_id = student.student.expect("a student");
@@ -65,7 +67,7 @@ async fn the_newest_hole_counts_and_the_older_ones_stay() {
         .await;
     assert_eq!(page.text("p.reading .value"), "0.600 mm");
     assert!(page.text("p.reading .interval").contains("23 % wider"));
-    assert_eq!(page.texts("table tbody tr").len(), 2);
+    assert_eq!(page.texts("[aria-label='Holes of this camera'] tbody tr").len(), 2);
 }
 
 #[tokio::test]
@@ -77,7 +79,7 @@ async fn readings_in_thousandths_of_an_inch_are_kept_as_typed() {
         .await;
     // 0.0192 in = 0.48768 mm
     assert_eq!(page.text("p.reading .value"), "0.488 mm");
-    assert_eq!(page.text("table tbody tr td:nth-of-type(3)"), "19.2 thou; 0.0192 in");
+    assert_eq!(page.text("[aria-label='Holes of this camera'] td:nth-of-type(3)"), "19.2 thou; 0.0192 in");
 }
 
 #[tokio::test]
@@ -93,7 +95,7 @@ async fn each_mistake_is_told_beside_its_field_and_what_was_typed_stays() {
         ("instrument", "0.46", "0.5", "", "type a length"),
         ("instrument", "0.46", "0.5", "5", "to 1 mm"),
     ] {
-        let fields = [("reading_1", first), ("reading_2", second), ("instrument", instrument)];
+        let fields = [("reading_1", first), ("reading_2", second), ("instrument", instrument), ("plate", "0.2")];
         let answer = student.post("/bench/hole", &fields).await;
         assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{fields:?}");
         assert!(answer.error_beside(field).contains(words), "{fields:?}: {}", answer.error_beside(field));
@@ -103,6 +105,55 @@ async fn each_mistake_is_told_beside_its_field_and_what_was_typed_stays() {
     let camera = store::cameras::find_of_student(&mut conn, student.student.expect("a student")).await;
     let camera = camera.expect("a read").expect("a camera");
     assert!(store::holes::list_of_camera(&mut conn, camera.id).await.expect("holes").is_empty());
+}
+
+#[tokio::test]
+async fn the_plate_may_be_left_out_but_not_be_nonsense() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_can(&student).await;
+    for (plate, words) in
+        [("0", "must be from 0.001 mm"), ("-1", "is not a length"), ("NaN", "is not a length"), ("11", "to 10 mm")]
+    {
+        let mut fields = CROSSED.to_vec();
+        fields.push(("plate", plate));
+        let answer = student.post("/bench/hole", &fields).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{plate}");
+        assert!(answer.error_beside("plate").contains(words), "{plate}: {}", answer.error_beside("plate"));
+        assert_eq!(answer.attribute("[name=plate]", "value").as_deref(), Some(plate));
+    }
+    let mut fields = CROSSED.to_vec();
+    fields.push(("plate", "0.008 in"));
+    let page = student.saves("/bench/hole", &fields).await;
+    let edit = page.attribute("table a[href$=edit]", "href").expect("a link to change it");
+    assert_eq!(student.get(&edit).await.attribute("[name=plate]", "value").as_deref(), Some("0.008 in"));
+}
+
+#[tokio::test]
+async fn an_inch_student_reads_computed_lengths_in_inches_too() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    student.saves("/bench/units", &[("units", "inch"), ("back", "/bench/hole")]).await;
+    student
+        .saves(
+            "/bench/camera",
+            &[("build", "side-hole can"), ("inside_diameter", "120 mm"), ("width", "170 mm"), ("height", "120 mm")],
+        )
+        .await;
+    let page = student
+        .saves("/bench/hole", &[("reading_1", "0.0189"), ("reading_2", "0.0191"), ("instrument", "0.0005")])
+        .await;
+    assert_eq!(page.text("p.reading .value"), "0.0190 in (0.483 mm)");
+    assert!(
+        page.text("[aria-label='Holes of this camera'] td").contains("0.0190 in"),
+        "{}",
+        page.text("[aria-label='Holes of this camera'] td")
+    );
+    assert!(page.text("svg desc").contains("0.0192 in (0.488 mm)"), "{}", page.text("svg desc"));
+    let camera = student.get("/bench/camera").await;
+    assert_eq!(camera.text("p.reading .value"), "0.0192 in (0.488 mm)");
+    let optics = student.get("/bench/hole/optics").await;
+    assert!(optics.body.contains("hole diameter, thousandths of an inch"));
+    let marked = student.get("/bench/hole?shaft=0.035&taper=0.35").await;
+    assert!(marked.texts("p.reading .value").iter().any(|value| value.contains("in (")), "{}", marked.body);
 }
 
 #[tokio::test]

@@ -8,6 +8,7 @@ mod home;
 mod marks;
 mod own_figures;
 pub mod pictures;
+mod optics;
 mod prints;
 mod report;
 pub mod sheets;

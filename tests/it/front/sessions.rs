@@ -110,8 +110,30 @@ async fn a_plan_that_cannot_be_is_refused_field_by_field() {
     let kept = refused.attribute("[name=tray_line] option[selected]", "value");
     assert_eq!(kept, Some(trays.clone()), "the choices are kept");
 
+    let refused = instructor.post(&path, &with(plan(&paper, &trays), &[("light", "infrared")])).await;
+    assert_eq!(refused.text("[id=light-error]"), "choose one of those offered");
+
     let refused = instructor.post(&path, &with(plan(&paper, &trays), &[("rubric", &gone)])).await;
     assert_eq!(refused.error_beside("rubric"), "this rubric was discarded: choose another");
+}
+
+#[tokio::test]
+async fn the_instructor_may_choose_the_paper_s_own_light() {
+    let (app, _anon, instructor, student) = TestApp::with_open_session().await;
+    let evening = app.the_evening().await;
+    student.saves("/bench/camera", &[("build", "box"), ("distance", "120"), ("width", "100"), ("height", "125")]).await;
+    let path = format!("/front/sessions/{}/plan", evening.session);
+    let form = instructor.get(&path).await;
+    assert_eq!(form.attribute("[name=light][checked]", "value").as_deref(), Some("eye"));
+    assert!(form.text("[id=light-hint]").contains("matters more than which constant"));
+    let (paper, trays) = (evening.paper.to_string(), evening.tray_line.to_string());
+    let version = form.attribute("[name=version]", "value").expect("a version");
+    instructor.saves(&path, &with(plan(&paper, &trays), &[("light", "paper"), ("version", &version)])).await;
+    assert_eq!(instructor.get(&path).await.attribute("[name=light][checked]", "value").as_deref(), Some("paper"));
+    // 1.9 × √(0.00046 mm × 120 mm) = 0.446 mm
+    let page = student.get("/bench/camera").await;
+    assert_eq!(page.text("p.reading .value"), "0.446 mm");
+    assert!(page.body.contains("already takes the paper’s own blue light"));
 }
 
 #[tokio::test]

@@ -83,6 +83,11 @@ impl Diffraction {
         self.fresnel_number_at(self.spectrum.mean_mm())
     }
 
+    /// Diameter of the shadow that straight rays would draw, mm: `d (1 + v/u)`.
+    pub fn shadow_mm(&self) -> f64 {
+        2.0 * self.a * self.spread()
+    }
+
     fn fresnel_number_at(&self, lambda: f64) -> f64 {
         self.a * self.a * self.per_l() / lambda
     }

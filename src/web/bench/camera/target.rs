@@ -5,13 +5,18 @@ use sqlx::SqliteConnection;
 
 use crate::{
     calc::{
-        optics::gauges::{machine_needle_mm, nearest_number_drill, nearest_wire_gauge, number_drill_mm, wire_gauge_mm},
+        optics::gauges::{
+            machine_needle_mm, machine_needle_working, nearest_machine_needle, nearest_number_drill,
+            nearest_tube_gauge, nearest_wire_gauge, number_drill_mm, number_drill_working, tube_gauge_mm,
+            tube_gauge_working, wire_gauge_mm, wire_gauge_working,
+        },
         quantity::{HoleDiameter, SubjectDistance},
-        working::{figures, plain},
+        working::Working,
     },
     domain::{
         camera::Camera,
         hole::Hole,
+        length::{LengthUnit, computed_words},
         target::{Target, aperture_working, edge_loss_working, picture_working, view_working},
     },
     drawing::{camera_section::CameraSection, hole_plate::HolePlate},
@@ -19,7 +24,10 @@ use crate::{
     web::{access::Bench, error::WebError, frame::Frame, reading::Reading},
 };
 
-use super::{at_bench, dimensions};
+use super::{
+    super::optics::{sharpest::SharpestAside, sharpness_of},
+    at_bench, dimensions,
+};
 
 /// The page of a camera.
 #[derive(Template)]
@@ -40,6 +48,7 @@ pub struct CameraPage {
     section: CameraSection,
     plate: HolePlate,
     gauges: Vec<Gauge>,
+    aside: SharpestAside,
 }
 
 /// A tool whose size is near the target.
@@ -47,7 +56,7 @@ struct Gauge {
     tool: String,
     diameter: String,
     off: String,
-    standard: &'static str,
+    working: Working,
 }
 
 /// A tool further off than this share of the target is of no use.
@@ -71,7 +80,11 @@ pub async fn page(
         partners: at_bench::partners(conn, camera.id, bench.student).await?,
         formula_from: here.from,
         target: vec![
-            Reading::of(target.hole_working(&camera)).named("Hole diameter to make"),
+            Reading::of(target.hole_working(&camera)).named("Hole diameter to make").showing(computed_words(
+                target.hole.as_mm(),
+                3,
+                bench.unit(),
+            )),
             Reading::of(target.setting().working())
                 .showing(target.setting().metric_text())
                 .remark(format!("or {}", target.setting().thousandths_text())),
@@ -85,8 +98,10 @@ pub async fn page(
             "plate",
             Some(target.hole),
             hole.as_ref().map_or(&[][..], |hole| hole.measurement.diameters()),
+            bench.unit(),
         ),
-        gauges: gauges(target.hole),
+        gauges: gauges(target.hole, bench.unit()),
+        aside: SharpestAside::of(&camera, target, &sharpness_of(&camera, target), bench.unit()),
         frame,
     })
 }
@@ -99,8 +114,8 @@ fn follows(camera: &Camera, target: Target, hole: Option<&Hole>, bench: &Bench) 
         None => (
             target.settable(),
             format!(
-                "for a hole of {} mm, the nearest a micrometer sets; your camera is {v}",
-                plain(target.settable().as_mm())
+                "for a hole of {}, the nearest a micrometer sets; your camera is {v}",
+                computed_words(target.settable().as_mm(), 2, bench.unit())
             ),
         ),
     };
@@ -111,6 +126,7 @@ fn follows(camera: &Camera, target: Target, hole: Option<&Hole>, bench: &Bench) 
     readings.push(Reading::of(aperture_working(&camera.body, target.hole)).named("f-number of the target"));
     readings.push(
         Reading::of(target.focal_length_working(belongs_to))
+            .showing(computed_words(target.focal_length_mm(belongs_to), 3, bench.unit()))
             .remark(format!("{remark}. A longer camera needs a larger hole.")),
     );
     readings.push(Reading::of(view_working(&camera.body)));
@@ -130,26 +146,25 @@ fn follows(camera: &Camera, target: Target, hole: Option<&Hole>, bench: &Bench) 
     Ok(readings)
 }
 
-fn gauges(hole: HoleDiameter) -> Vec<Gauge> {
+fn gauges(hole: HoleDiameter, unit: LengthUnit) -> Vec<Gauge> {
     let target = hole.as_mm();
-    let wire = nearest_wire_gauge(target);
-    let drill = nearest_number_drill(target);
-    // machine needles come in steps of five hundredths from 60 to 140
-    let needle = ((target * 20.0).round() * 5.0).clamp(60.0, 140.0);
+    let (wire, drill) = (nearest_wire_gauge(target), nearest_number_drill(target));
+    let (needle, tube) = (nearest_machine_needle(target), nearest_tube_gauge(target));
     let rows = [
-        (format!("Wire no. {wire}"), Some(wire_gauge_mm(wire)), "American wire gauge, ASTM B258"),
-        (format!("Number drill {drill}"), number_drill_mm(drill), "ASME B94.11M"),
-        (format!("Machine needle NM {needle}"), Some(machine_needle_mm(needle)), "DIN 5325"),
+        (format!("Wire no. {wire}"), Some(wire_gauge_mm(wire)), Some(wire_gauge_working(wire))),
+        (format!("Number drill {drill}"), number_drill_mm(drill), number_drill_working(drill)),
+        (format!("Machine needle NM {needle}"), Some(machine_needle_mm(needle)), Some(machine_needle_working(needle))),
+        (format!("Needle tubing, gauge {tube}"), tube_gauge_mm(tube), tube_gauge_working(tube)),
     ];
     rows.into_iter()
-        .filter_map(|(tool, mm, standard)| {
-            let mm = mm?;
+        .filter_map(|(tool, mm, working)| {
+            let (mm, working) = (mm?, working?);
             let off = mm / target - 1.0;
             (off.abs() <= USEFUL).then(|| Gauge {
                 tool,
-                diameter: figures(mm, 3),
+                diameter: computed_words(mm, 3, unit),
                 off: format!("{:+.0} %", off * 100.0),
-                standard,
+                working,
             })
         })
         .collect()
@@ -162,10 +177,13 @@ mod tests {
     #[test]
     fn the_nearest_tools_are_shown_and_those_far_off_are_not() {
         // 0.488 mm: wire no. 24 is 0.511 mm, drill no. 76 is 0.020 in = 0.508 mm, needles begin at 0.6 mm
-        let near = gauges(HoleDiameter::new(0.488).expect("in range"));
+        let near = gauges(HoleDiameter::new(0.488).expect("in range"), LengthUnit::Millimetre);
         let said: Vec<_> = near.iter().map(|gauge| (gauge.tool.as_str(), gauge.diameter.as_str())).collect();
-        assert_eq!(said, [("Wire no. 24", "0.511"), ("Number drill 76", "0.508")]);
-        let wide = gauges(HoleDiameter::new(0.9).expect("in range"));
+        // tubing of gauge 26 is 0.01825 in = 0.464 mm outside
+        let expected =
+            [("Wire no. 24", "0.511 mm"), ("Number drill 76", "0.508 mm"), ("Needle tubing, gauge 26", "0.464 mm")];
+        assert_eq!(said, expected);
+        let wide = gauges(HoleDiameter::new(0.9).expect("in range"), LengthUnit::Inch);
         assert!(wide.iter().any(|gauge| gauge.tool == "Machine needle NM 90"));
     }
 }

@@ -9,8 +9,8 @@ use crate::{
         camera::{Camera, Typed},
         field_errors::FieldErrors,
         hole::{Hole, Measurement},
-        length::LengthUnit,
-        target::{Target, aperture_working},
+        length::{LengthUnit, computed_words},
+        target::Target,
     },
     web::{posted::Posted, reading::Reading},
 };
@@ -97,28 +97,27 @@ pub fn usual_instrument(unit: LengthUnit) -> String {
     }
 }
 
-/// The numbers of a hole in its camera.
-pub fn readings(hole: &Hole, camera: &Camera, target: Target) -> Vec<Reading> {
+/// The numbers of a hole in its camera, for a person who works in that unit.
+pub fn readings(hole: &Hole, camera: &Camera, target: Target, unit: LengthUnit) -> Vec<Reading> {
     let result = hole.measurement.result();
-    let v = camera.hole_to_film();
-    let n = hole.f_number(v).as_number();
-    let wrong_by = result.f_number_uncertainty(v);
-    let oval = result.ovalness * 100.0;
-    vec![
-        Reading::of(result.working(hole.measurement.diameters())).remark(format!(
-            "± {} mm; {}",
-            figures(result.uncertainty_mm, 2),
-            against(hole.diameter(), target.hole)
-        )),
-        Reading::of(aperture_working(&camera.body, hole.diameter())).remark(format!(
-            "from f/{} to f/{}",
-            figures(n - wrong_by, 3),
-            figures(n + wrong_by, 3)
-        )),
-        Reading::plain("Ovalness", if oval == 0.0 { "0 %".to_owned() } else { format!("{} %", figures(oval, 2)) })
-            .remark(oval_words(result.ovalness)),
-        Reading::of(time_working(hole)).remark("what measuring the hole leaves open in the exposure"),
-    ]
+    let diameters = hole.measurement.diameters();
+    let aperture = result.f_number_uncertainty_working(camera.hole_to_film());
+    let spread = aperture.interval.clone().unwrap_or_default();
+    let mut readings = vec![
+        Reading::of(result.working(diameters))
+            .showing(computed_words(result.diameter.as_mm(), 3, unit))
+            .remark(against(hole.diameter(), target.hole, unit)),
+    ];
+    if let Ok(instrument) = InstrumentUncertainty::new(hole.measurement.instrument().length.as_mm()) {
+        readings.push(
+            Reading::of(result.uncertainty_working(diameters, instrument))
+                .showing(format!("± {}", computed_words(result.uncertainty_mm, 2, unit))),
+        );
+    }
+    readings.push(Reading::of(aperture).remark(spread));
+    readings.push(Reading::of(result.ovalness_working(diameters)).remark(oval_words(result.ovalness)));
+    readings.push(Reading::of(time_working(hole)).remark("what measuring the hole leaves open in the exposure"));
+    readings
 }
 
 fn time_working(hole: &Hole) -> Working {
@@ -138,32 +137,27 @@ fn time_working(hole: &Hole) -> Working {
 }
 
 /// How the hole compares with the target, and what to do about it.
-fn against(hole: HoleDiameter, target: HoleDiameter) -> String {
+fn against(hole: HoleDiameter, target: HoleDiameter, unit: LengthUnit) -> String {
+    let wanted = computed_words(target.as_mm(), 3, unit);
     let off = hole.as_mm() / target.as_mm() - 1.0;
     let stops = figures(2.0 * (1.0 + off).log2().abs(), 2);
     if off.abs() <= GOOD {
-        format!("within 10 % of the target of {:.3} mm, as good as the target itself", target.as_mm())
+        format!("within 10 % of the target of {wanted}, as good as the target itself")
     } else if off > 0.0 {
         format!(
-            "{:.0} % wider than the target of {:.3} mm: softer pictures, {stops} stops less exposure; usable, or make another",
-            off * 100.0,
-            target.as_mm()
+            "{:.0} % wider than the target of {wanted}: softer pictures, {stops} stops less exposure; usable, or make another",
+            off * 100.0
         )
     } else {
         format!(
-            "{:.0} % narrower than the target of {:.3} mm, {stops} stops more exposure: open it a little and measure again",
-            -off * 100.0,
-            target.as_mm()
+            "{:.0} % narrower than the target of {wanted}, {stops} stops more exposure: open it a little and measure again",
+            -off * 100.0
         )
     }
 }
 
 fn oval_words(ovalness: f64) -> &'static str {
-    if ovalness <= OVAL {
-        "greatest less least reading, over the mean: round enough"
-    } else {
-        "greatest less least reading, over the mean: turn the needle in the hole to make it rounder"
-    }
+    if ovalness <= OVAL { "round enough" } else { "turn the needle in the hole to make it rounder" }
 }
 
 /// Both versions of a hole, field by field, for somebody whose page was stale.
@@ -191,6 +185,7 @@ mod tests {
     #[test]
     fn a_hole_is_judged_against_its_target() {
         let hole = |mm| HoleDiameter::new(mm).expect("in range");
+        let against = |hole, target| against(hole, target, LengthUnit::Millimetre);
         assert!(against(hole(0.52), hole(0.488)).starts_with("within 10 %"));
         // 0.6 against 0.488: 2 log2(1.2295) = 0.596 stops
         let wide = against(hole(0.6), hole(0.488));

@@ -9,7 +9,7 @@ use crate::{
     },
     domain::{
         field_errors::FieldErrors,
-        length::{Length, LengthUnit},
+        length::{Length, LengthUnit, computed_words},
     },
     drawing::needle::Needle,
     web::{form::Form, frame::Frame, reading::Reading},
@@ -51,13 +51,18 @@ pub fn answer(
         let (shaft, taper, point) = (shaft?, taper?, point?);
         let mark = needle_mark_mm(hole, shaft, taper, point).and_then(|mark| {
             let working = needle_mark_working(hole, shaft, taper, point)?;
-            Ok((Reading::of(working), Needle::of("needle-drawing", shaft, taper, point, mark)))
+            let words = format!("{} from the point", computed_words(mark, 2, unit));
+            let drawing = Needle::of("needle-drawing", shaft, taper, point, mark, unit);
+            Ok((Reading::of(working).showing(words), drawing))
         });
         mark.map_err(|_| {
             let point = if point.as_mm() >= shaft.as_mm() { "; its point cannot be as thick as its shaft" } else { "" };
             errors.add(
                 "shaft",
-                format!("this needle is nowhere {:.2} mm thick: take a thicker one{point}", hole.as_mm()),
+                format!(
+                    "this needle is nowhere {} thick: take a thicker one{point}",
+                    computed_words(hole.as_mm(), 3, unit)
+                ),
             );
         })
         .ok()

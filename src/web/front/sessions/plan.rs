@@ -21,7 +21,7 @@ use crate::{
         form::Form,
         frame::Frame,
         page::{Page, see_other},
-        posted::Posted,
+        posted::{Posted, Reader},
         routes::{Route, change, page},
         state::AppState,
     },
@@ -52,9 +52,40 @@ struct SessionPlanPage {
     /// The session being edited; `None` for a new one.
     id: Option<LabSessionId>,
     state: &'static str,
+    lights: Vec<(String, String)>,
     papers: Vec<(String, String)>,
     tray_lines: Vec<(String, String)>,
     rubrics: Vec<(String, String)>,
+}
+
+/// The light of the hole formula, as the form offers it: word sent, wavelength in nm, words.
+const LIGHTS: [(&str, i64, &str); 2] = [
+    ("eye", 550, "550 nm, green: what the eye sees best, usual in write-ups"),
+    ("paper", 460, "460 nm, blue: the paper’s own light"),
+];
+
+fn lights() -> Vec<(String, String)> {
+    let offered = LIGHTS.map(|(word, _, words)| (word.to_owned(), words.to_owned()));
+    offered.into_iter().chain([("other".to_owned(), "another wavelength".to_owned())]).collect()
+}
+
+/// The word under which a wavelength is offered.
+fn light_of(wavelength_nm: i64) -> String {
+    LIGHTS.iter().find(|(_, nm, _)| *nm == wavelength_nm).map_or("other", |(word, _, _)| word).to_owned()
+}
+
+/// The wavelength chosen, or typed where another one was chosen or nothing (a script's post).
+fn wavelength(r: &mut Reader<'_>) -> Option<i64> {
+    match r.raw("light") {
+        "" | "other" => r.whole("wavelength", 300..=1_100),
+        chosen => {
+            let nm = LIGHTS.iter().find(|(word, _, _)| *word == chosen).map(|(_, nm, _)| *nm);
+            if nm.is_none() {
+                r.wrong("light", "choose one of those offered");
+            }
+            nm
+        }
+    }
 }
 
 /// What the form offers to choose from: the shelf, and what the session has although put away.
@@ -117,6 +148,7 @@ async fn plan_page(
         section_name,
         id: session.map(|session| session.id),
         state: session.map_or("planned", |session| session.state.as_str()),
+        lights: lights(),
         papers,
         tray_lines,
         rubrics,
@@ -144,6 +176,7 @@ async fn new(
         [
             ("held_on", state.now().local(&zone).date().to_string()),
             ("hole_constant", decimal::written(constant, 3)),
+            ("light", light_of(wavelength)),
             ("wavelength", wavelength.to_string()),
             ("paper", last.as_ref().map_or(String::new(), |last| last.paper.to_string())),
             ("tray_line", tray_line.map_or(String::new(), |line| line.to_string())),
@@ -163,6 +196,7 @@ async fn edit(State(state): State<AppState>, frame: Frame, Path(id): Path<LabSes
             ("title", session.title.clone()),
             ("held_on", session.held_on.to_string()),
             ("hole_constant", decimal::written(session.hole_constant_milli, 3)),
+            ("light", light_of(session.wavelength_nm)),
             ("wavelength", session.wavelength_nm.to_string()),
             ("paper", session.paper.to_string()),
             ("tray_line", session.tray_line.map_or(String::new(), |line| line.to_string())),
@@ -178,7 +212,7 @@ fn read(posted: &Posted, id: LabSessionId, section: SectionId) -> Result<LabSess
     let title = r.text("title", 1..=120);
     let held_on = r.date("held_on");
     let hole_constant = r.decimal("hole_constant", 3, 500..=3_000);
-    let wavelength = r.whole("wavelength", 300..=1_100);
+    let wavelength = wavelength(&mut r);
     let paper: Option<PaperId> = r.id("paper");
     let tray_line = if r.raw("tray_line").is_empty() { Some(None) } else { r.id("tray_line").map(Some) };
     let rubric = if r.raw("rubric").is_empty() { Some(None) } else { r.id("rubric").map(Some) };
