@@ -441,6 +441,7 @@ mod tests {
             id: world.mint(),
             camera: camera.id,
             measurement: Measurement::of(vec![mm(0.5), mm(0.5)], mm(0.01)).expect("two readings"),
+            plate: None,
             remark: String::new(),
             measured_at: at(),
             recorded_by: world.mint(),

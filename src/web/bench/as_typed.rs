@@ -11,6 +11,7 @@ use crate::{
     domain::{
         camera::Camera,
         hole::Hole,
+        length::computed_words,
         target::{Target, aperture_working, view_working},
     },
     drawing::{camera_section::CameraSection, hole_plate::HolePlate},
@@ -63,7 +64,7 @@ async fn camera(State(state): State<AppState>, bench: Bench, posted: Posted) -> 
     };
     let target = Target::of(&typed, here.formula);
     let readings = vec![
-        Reading::plain("Hole diameter to make", target.hole_working(&typed).value)
+        Reading::plain("Hole diameter to make", computed_words(target.hole.as_mm(), 3, bench.unit()))
             .remark(format!("micrometer {}", target.setting().metric_text())),
         Reading::plain("f-number", aperture_working(&typed.body, target.hole).value),
         Reading::plain("Angle of view", view_working(&typed.body).value),
@@ -88,12 +89,13 @@ async fn hole(State(state): State<AppState>, bench: Bench, posted: Posted) -> Re
         id: state.mint(),
         camera: camera.id,
         measurement: read.measurement,
+        plate: read.plate,
         remark: String::new(),
         measured_at: posted.at(),
         recorded_by: bench.student.into(),
         version: 0,
     };
-    let readings = measured::readings(&typed, &camera, target);
-    let drawing = Some(HolePlate::of("as-typed", Some(target.hole), typed.measurement.diameters()));
+    let readings = measured::readings(&typed, &camera, target, bench.unit());
+    let drawing = Some(HolePlate::of("as-typed", Some(target.hole), typed.measurement.diameters(), bench.unit()));
     Ok(Page::new(AsTyped { readings, drawing, missing: "" }).into_response())
 }
