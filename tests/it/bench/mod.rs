@@ -9,6 +9,7 @@ mod marks;
 mod own_figures;
 pub mod pictures;
 mod optics;
+mod own_figures;
 mod prints;
 mod report;
 pub mod sheets;
