@@ -226,6 +226,7 @@ async fn register(
                 id: hole_id,
                 camera: camera_id,
                 measurement,
+                plate: None,
                 remark: String::new(),
                 measured_at: at,
                 recorded_by: by.into(),
