@@ -86,7 +86,7 @@ describe("the instructor", () => {
     await context.close();
   });
 
-  test("prints bench cards, blank cards, the prep sheet and the door poster", async () => {
+  test("prints cards, the prep sheet, the door poster, tray labels, the marks sheet and the disposal log", async () => {
     const { page, troubles, context } = await newPerson(browser);
     await signIn(page, demo);
     await openSession(page);
@@ -116,6 +116,13 @@ describe("the instructor", () => {
     const poster = await print(`${session}/poster`, "poster");
     assert.equal(poster.pages, 1);
     assert.ok(poster.text.includes(demo.doorCode), poster.text);
+    const labels = await print(`${session}/tray-labels`, "tray-labels");
+    assert.equal(labels.pages, 2, "three trays, two labels to a page");
+    assert.ok(/developer/i.test(labels.text) && /fixer/i.test(labels.text), labels.text);
+    const marks = await print(`${session}/marks`, "marks");
+    assert.ok(marks.pages <= 4 && /Lindqvist/.test(marks.text), `${marks.pages} pages of marks`);
+    const log = await print(`${demo.address}/front/waste/disposal-log`, "disposal-log");
+    assert.ok(/fixer/i.test(log.text), log.text);
     assert.deepEqual(troubles, []);
     await context.close();
   });

@@ -129,3 +129,13 @@ async fn figures_that_cannot_be_are_refused_and_the_sheet_keeps_the_usual_ones()
     assert_eq!(refused.attribute("[name=students]", "value").as_deref(), Some("many"));
     assert_eq!(refused.text("h1"), "Prep sheet: First light");
 }
+
+#[tokio::test]
+async fn a_label_stands_behind_each_tray_to_be_filled_in_until_a_batch_stands_there() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let page = instructor.get(&format!("/front/sessions/{}/tray-labels", app.the_evening().await.session)).await;
+    assert_eq!(page.texts(".tray-label h2"), ["developer", "stop bath", "fixer"]);
+    assert_eq!(page.texts(".tray-place"), ["1", "2", "3"]);
+    assert!(page.text(".tray-label").contains("no stop bath, no fixer"), "{}", page.text(".tray-label"));
+    assert_eq!(page.texts(".tray-batch").len(), page.body.matches("Batch <span class=\"write\">").count());
+}

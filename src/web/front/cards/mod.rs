@@ -3,6 +3,7 @@
 
 mod bench_card;
 mod poster;
+mod tray_labels;
 
 use askama::Template;
 use axum::{
@@ -47,6 +48,7 @@ pub fn routes() -> Vec<Route> {
     vec![
         page("/front/sessions/{id}/cards", Access::Staff, show),
         page("/front/sessions/{id}/poster", Access::Staff, poster::show),
+        page("/front/sessions/{id}/tray-labels", Access::Staff, tray_labels::show),
     ]
 }
 
