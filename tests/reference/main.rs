@@ -3,6 +3,7 @@
 
 mod cases;
 mod gauges;
+mod posterior;
 
 use cases::{Case, complaints};
 
