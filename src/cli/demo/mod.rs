@@ -17,6 +17,7 @@ use crate::{
 };
 
 mod chemistry;
+mod experience;
 mod floor;
 mod marking;
 mod paper_form;

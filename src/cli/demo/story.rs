@@ -3,12 +3,12 @@
 use super::{
     Ways,
     chemistry::{self, Baths, Containers},
-    floor, marking,
+    experience, floor, marking,
     people::{self, ASSISTANT, DOOR_CODE, INSTRUCTOR, NEWCOMER, Seat},
     setting::{self, Setting},
     stage::Stage,
     visitor::Visitor,
-    work::{Light, exposes, makes_camera, prints, reports, strip, types_in_cards},
+    work::{Light, exposes, makes_camera, prints, records_twice, reports, spoils, strip, types_in_cards},
 };
 use crate::domain::ids::LabSessionId;
 
@@ -67,6 +67,7 @@ pub async fn tell(stage: &Stage) -> anyhow::Result<Ways> {
     let mut instructor = setting::first_instructor(stage, &password).await?;
     let setting = setting::set_up(stage, &mut instructor, &assistants_password).await?;
     let containers = chemistry::begin_the_book(stage, &mut instructor).await?;
+    experience::knows_the_papers(stage, &setting, &mut instructor).await?;
     let told = Told { stage, setting, containers, password: &password, assistants_password: &assistants_password };
     let mut seats = told.first_session().await?;
     told.second_session(&mut seats).await?;
@@ -221,12 +222,17 @@ impl Told<'_> {
         let task = "Which of your sheets would you hang up, and what would you change about it?";
         let session = self.opens_session(0, "Second light", task).await?;
         chemistry::mixes_fresh(stage, &self.setting, &mut self.assistant().await?).await?;
+        let mut instructor = self.instructor().await?;
+        experience::demonstrates(stage, &mut instructor, session).await?;
+        experience::leaves_one_out(stage, &self.setting, &mut instructor).await?;
         seats.come_back(stage).await?;
         stage.it_is(0, "12:10")?;
         exposes(stage, &mut seats.can, Light::Reading("EV 15"), "12x9cm", 0.1).await?;
         exposes(stage, &mut seats.shoe_box, full, "5x4in", 0.0).await?;
         exposes(stage, &mut seats.inches, full, "5x4in", 0.3).await?;
-        exposes(stage, &mut seats.disc, full, "10x10cm", -0.1).await?;
+        exposes(stage, &mut seats.disc, Light::Sky("clear"), "10x10cm", -0.1).await?;
+        spoils(stage, &mut seats.inches, full, "5x4in").await?;
+        records_twice(stage, &mut seats.shoe_box, full, "5x4in").await?;
         exposes(stage, &mut seats.partner, Light::Reading("1/125 f/16 ISO 100"), "12x9cm", 0.0).await?;
         exposes(stage, &mut seats.body_cap, full, "36x24mm", 0.0).await?;
         self.sits_down(&LATE).await?;

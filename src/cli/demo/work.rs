@@ -59,6 +59,31 @@ pub async fn exposes(
     sheet: &str,
     apart: f64,
 ) -> anyhow::Result<ExposureId> {
+    let shown = records(stage, seat, light, sheet).await?;
+    stage.minutes_go_by(2);
+    looks(stage, seat, &shown, apart).await
+}
+
+/// A sheet whose box leaks: kept, and no lesson to the forecast.
+pub async fn spoils(stage: &Stage, seat: &mut Seat, light: Light, sheet: &str) -> anyhow::Result<()> {
+    let shown = records(stage, seat, light, sheet).await?;
+    stage.minutes_go_by(2);
+    let fields = [("verdict", "too dark"), ("fault", "leak"), ("remark", "a black wedge from the corner of the lid")];
+    seat.at.sends(&shown, &format!("{}/judge", shown.path), &fields).await?;
+    Ok(())
+}
+
+/// A sheet recorded a second time by mistake, and taken back.
+pub async fn records_twice(stage: &Stage, seat: &mut Seat, light: Light, sheet: &str) -> anyhow::Result<()> {
+    let shown = records(stage, seat, light, sheet).await?;
+    stage.minutes_go_by(1);
+    let fields = [("why", "recorded twice")];
+    seat.at.sends(&shown, &format!("{}/take-back", shown.path), &fields).await?;
+    Ok(())
+}
+
+/// Records a sheet, made for as long as the page says; gives the page it leads to.
+async fn records(stage: &Stage, seat: &mut Seat, light: Light, sheet: &str) -> anyhow::Result<Shown> {
     let page = seat.at.opens(&light.page()).await?;
     let time = value_shown(&page).with_context(|| format!("no time on {}", page.path))?;
     let made_at = stage.now();
@@ -69,9 +94,7 @@ pub async fn exposes(
     if page.html.contains("name=\"developed\"") {
         fields.extend([("developed", "1"), ("developed_at", &developed_at)]);
     }
-    let shown = seat.at.sends(&page, "/bench/exposures", &fields).await?;
-    stage.minutes_go_by(2);
-    looks(stage, seat, &shown, apart).await
+    seat.at.sends(&page, "/bench/exposures", &fields).await
 }
 
 /// Says how the sheet came out: to the half stop, as people see it.
