@@ -15,10 +15,10 @@
 //! | sharpness | `optics::diffraction::sharpest_hole(v, subject, Spectrum::single(wavelength), Criterion::Edge)`, `Diffraction::new(hole, v, subject, spectrum)?` with `.edge_sharpness_per_mm()`, `.contrast_limit(level)`, `.transfer(frequency)`, `.point_spread(radius)`, `.encircled_radius(share)`; `optics::hole_formula::holes_within_a_tenth(…)` |
 //! | light | `light::sky::Sky::ALL`, `sky.light(SunFrom::Front)`, `Light::metered_ev(ev)`, `light::exposure::light_value_of_{meter, illuminance, luminance}` |
 //! | exposure | `light::forecast::forecast(Basis { … }) -> Forecast` (times, interval, bracket, `practical`, `dominant.advice()`, `working()`) |
-//! | experience | `light::experience::observed_stops(made, base, result, reciprocity)`, `experience(&observations, &session, &camera, Spread::default())`, `Experience::none()` |
+//! | experience | `light::experience::Taught::of(&sheets, rule, may_fit, Spread::default())`, then `.for_camera(&session, &camera).at(base)`, `.residuals()`, `.fitted()`; `experience(&observations, …)` for bare observations |
 //! | mixing | `darkroom::dilution::{Parts, dilution, dilution_of_concentrate, stock_dilution}`, `darkroom::development::development_time` |
 //! | sheets and baths | `darkroom::sheet::{SheetSize, sheet_area}`, `darkroom::capacity::{capacity_used, bath_needed}` |
-//! | daylight | `light::sun::sun_position(instant, place, None)`, `light::daylight::daylight(…)` |
+//! | daylight | `light::sun::sun_position(instant, place, None)`, `light::daylight::daylight(…)`, on a subject `light::subject::subject_light(…)` |
 //! | deadlines | `silver::deadlines::{remove_by, remove_by_or_visit, keep_until}` |
 //! | silver | `silver::bath::{silver_dissolved, carry_over, silver_room, whole_sheets}`, `silver::waste::*`, `silver::units::*` |
 //!

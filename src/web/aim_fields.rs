@@ -16,6 +16,8 @@ use super::form::{Control, Form};
 pub struct AimFields {
     aim: Control,
     point: Control,
+    /// Whether something else than the middle is asked for, or something is wrong.
+    open: bool,
 }
 
 impl askama::filters::HtmlSafe for AimFields {}
@@ -24,7 +26,10 @@ impl AimFields {
     /// The controls of a form.
     pub fn of(form: &Form) -> Self {
         let spots: Vec<_> = Spot::NAMED.into_iter().map(|spot| (spot.key().to_owned(), spot.label())).collect();
+        let elsewhere = !matches!(form.value("aim"), "" | "middle") || !form.value("point").is_empty();
+        let wrong = !form.error("aim").is_empty() || !form.error("point").is_empty();
         Self {
+            open: elsewhere || wrong,
             aim: form
                 .select("aim", "Expose for", &spots)
                 .hint("away from the middle the film gets less light; what is right there is too much in the middle"),

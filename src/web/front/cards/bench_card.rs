@@ -4,7 +4,7 @@ use crate::{
     calc::{
         light::sky::{Sky, SunFrom},
         optics::micrometer::MicrometerSetting,
-        working::figures,
+        working::{figures, plain},
     },
     domain::{
         camera::{Camera, Film},
@@ -113,7 +113,7 @@ impl BenchCard {
             }),
             times: SKIES.into_iter().map(|sky| time_line(sky, learned)).collect(),
             rests_on: match experience.based_on {
-                0 => "No sheet judged yet: the first teaches most".to_owned(),
+                0 => "No sheet judged yet: cut the first in three and give all three times of its line".to_owned(),
                 1 => "Rests on 1 judged sheet".to_owned(),
                 n => format!("Rests on {n} judged sheets"),
             },
@@ -153,6 +153,6 @@ fn time_line(sky: Sky, learned: &Learned) -> TimeLine {
         letters: SKY_LETTERS.into_iter().find(|(_, known)| *known == sky).map_or("", |(letters, _)| letters),
         words: super::short(sky),
         time: forecast.practical.text.clone(),
-        bracket: format!("{} / {}", shorter.text, longer.text),
+        bracket: format!("{} / {} (±{})", shorter.text, longer.text, plain(forecast.bracket_step_stops)),
     }
 }
