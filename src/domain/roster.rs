@@ -1,14 +1,18 @@
 //! A roster read from a CSV file or pasted text.
 //!
-//! Columns: `roster_number,name,email_optional` (RFC 4180; the last column may be missing). All
-//! bad lines are found, not just the first, so that a file is mended in one go.
+//! Columns: `roster_number,name,email_optional,user_identifier,class_identifier` (RFC 4180; columns
+//! may be missing from the end, down to two). The users file of a OneRoster CSV bundle is taken as
+//! well, by its own header. All bad lines are found, not just the first, so that a file is mended in
+//! one go.
 
 use std::collections::HashMap;
 
 use unicode_normalization::UnicodeNormalization;
 
 /// The header a roster must have.
-pub const HEADER: [&str; 3] = ["roster_number", "name", "email_optional"];
+pub const HEADER: [&str; 5] = ["roster_number", "name", "email_optional", "user_identifier", "class_identifier"];
+/// Longest identifier of the college's own system, in bytes, as OneRoster takes it.
+pub const LONGEST_IDENTIFIER: usize = 255;
 /// More lines than this are no section.
 pub const MOST_LINES: usize = 2_000;
 /// Longest roster number, in characters.
@@ -29,6 +33,10 @@ pub struct RosterLine {
     pub name: String,
     /// The address, possibly empty; `None` when the file has no such column.
     pub email: Option<String>,
+    /// Who it is in the college's own system, possibly empty; `None` when the file has no such column.
+    pub user_identifier: Option<String>,
+    /// The class there; `None` when the file has no such column.
+    pub class_identifier: Option<String>,
 }
 
 /// A line that cannot be taken, and why.
@@ -68,7 +76,16 @@ pub fn read(text: &str, as_it_was: impl Fn(&str) -> &str) -> Result<Vec<RosterLi
     let mut lines: Vec<RosterLine> = Vec::new();
     let mut seen: HashMap<String, usize> = HashMap::new();
     for record in records {
-        match line(&record, columns, &as_it_was) {
+        let read = match &columns {
+            Columns::Ours(count) => line(&record, *count, &as_it_was).map(Some),
+            Columns::Users(places) => user_line(&record, places),
+        };
+        let read = match read {
+            Ok(None) => continue,
+            Ok(Some(line)) => Ok(line),
+            Err(reason) => Err(reason),
+        };
+        match read {
             Ok(line) => match seen.get(&line.number) {
                 Some(first) => bad.push(BadLine::new(
                     line.line,
@@ -163,8 +180,19 @@ fn cells(record: &Record<'_>) -> Result<Vec<String>, String> {
     Ok(row.iter().map(str::to_owned).collect())
 }
 
-/// How many columns the header announces: two or three.
-fn columns(header: &Record<'_>) -> Result<usize, String> {
+/// Which columns a header announces.
+enum Columns {
+    /// Ours: so many of them.
+    Ours(usize),
+    /// Those of OneRoster's users file, by name.
+    Users(HashMap<String, usize>),
+}
+
+/// How the columns of OneRoster's users file begin, in versions 1.1 and 1.2 alike.
+const USERS: [&str; 4] = ["sourcedId", "status", "dateLastModified", "enabledUser"];
+
+/// What the header announces.
+fn columns(header: &Record<'_>) -> Result<Columns, String> {
     let expected = HEADER.join(",");
     for (sign, name) in [(';', "semicolons"), ('\t', "tabs")] {
         if !header.text.contains(',') && header.text.contains(sign) {
@@ -175,14 +203,65 @@ fn columns(header: &Record<'_>) -> Result<usize, String> {
         }
     }
     let cells = cells(header)?;
-    let matches = |count: usize| {
-        cells.len() == count && cells.iter().zip(HEADER).all(|(cell, name)| cell.eq_ignore_ascii_case(name))
-    };
-    match (matches(3), matches(2)) {
-        (true, _) => Ok(3),
-        (_, true) => Ok(2),
-        _ => Err(format!("the header must be {expected}; this is {}", shown(header.text))),
+    // the standard's headers are exact in case
+    if cells.starts_with(&USERS.map(str::to_owned)) {
+        for column in ["givenName", "familyName"] {
+            if cells.iter().all(|cell| cell != column) {
+                return Err(format!("this is a OneRoster users file without the column {column}"));
+            }
+        }
+        return Ok(Columns::Users(cells.into_iter().zip(0..).collect()));
     }
+    let fits = |count: &usize| {
+        cells.len() == *count && cells.iter().zip(HEADER).all(|(cell, name)| cell.eq_ignore_ascii_case(name))
+    };
+    (2..=HEADER.len()).find(fits).map(Columns::Ours).ok_or_else(|| {
+        format!("the header must be {expected} (the last three may be left away), or that of a OneRoster users file; this is {}", shown(header.text))
+    })
+}
+
+/// A line of OneRoster's users file; `None` for somebody who is no student, gone or switched off.
+/// The roster number is the `identifier`, or the user's name there, or the sourcedId.
+fn user_line(record: &Record<'_>, places: &HashMap<String, usize>) -> Result<Option<RosterLine>, String> {
+    if record.stray_quote {
+        return Err("a quote stands inside a cell: put quotes round the whole cell and double those inside".to_owned());
+    }
+    let cells = cells(record)?;
+    if cells.len() > places.len() {
+        return Err(format!("it has {} cells where the header has {}", cells.len(), places.len()));
+    }
+    let cell = |column: &str| -> String {
+        let cell = places.get(column).and_then(|place| cells.get(*place));
+        cell.map_or_else(String::new, |cell| cell.trim().nfc().collect())
+    };
+    let role = cell("role");
+    // 1.1 has the role here, 1.2 in a file of its own: without it the preview shows who it is
+    let student = role.is_empty() || role.eq_ignore_ascii_case("student");
+    if !student || cell("status") == "tobedeleted" || cell("enabledUser").eq_ignore_ascii_case("false") {
+        return Ok(None);
+    }
+    let first = |names: [&str; 2]| names.into_iter().map(&cell).find(|text| !text.is_empty()).unwrap_or_default();
+    let (given, family) = (first(["preferredGivenName", "givenName"]), first(["preferredFamilyName", "familyName"]));
+    let user = identifier("sourcedId", cell("sourcedId"))?;
+    if user.is_empty() {
+        return Err("the sourcedId is missing".to_owned());
+    }
+    let number = [cell("identifier"), cell("username"), user.clone()].into_iter().find(|text| !text.is_empty());
+    Ok(Some(RosterLine {
+        line: record.line,
+        number: checked("roster number", number.unwrap_or_default(), 1, LONGEST_NUMBER)?,
+        name: checked("name", format!("{given} {family}").trim().to_owned(), 1, LONGEST_NAME)?,
+        email: places.contains_key("email").then(|| checked_email(cell("email"))).transpose()?,
+        user_identifier: Some(user),
+        class_identifier: None,
+    }))
+}
+
+fn identifier(what: &str, text: String) -> Result<String, String> {
+    if text.len() > LONGEST_IDENTIFIER {
+        return Err(format!("the {what} has {} bytes; {LONGEST_IDENTIFIER} are the most", text.len()));
+    }
+    checked(what, text, 0, LONGEST_IDENTIFIER)
 }
 
 fn line(record: &Record<'_>, columns: usize, as_it_was: &impl Fn(&str) -> &str) -> Result<RosterLine, String> {
@@ -202,11 +281,10 @@ fn line(record: &Record<'_>, columns: usize, as_it_was: &impl Fn(&str) -> &str) 
     };
     let number = checked("roster number", cell(0), 1, LONGEST_NUMBER)?;
     let name = checked("name", cell(1), 1, LONGEST_NAME)?;
-    let email = match columns {
-        3 => Some(checked_email(cell(2))?),
-        _ => None,
-    };
-    Ok(RosterLine { line: record.line, number, name, email })
+    let email = (columns > 2).then(|| checked_email(cell(2))).transpose()?;
+    let user_identifier = (columns > 3).then(|| identifier("user identifier", cell(3))).transpose()?;
+    let class_identifier = (columns > 4).then(|| identifier("class identifier", cell(4))).transpose()?;
+    Ok(RosterLine { line: record.line, number, name, email, user_identifier, class_identifier })
 }
 
 /// A cell's text within its limits.
@@ -340,10 +418,9 @@ mod tests {
     fn semicolons_tabs_a_strange_header_and_an_empty_file_are_refused_with_the_reason() {
         assert!(reasons("roster_number;name\n1;Ada\n")[0].1.starts_with("cells are parted by semicolons"));
         assert!(reasons("roster_number\tname\n1\tAda\n")[0].1.starts_with("cells are parted by tabs"));
-        assert_eq!(
-            reasons("number,who\n1,Ada\n"),
-            [(1, "the header must be roster_number,name,email_optional; this is “number,who”".to_owned())]
-        );
+        let strange = reasons("number,who\n1,Ada\n");
+        assert!(strange[0].1.starts_with("the header must be roster_number,name,email_optional,user_identifier"));
+        assert!(strange[0].1.ends_with("this is “number,who”"), "{strange:?}");
         assert_eq!(reasons(" \n"), [(1, "there is nothing in it".to_owned())]);
         assert_eq!(reasons("roster_number,name\n"), [(1, "there is no student under the header".to_owned())]);
     }
@@ -376,5 +453,30 @@ mod tests {
             let sent: Vec<String> = names.iter().map(|name| format!("x{name}x")).collect();
             proptest::prop_assert_eq!(read, sent);
         }
+    }
+
+    #[test]
+    fn identifiers_come_in_the_last_two_columns_and_from_a_oneroster_users_file() {
+        let read = |text: &str| read(text, |cell| cell).expect("a roster");
+        let ours = read("roster_number,name,email_optional,user_identifier,class_identifier\n1,Ada,,u-1,c-1\n");
+        assert_eq!(
+            (ours[0].user_identifier.as_deref(), ours[0].class_identifier.as_deref()),
+            (Some("u-1"), Some("c-1"))
+        );
+        assert_eq!(read("roster_number,name\n1,Ada\n")[0].user_identifier, None);
+        // version 1.1 has the role in this file
+        let users = "sourcedId,status,dateLastModified,enabledUser,orgSourcedIds,role,username,userIds,givenName,familyName\n\
+                     u-1,active,,true,o,student,ada,,Ada,Brook\nu-2,active,,true,o,teacher,t,,Tea,Cher\n\
+                     u-3,tobedeleted,,true,o,student,gone,,Gone,Away\n";
+        let lines = read(users);
+        assert_eq!(lines.len(), 1, "{lines:?}");
+        assert_eq!((lines[0].number.as_str(), lines[0].name.as_str()), ("ada", "Ada Brook"));
+        let long = format!("roster_number,name,email_optional,user_identifier\n1,Ada,,{}\n", "x".repeat(256));
+        assert!(reasons(&long)[0].1.contains("255 are the most"));
+        assert!(
+            reasons("sourcedId,status,dateLastModified,enabledUser,givenName\nu,,,true,Ada\n")[0]
+                .1
+                .contains("familyName")
+        );
     }
 }

@@ -75,6 +75,25 @@ pub fn compare(lines: Vec<RosterLine>, students: &[Student]) -> Vec<Planned> {
         .collect()
 }
 
+/// The same beside the identifiers that are known: a line that only brings another one changes its
+/// student too. `known` gives the user's and the class's, empty without one.
+pub fn with_identifiers<'a>(planned: Vec<Planned>, known: impl Fn(&Student) -> (&'a str, &'a str)) -> Vec<Planned> {
+    let changes = |given: &Option<String>, known: &str| given.as_deref().is_some_and(|given| given != known);
+    planned
+        .into_iter()
+        .map(|mut planned| {
+            if let (Some(before), Effect::Unchanged) = (&planned.before, planned.effect) {
+                let (user, class) = known(before);
+                let line = &planned.line;
+                if changes(&line.user_identifier, user) || changes(&line.class_identifier, class) {
+                    planned.effect = Effect::Changed;
+                }
+            }
+            planned
+        })
+        .collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

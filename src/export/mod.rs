@@ -11,6 +11,7 @@ pub mod exposures;
 pub mod file_name;
 mod labels;
 pub mod marks;
+pub mod oneroster;
 pub mod roster;
 pub mod silver_book;
 pub mod table;

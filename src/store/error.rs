@@ -25,6 +25,10 @@ pub enum Error {
     },
 }
 
+/// What the triggers of an archived section say.
+const ARCHIVED: &str = "this section is archived";
+const ARCHIVED_WORDS: &str = "this section is archived: everything can be read, nothing changed";
+
 /// SQLite's primary result code for a refused constraint; the extended codes share its low byte.
 const SQLITE_CONSTRAINT: i32 = 19;
 
@@ -94,6 +98,8 @@ pub enum WriteError {
 impl From<Error> for WriteError {
     fn from(error: Error) -> Self {
         match error {
+            // the schema's own triggers say so, whichever page asked
+            Error::Constraint(message) if message.contains(ARCHIVED) => Self::Forbidden(ARCHIVED_WORDS),
             Error::Constraint(message) => Self::Constraint(message),
             Error::Storage(error) => Self::Storage(error.to_string()),
             error @ Error::Inconsistent { .. } => Self::Storage(error.to_string()),

@@ -21,6 +21,7 @@ pub mod exposures;
 pub mod help_calls;
 pub mod holes;
 pub mod integrity;
+pub mod keeping;
 pub mod lab_sessions;
 pub mod marks;
 mod migrate;

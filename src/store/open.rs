@@ -114,6 +114,18 @@ impl Store {
         self.changes.listen()
     }
 
+    /// Writes the file anew without anything that was deleted, its write-ahead log too.
+    ///
+    /// # Errors
+    /// When the disk has no room for it, or somebody reads for too long; what was deleted is then
+    /// overwritten in the file all the same, but may still stand in the log for a while.
+    pub async fn scrub(&self) -> Result<(), WriteError> {
+        let (answer, answered) = oneshot::channel();
+        let gone = || WriteError::Storage("the writer has stopped".to_owned());
+        self.jobs.send(Job::Scrub { answer }).await.map_err(|_| gone())?;
+        answered.await.map_err(|_| gone())?.map_err(WriteError::Storage)
+    }
+
     /// How many writes wait.
     pub fn queue_depth(&self) -> usize {
         self.jobs.max_capacity() - self.jobs.capacity()

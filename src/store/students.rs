@@ -1,5 +1,7 @@
 //! Students.
 
+use std::collections::HashMap;
+
 use sqlx::SqliteConnection;
 
 use crate::domain::{
@@ -235,4 +237,51 @@ pub async fn next_walk_in_number(conn: &mut SqliteConnection, section: SectionId
     let rows = sqlx::query!("SELECT roster_number FROM student WHERE section_id = ?", section).fetch_all(conn).await?;
     let taken = rows.iter().filter_map(|row| row.roster_number.strip_prefix('W')?.parse::<u32>().ok()).max();
     Ok(format!("W{}", taken.unwrap_or(0).saturating_add(1)))
+}
+
+/// Identifiers of the college's own system, as the roster brought them; empty without one.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Identifiers {
+    /// Of the person.
+    pub user: String,
+    /// Of the class.
+    pub class: String,
+}
+
+/// The identifiers of a section's students.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_identifiers(
+    conn: &mut SqliteConnection,
+    section: SectionId,
+) -> Result<HashMap<StudentId, Identifiers>, Error> {
+    let rows = sqlx::query!("SELECT id, user_identifier, class_identifier FROM student WHERE section_id = ?", section)
+        .fetch_all(conn)
+        .await?;
+    let identifiers =
+        rows.into_iter().map(|row| (row.id, Identifiers { user: row.user_identifier, class: row.class_identifier }));
+    Ok(identifiers.collect())
+}
+
+/// Stores those identifiers that a roster gives; `None` leaves one as it is.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn put_identifiers(
+    tx: &mut SqliteConnection,
+    id: StudentId,
+    user: Option<&str>,
+    class: Option<&str>,
+) -> Result<(), Error> {
+    sqlx::query!(
+        "UPDATE student SET user_identifier = coalesce(?, user_identifier),
+             class_identifier = coalesce(?, class_identifier) WHERE id = ?",
+        user,
+        class,
+        id
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
 }

@@ -71,6 +71,7 @@ pub(super) enum Job {
     Ping { answer: oneshot::Sender<()> },
     Close { answer: oneshot::Sender<()> },
     Pretend { disk: Disk, answer: oneshot::Sender<()> },
+    Scrub { answer: oneshot::Sender<Result<(), String>> },
 }
 
 /// How a savepoint ended.
@@ -99,6 +100,7 @@ pub(super) async fn run(
             break;
         }
         let mut closing = None;
+        let mut scrubbing = Vec::new();
         let mut writes = Vec::with_capacity(waiting.len());
         for job in waiting.drain(..) {
             match job {
@@ -107,6 +109,7 @@ pub(super) async fn run(
                     let _ = answer.send(());
                 }
                 Job::Close { answer } => closing = Some(answer),
+                Job::Scrub { answer } => scrubbing.push(answer),
                 Job::Pretend { disk: pretended, answer } => {
                     disk = pretended;
                     if let Some(conn) = &mut conn {
@@ -140,6 +143,14 @@ pub(super) async fn run(
                     None
                 }
             };
+        }
+        // after the writes that came with it, so that what they deleted is gone too
+        for answer in scrubbing {
+            let done = match &mut conn {
+                Some(conn) => scrub(conn).await,
+                None => Err("the database file cannot be opened".to_owned()),
+            };
+            drop(answer.send(done));
         }
         if let Some(answer) = closing {
             if let Some(conn) = conn.take() {
@@ -224,6 +235,20 @@ async fn act(conn: &mut SqliteConnection, stamp: &Stamp, work: Closure) -> Resul
     let landing = work(conn).await?;
     receipts::insert(conn, stamp, &landing, stamp.at).await?;
     Ok(landing)
+}
+
+/// Writes the file anew without what was deleted, and empties the write-ahead log, which still holds
+/// older pages. A reader in the middle of a page keeps the log for a moment: it is tried again.
+async fn scrub(conn: &mut SqliteConnection) -> Result<(), String> {
+    execute(conn, "VACUUM").await?;
+    for _ in 0..5 {
+        let row = sqlx::query("PRAGMA wal_checkpoint(TRUNCATE)").fetch_one(&mut *conn).await;
+        let busy: i64 = row.and_then(|row| sqlx::Row::try_get(&row, 0)).map_err(|error| error.to_string())?;
+        if busy == 0 {
+            return Ok(());
+        }
+    }
+    Err("somebody reads at this moment; older pages are still in the write-ahead log".to_owned())
 }
 
 async fn execute(conn: &mut SqliteConnection, sql: &'static str) -> Result<(), String> {

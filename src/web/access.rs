@@ -17,7 +17,7 @@ use crate::{
     },
     secrets,
     store::{
-        lab_sessions,
+        keeping, lab_sessions,
         sign_ins::{self, Person, SignIn},
     },
 };
@@ -94,8 +94,9 @@ pub async fn recognise(State(state): State<AppState>, jar: CookieJar, mut reques
         && request.uri().path().starts_with("/bench")
     {
         match held_from(&state, *section, *id).await {
-            Ok(held) => {
+            Ok((held, archived)) => {
                 request.extensions_mut().insert(held);
+                request.extensions_mut().insert(archived);
             }
             // a page that cannot be asked what it may show will say so itself
             Err(error) => tracing::warn!(%error, "could not ask what is held back"),
@@ -105,8 +106,13 @@ pub async fn recognise(State(state): State<AppState>, jar: CookieJar, mut reques
     next.run(request).await
 }
 
-/// The own figures held back from a student in the session they work in.
-async fn held_from(state: &AppState, section: SectionId, student: StudentId) -> Result<HeldBack, crate::store::Error> {
+/// The own figures held back from a student in the session they work in, and whether the section is
+/// archived.
+async fn held_from(
+    state: &AppState,
+    section: SectionId,
+    student: StudentId,
+) -> Result<(HeldBack, Archived), crate::store::Error> {
     let mut conn = state.store.read().await?;
     let session = lab_sessions::find_open(&mut conn, section).await?;
     let session = match session {
@@ -117,8 +123,13 @@ async fn held_from(state: &AppState, section: SectionId, student: StudentId) -> 
             .into_iter()
             .max_by_key(|session| (session.state != SessionState::Planned, session.held_on)),
     };
-    own_figures::held_back(&mut conn, session.as_ref(), section, student).await
+    let archived = Archived(keeping::find(&mut conn, section).await?.archived_at.is_some());
+    Ok((own_figures::held_back(&mut conn, session.as_ref(), section, student).await?, archived))
 }
+
+/// Whether the section of whoever asks is archived, so that nothing in it can be changed.
+#[derive(Clone, Copy, Debug)]
+pub struct Archived(pub bool);
 
 /// Whether a person asked, rather than a page that looks again by itself or was left alone: only
 /// the first keeps a sign-in from going idle.

@@ -12,6 +12,9 @@ use super::{
     posted::{FORM_ID, Posted, VERSION},
 };
 
+/// What stands beside every remark: it outlasts the roster.
+const NO_NAMES: &str = "no names of people: a remark is kept longer than they are";
+
 /// Values and messages of one form.
 #[derive(Clone, Debug)]
 pub struct Form {
@@ -115,7 +118,7 @@ impl Form {
             label: label.to_owned(),
             value: self.value(name).to_owned(),
             error: self.error(name).to_owned(),
-            hint: String::new(),
+            hint: if name.starts_with("remark") { NO_NAMES.to_owned() } else { String::new() },
             unit: String::new(),
             options: Vec::new(),
             attributes: Vec::new(),
@@ -264,7 +267,7 @@ impl Control {
     /// A line of help under the label.
     #[must_use]
     pub fn hint(mut self, hint: &str) -> Self {
-        hint.clone_into(&mut self.hint);
+        self.hint = if self.hint == NO_NAMES { format!("{hint}; {NO_NAMES}") } else { hint.to_owned() };
         self
     }
 

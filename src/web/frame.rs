@@ -12,7 +12,12 @@ use crate::{
     store::sign_ins::Person,
 };
 
-use super::{access::Recognised, assets, cookies, error::WebError, state::AppState};
+use super::{
+    access::{Archived, Recognised},
+    assets, cookies,
+    error::WebError,
+    state::AppState,
+};
 
 /// Whose page it is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -40,6 +45,8 @@ pub struct Frame {
     pub path: String,
     /// The id its forms carry.
     pub form_id: FormId,
+    /// Whether the student's section is archived: everything can be read, nothing changed.
+    pub archived: bool,
     /// The own figures held back from the student now; views ask it before they show one.
     pub held: HeldBack,
     /// What all benches are told now; empty when nothing, and for staff.
@@ -116,6 +123,7 @@ impl Frame {
             dim: jar.get(cookies::THEME).is_some_and(|cookie| cookie.value() == "dim"),
             path: parts.uri.path().to_owned(),
             form_id: state.mint(),
+            archived: parts.extensions.get::<Archived>().is_some_and(|archived| archived.0),
             held: parts.extensions.get::<HeldBack>().cloned().unwrap_or_default(),
             told: recognised.and_then(Recognised::sign_in).and_then(|sign_in| sign_in.told.clone()).unwrap_or_default(),
         }

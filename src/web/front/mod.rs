@@ -14,6 +14,7 @@ pub mod filled_cards;
 mod first_steps;
 pub mod floor;
 pub mod home;
+pub mod keeping;
 pub mod marks;
 pub mod needs;
 pub mod prep;
@@ -42,6 +43,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(filled_cards::routes());
     routes.extend(floor::routes());
     routes.extend(home::routes());
+    routes.extend(keeping::routes());
     routes.extend(marks::routes());
     routes.extend(needs::routes());
     routes.extend(prep::routes());

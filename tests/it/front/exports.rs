@@ -121,8 +121,8 @@ async fn hostile_names_survive_a_roster_going_out_and_coming_in_again() {
         app.student(section, &number.to_string(), name).await;
     }
     let file = fetch(&instructor, &format!("/front/sections/{section}/exports/roster.csv")).await;
-    assert!(file.body.starts_with("roster_number,name,email_optional\r\n"));
-    assert!(file.body.contains("\r\n10,'=cmd(),\r\n") && file.body.contains("''=quoted"), "{}", file.body);
+    assert!(file.body.starts_with("roster_number,name,email_optional,user_identifier,class_identifier\r\n"));
+    assert!(file.body.contains("\r\n10,'=cmd(),,,\r\n") && file.body.contains("''=quoted"), "{}", file.body);
     let read = roster::read(&file.body, unguard).expect("our own file");
     let mut back: Vec<&str> = read.iter().map(|line| line.name.as_str()).collect();
     let mut out: Vec<&str> = names.into_iter().chain(["Teodora Vask"]).collect();
@@ -143,7 +143,10 @@ async fn an_empty_section_has_files_with_their_headers() {
     let folder = tempfile::tempdir().expect("a folder");
     let written = write_everything(&app, folder.path()).await;
     let read = |name: &str| fs::read_to_string(folder.path().join(name)).expect("a file");
-    assert_eq!(read("Light and matter, group 2/roster.csv"), "roster_number,name,email_optional\r\n");
+    assert_eq!(
+        read("Light and matter, group 2/roster.csv"),
+        "roster_number,name,email_optional,user_identifier,class_identifier\r\n"
+    );
     assert_eq!(
         read("Light and matter, group 2/2026-03-20 First light/marks.csv"),
         "section,session,roster_number,student,total,out_of,percent,state,comment,marked_by,marked_at\r\n"

@@ -16,8 +16,8 @@ use crate::{
         field_errors::FieldErrors,
         ids::{SectionId, StudentId},
         instant::Instant,
-        roster::{self, BadLine},
-        roster_effect::{Effect, Planned, compare},
+        roster::{self, BadLine, RosterLine},
+        roster_effect::{Effect, Planned, compare, with_identifiers},
         section::Section,
         student::Student,
     },
@@ -122,11 +122,11 @@ async fn preview(
             return Ok(ask_page(frame, form, section, Vec::new()).unprocessable().into_response());
         }
     };
-    let everyone = students::list_ever(&mut conn, id).await?;
     match roster::read(&text, unguard) {
         Ok(lines) => {
             let form = Form::empty(&frame);
-            Ok(preview_page(frame, form, section, text, &compare(lines, &everyone)).into_response())
+            let planned = planned(&mut conn, id, lines).await?;
+            Ok(preview_page(frame, form, section, text, &planned).into_response())
         }
         Err(bad) => {
             // what came in a file is shown in the field, where it can be mended
@@ -134,6 +134,19 @@ async fn preview(
             Ok(ask_page(frame, form, section, bad).unprocessable().into_response())
         }
     }
+}
+
+/// What a roster would change in a section, names, addresses and identifiers alike.
+async fn planned(
+    conn: &mut SqliteConnection,
+    section: SectionId,
+    lines: Vec<RosterLine>,
+) -> Result<Vec<Planned>, store::Error> {
+    let known = students::list_identifiers(conn, section).await?;
+    let planned = compare(lines, &students::list_ever(conn, section).await?);
+    Ok(with_identifiers(planned, |student| {
+        known.get(&student.id).map_or(("", ""), |it| (it.user.as_str(), it.class.as_str()))
+    }))
 }
 
 fn preview_page(
@@ -175,6 +188,9 @@ fn preview_line(planned: &Planned) -> PreviewLine {
             }
             if before.walk_in {
                 words.push("was a walk-in".to_owned());
+            }
+            if words.is_empty() && planned.effect == Effect::Changed {
+                words.push("another identifier".to_owned());
             }
             words.join("; ")
         }
@@ -232,7 +248,7 @@ async fn import(
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                let planned = compare(rows, &students::list_ever(tx, section_id).await?);
+                let planned = planned(tx, section_id, rows).await?;
                 if fingerprint(&planned) != seen {
                     let words = "the roster was changed after this preview was made: look at it again, then confirm";
                     return Err(FieldErrors::whole(words).into());
@@ -246,9 +262,8 @@ async fn import(
     match written {
         Ok(landing) => Ok(see_other(&landing)),
         Err(WriteError::Refused(errors)) => {
-            let everyone = students::list_ever(&mut *state.store.read().await?, section_id).await?;
+            let planned = planned(&mut *state.store.read().await?, section_id, lines).await?;
             let form = Form::refused(&posted, errors);
-            let planned = compare(lines, &everyone);
             Ok(preview_page(frame, form, section, text, &planned).unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, &posted)),
@@ -269,6 +284,7 @@ async fn take(
             (Effect::Unchanged, _) => {}
             (_, Some(after)) => {
                 students::update(tx, &after).await?;
+                put_identifiers(tx, after.id, planned).await?;
                 changed += 1;
             }
             (_, None) => {
@@ -285,9 +301,15 @@ async fn take(
                     version: 1,
                 };
                 students::insert(tx, &student, at).await?;
+                put_identifiers(tx, id, planned).await?;
                 added += 1;
             }
         }
     }
     Ok(format!("{added} added, {changed} changed"))
+}
+
+async fn put_identifiers(tx: &mut SqliteConnection, id: StudentId, planned: &Planned) -> Result<(), store::Error> {
+    let line = &planned.line;
+    students::put_identifiers(tx, id, line.user_identifier.as_deref(), line.class_identifier.as_deref()).await
 }

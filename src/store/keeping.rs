@@ -1,0 +1,288 @@
+//! A section that is over: archived, so that nothing in it changes any more, and later its people
+//! forgotten.
+//!
+//! Triggers of the schema refuse every change in an archived section, whichever page asks.
+
+use sqlx::SqliteConnection;
+
+use crate::domain::{
+    ids::SectionId,
+    instant::Instant,
+    length::{Length, LengthUnit},
+};
+
+use super::Error;
+
+/// Where a section is in its life.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Keeping {
+    /// Since when nothing can be changed.
+    pub archived_at: Option<Instant>,
+    /// When its people were forgotten.
+    pub forgotten_at: Option<Instant>,
+}
+
+/// What a section holds: what goes when its people are forgotten, and what stays.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Held {
+    /// Students with their names, numbers and addresses.
+    pub people: i64,
+    /// Cells with marks or comments.
+    pub marks: i64,
+    /// Reports, drafts too.
+    pub reports: i64,
+    /// Pictures in them.
+    pub pictures: i64,
+    /// Tries of own figures.
+    pub tries: i64,
+    /// Remarks typed beside cameras, holes, exposures and prints.
+    pub remarks: i64,
+    /// Exposures, which stay without their makers.
+    pub exposures: i64,
+    /// Prints, which stay too.
+    pub prints: i64,
+}
+
+/// Where a section is in its life.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find(conn: &mut SqliteConnection, section: SectionId) -> Result<Keeping, Error> {
+    let row = sqlx::query!("SELECT archived_at, forgotten_at FROM section WHERE id = ?", section)
+        .fetch_optional(conn)
+        .await?;
+    Ok(row
+        .map_or_else(Keeping::default, |row| Keeping { archived_at: row.archived_at, forgotten_at: row.forgotten_at }))
+}
+
+/// What a section holds now.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn count(conn: &mut SqliteConnection, section: SectionId) -> Result<Held, Error> {
+    let row = sqlx::query!(
+        r#"SELECT
+             (SELECT count(*) FROM student WHERE section_id = ?1) AS "people!: i64",
+             (SELECT count(*) FROM mark m JOIN lab_session l ON l.id = m.lab_session_id WHERE l.section_id = ?1)
+               + (SELECT count(*) FROM mark_sheet m JOIN lab_session l ON l.id = m.lab_session_id
+                  WHERE l.section_id = ?1) AS "marks!: i64",
+             (SELECT count(*) FROM report r JOIN lab_session l ON l.id = r.lab_session_id
+              WHERE l.section_id = ?1) AS "reports!: i64",
+             (SELECT count(*) FROM report_picture p JOIN report r ON r.id = p.report_id
+              JOIN lab_session l ON l.id = r.lab_session_id WHERE l.section_id = ?1) AS "pictures!: i64",
+             (SELECT count(*) FROM own_figure o JOIN lab_session l ON l.id = o.lab_session_id
+              WHERE l.section_id = ?1) AS "tries!: i64",
+             (SELECT count(*) FROM exposure WHERE section_id = ?1 AND remark <> '')
+               + (SELECT count(*) FROM camera WHERE section_id = ?1 AND remark <> '')
+               + (SELECT count(*) FROM hole h JOIN camera c ON c.id = h.camera_id
+                  WHERE c.section_id = ?1 AND h.remark <> '')
+               + (SELECT count(*) FROM print p JOIN lab_session l ON l.id = p.lab_session_id
+                  WHERE l.section_id = ?1 AND p.remark <> '') AS "remarks!: i64",
+             (SELECT count(*) FROM exposure WHERE section_id = ?1) AS "exposures!: i64",
+             (SELECT count(*) FROM print p JOIN lab_session l ON l.id = p.lab_session_id
+              WHERE l.section_id = ?1) AS "prints!: i64""#,
+        section
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(Held {
+        people: row.people,
+        marks: row.marks,
+        reports: row.reports,
+        pictures: row.pictures,
+        tries: row.tries,
+        remarks: row.remarks,
+        exposures: row.exposures,
+        prints: row.prints,
+    })
+}
+
+/// Archives a section, or takes it out of the archive.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn put_archived(tx: &mut SqliteConnection, section: SectionId, at: Option<Instant>) -> Result<(), Error> {
+    sqlx::query!("UPDATE section SET archived_at = ? WHERE id = ?", at, section).execute(tx).await?;
+    Ok(())
+}
+
+/// Forgets the people of an archived section. Their names, numbers, addresses, keys and sign-ins,
+/// marks, comments, reports, pictures, own figures, remarks and what they typed letter by letter go;
+/// exposures and prints stay without their makers, the silver book as it is.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn forget(tx: &mut SqliteConnection, section: SectionId, at: Instant) -> Result<(), Error> {
+    let archived_at = find(tx, section).await?.archived_at.unwrap_or(at);
+    // for the length of this write only: the triggers would refuse it
+    put_archived(tx, section, None).await?;
+    forget_marks_and_reports(tx, section).await?;
+    forget_typed_words(tx, section).await?;
+    write_measures_anew(tx, section).await?;
+    forget_students(tx, section, at).await?;
+    sqlx::query!("UPDATE section SET archived_at = ?, forgotten_at = ? WHERE id = ?", archived_at, at, section)
+        .execute(tx)
+        .await?;
+    Ok(())
+}
+
+async fn forget_marks_and_reports(tx: &mut SqliteConnection, section: SectionId) -> Result<(), Error> {
+    sqlx::query!(
+        "DELETE FROM report_picture WHERE report_id IN
+           (SELECT r.id FROM report r JOIN lab_session l ON l.id = r.lab_session_id WHERE l.section_id = ?)",
+        section
+    )
+    .execute(&mut *tx)
+    .await?;
+    sqlx::query!(
+        "DELETE FROM report_answer WHERE report_id IN
+           (SELECT r.id FROM report r JOIN lab_session l ON l.id = r.lab_session_id WHERE l.section_id = ?)",
+        section
+    )
+    .execute(&mut *tx)
+    .await?;
+    macro_rules! of_sessions {
+        ($($sql:literal),+ $(,)?) => {$(
+            sqlx::query!($sql, section).execute(&mut *tx).await?;
+        )+};
+    }
+    of_sessions!(
+        "DELETE FROM report WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+        "DELETE FROM mark_change WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+        "DELETE FROM mark WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+        "DELETE FROM mark_sheet WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+        "DELETE FROM clean_up WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+        "DELETE FROM own_figure WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+        "DELETE FROM help_call WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+        "DELETE FROM announcement WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+    );
+    Ok(())
+}
+
+/// Remarks and other words that a person may have put a name into.
+async fn forget_typed_words(tx: &mut SqliteConnection, section: SectionId) -> Result<(), Error> {
+    macro_rules! of_section {
+        ($($sql:literal),+ $(,)?) => {$(
+            sqlx::query!($sql, section).execute(&mut *tx).await?;
+        )+};
+    }
+    of_section!(
+        "UPDATE exposure SET remark = '', taken_back_why = CASE WHEN taken_back_why IS NULL THEN NULL ELSE 'forgotten' END
+         WHERE section_id = ?",
+        "UPDATE camera SET remark = '' WHERE section_id = ?",
+        "UPDATE hole SET remark = '' WHERE camera_id IN (SELECT id FROM camera WHERE section_id = ?)",
+        "UPDATE print SET remark = '', light = '' WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+        "UPDATE left_out SET reason = 'forgotten' WHERE exposure_id IN (SELECT id FROM exposure WHERE section_id = ?)",
+        "UPDATE sheet_count SET remark = '' WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+    );
+    Ok(())
+}
+
+/// A length as the server writes it, in the place of what was typed.
+fn anew(nm: i64) -> String {
+    let length = Length::from_nm(nm);
+    format!("{} mm", length.number(LengthUnit::Millimetre))
+}
+
+/// What was typed, letter by letter, gives way to the same measures as the server writes them.
+async fn write_measures_anew(tx: &mut SqliteConnection, section: SectionId) -> Result<(), Error> {
+    let cameras = sqlx::query!(
+        "SELECT id, distance_nm, film_width_nm, film_height_nm, film_diameter_nm, subject_nm FROM camera WHERE section_id = ?",
+        section
+    )
+    .fetch_all(&mut *tx)
+    .await?;
+    for it in cameras {
+        let (distance, width, height) = (anew(it.distance_nm), it.film_width_nm.map(anew), it.film_height_nm.map(anew));
+        let (diameter, subject) = (it.film_diameter_nm.map(anew), it.subject_nm.map(anew));
+        sqlx::query!(
+            "UPDATE camera SET distance_typed = ?, film_width_typed = ?, film_height_typed = ?, film_diameter_typed = ?,
+                 subject_typed = ? WHERE id = ?",
+            distance,
+            width,
+            height,
+            diameter,
+            subject,
+            it.id
+        )
+        .execute(&mut *tx)
+        .await?;
+    }
+    let holes = sqlx::query!(
+        "SELECT h.id, h.instrument_nm FROM hole h JOIN camera c ON c.id = h.camera_id WHERE c.section_id = ?",
+        section
+    )
+    .fetch_all(&mut *tx)
+    .await?;
+    for it in holes {
+        let instrument = anew(it.instrument_nm);
+        sqlx::query!("UPDATE hole SET instrument_typed = ? WHERE id = ?", instrument, it.id).execute(&mut *tx).await?;
+        let readings = sqlx::query!("SELECT ordinal, diameter_nm FROM hole_reading WHERE hole_id = ?", it.id)
+            .fetch_all(&mut *tx)
+            .await?;
+        for reading in readings {
+            let typed = anew(reading.diameter_nm);
+            sqlx::query!(
+                "UPDATE hole_reading SET typed = ? WHERE hole_id = ? AND ordinal = ?",
+                typed,
+                it.id,
+                reading.ordinal
+            )
+            .execute(&mut *tx)
+            .await?;
+        }
+    }
+    let mm = |nm: i64| Length::from_nm(nm).number(LengthUnit::Millimetre);
+    let sheets = sqlx::query!("SELECT id, sheet_width_nm, sheet_height_nm FROM exposure WHERE section_id = ?", section)
+        .fetch_all(&mut *tx)
+        .await?;
+    for it in sheets {
+        let typed = format!("{}x{}mm", mm(it.sheet_width_nm), mm(it.sheet_height_nm));
+        sqlx::query!("UPDATE exposure SET sheet_typed = ? WHERE id = ?", typed, it.id).execute(&mut *tx).await?;
+    }
+    let prints = sqlx::query!(
+        "SELECT p.id, p.sheet_width_nm, p.sheet_height_nm FROM print p JOIN lab_session l ON l.id = p.lab_session_id
+         WHERE l.section_id = ?",
+        section
+    )
+    .fetch_all(&mut *tx)
+    .await?;
+    for it in prints {
+        let typed = format!("{}x{}mm", mm(it.sheet_width_nm), mm(it.sheet_height_nm));
+        sqlx::query!("UPDATE print SET sheet_typed = ? WHERE id = ?", typed, it.id).execute(&mut *tx).await?;
+    }
+    Ok(())
+}
+
+async fn forget_students(tx: &mut SqliteConnection, section: SectionId, at: Instant) -> Result<(), Error> {
+    macro_rules! of_students {
+        ($($sql:literal),+ $(,)?) => {$(
+            sqlx::query!($sql, section).execute(&mut *tx).await?;
+        )+};
+    }
+    of_students!(
+        "UPDATE exposure SET student_id = NULL WHERE section_id = ?",
+        "UPDATE print SET student_id = NULL WHERE student_id IN (SELECT id FROM student WHERE section_id = ?)",
+        "UPDATE sheet_run SET student_id = NULL WHERE student_id IN (SELECT id FROM student WHERE section_id = ?)",
+        "DELETE FROM camera_student WHERE camera_id IN (SELECT id FROM camera WHERE section_id = ?)",
+        "DELETE FROM sign_in WHERE student_id IN (SELECT id FROM student WHERE section_id = ?)",
+        "DELETE FROM receipt WHERE actor IN (SELECT id FROM student WHERE section_id = ?)",
+    );
+    let students =
+        sqlx::query!("SELECT id FROM student WHERE section_id = ? ORDER BY id", section).fetch_all(&mut *tx).await?;
+    for (student, place) in students.into_iter().zip(1_i64..) {
+        let number = format!("forgotten {place}");
+        sqlx::query!(
+            "UPDATE student SET roster_number = ?, name = 'forgotten', email = '', user_identifier = '',
+                 class_identifier = '', seat_key_hash = NULL, joined_at = NULL, left_at = coalesce(left_at, ?),
+                 version = version + 1
+             WHERE id = ?",
+            number,
+            at,
+            student.id
+        )
+        .execute(&mut *tx)
+        .await?;
+    }
+    Ok(())
+}

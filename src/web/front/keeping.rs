@@ -1,0 +1,176 @@
+//! What becomes of a section that is over: archived, and later its people forgotten.
+
+use askama::Template;
+use axum::{
+    extract::{Path, State},
+    response::{IntoResponse, Response},
+};
+
+use crate::{
+    domain::{field_errors::FieldErrors, ids::SectionId, section::Section},
+    store::{
+        WriteError, change_log,
+        keeping::{self, Held},
+        lab_sessions, sections, sites,
+    },
+    web::{
+        access::Access,
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        page::{Page, see_other},
+        posted::Posted,
+        routes::{Route, change, page},
+        state::AppState,
+    },
+};
+
+/// The routes of this page.
+pub fn routes() -> Vec<Route> {
+    vec![
+        page("/front/sections/{id}/keeping", Access::Instructor, show),
+        change("/front/sections/{id}/keeping/archive", Access::Instructor, archive),
+        change("/front/sections/{id}/keeping/take-out", Access::Instructor, take_out),
+        change("/front/sections/{id}/keeping/forget", Access::Instructor, forget),
+    ]
+}
+
+#[derive(Template)]
+#[template(path = "front/keeping.html")]
+struct KeepingPage {
+    frame: Frame,
+    section: Section,
+    /// Since when it is archived; empty when it is not.
+    archived: String,
+    /// When its people were forgotten; empty when they were not.
+    forgotten: String,
+    held: Held,
+    open: String,
+    form: Form,
+}
+
+async fn show(State(state): State<AppState>, frame: Frame, Path(id): Path<SectionId>) -> Result<Response, WebError> {
+    let form = Form::empty(&frame);
+    Ok(Page::new(keeping_page(&state, frame, id, form).await?).into_response())
+}
+
+async fn keeping_page(state: &AppState, frame: Frame, id: SectionId, form: Form) -> Result<KeepingPage, WebError> {
+    let mut conn = state.store.read().await?;
+    let section = sections::find(&mut conn, id).await?.ok_or(WebError::NotFound("this section"))?;
+    let zone = sites::find(&mut conn).await?.map_or(jiff::tz::TimeZone::UTC, |site| site.zone);
+    let now = keeping::find(&mut conn, id).await?;
+    let words = |at: Option<crate::domain::instant::Instant>| at.map_or_else(String::new, |at| at.as_words(&zone));
+    Ok(KeepingPage {
+        archived: words(now.archived_at),
+        forgotten: words(now.forgotten_at),
+        held: keeping::count(&mut conn, id).await?,
+        open: lab_sessions::find_open(&mut conn, id).await?.map_or_else(String::new, |session| session.title),
+        section,
+        frame,
+        form,
+    })
+}
+
+fn path(id: SectionId) -> String {
+    format!("/front/sections/{id}/keeping")
+}
+
+async fn archive(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<SectionId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let (at, actor) = (posted.at(), posted.actor());
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            sections::find(tx, id).await?.ok_or(WriteError::Missing("this section"))?;
+            if let Some(open) = lab_sessions::find_open(tx, id).await? {
+                let words = format!("“{}” is open: close it first", open.title);
+                return Err(FieldErrors::whole(words).into());
+            }
+            if keeping::find(tx, id).await?.archived_at.is_some() {
+                return Err(FieldErrors::whole("this section is archived already").into());
+            }
+            keeping::put_archived(tx, id, Some(at)).await?;
+            change_log::insert(tx, at, actor, "section archived", "section", id, "").await?;
+            Ok(path(id))
+        })
+    });
+    answered(&state, frame, id, &posted, written.await).await
+}
+
+async fn take_out(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<SectionId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let (at, actor) = (posted.at(), posted.actor());
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            sections::find(tx, id).await?.ok_or(WriteError::Missing("this section"))?;
+            let now = keeping::find(tx, id).await?;
+            if now.forgotten_at.is_some() {
+                return Err(FieldErrors::whole("its people are forgotten: it stays archived").into());
+            }
+            keeping::put_archived(tx, id, None).await?;
+            change_log::insert(tx, at, actor, "section taken out of the archive", "section", id, "").await?;
+            Ok(path(id))
+        })
+    });
+    answered(&state, frame, id, &posted, written.await).await
+}
+
+async fn forget(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<SectionId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let (at, actor, typed) = (posted.at(), posted.actor(), posted.get("name").trim().to_owned());
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            let section = sections::find(tx, id).await?.ok_or(WriteError::Missing("this section"))?;
+            let now = keeping::find(tx, id).await?;
+            if now.forgotten_at.is_some() {
+                return Err(FieldErrors::whole("its people are forgotten already").into());
+            }
+            if now.archived_at.is_none() {
+                return Err(FieldErrors::whole("archive the section first").into());
+            }
+            if typed != section.name {
+                let words = format!("type the section’s name as it stands above: {}", section.name);
+                return Err(FieldErrors::one("name", words).into());
+            }
+            keeping::forget(tx, id, at).await?;
+            change_log::insert(tx, at, actor, "people of a section forgotten", "section", id, "").await?;
+            Ok(path(id))
+        })
+    });
+    let written = written.await;
+    if written.is_ok() {
+        // the file is written anew, so that nothing deleted is left in it; the pages are gone either way
+        if let Err(error) = state.store.scrub().await {
+            tracing::warn!(%error, "the database file was not written anew after people were forgotten");
+        }
+    }
+    answered(&state, frame, id, &posted, written).await
+}
+
+async fn answered(
+    state: &AppState,
+    frame: Frame,
+    id: SectionId,
+    posted: &Posted,
+    written: Result<String, WriteError>,
+) -> Result<Response, WebError> {
+    match written {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => {
+            let form = Form::refused(posted, errors);
+            Ok(Page::new(keeping_page(state, frame, id, form).await?).unprocessable().into_response())
+        }
+        Err(error) => Err(WebError::from_write(error, posted)),
+    }
+}

@@ -1,0 +1,193 @@
+//! A section that is over: archived it can be read and not changed; forgotten, nothing in the file
+//! names its people, while exposures and the silver book stay.
+
+use axum::http::StatusCode;
+use shimlight::store;
+
+use crate::{
+    app::TestApp,
+    bench::{
+        pictures::{a_jpeg, add_picture},
+        sheets::{but, id_of, sheet_in_the_sun, with_box},
+    },
+    marking::with_rubric,
+};
+
+/// Words that would tell who was there: names, addresses, identifiers, and what people typed.
+const TELLING: [&str; 14] = [
+    "Zephyrine",
+    "Quillfeather",
+    "Ødegård-Nwosu",
+    "zephyrine@example.org",
+    "usr-quill-77",
+    "cls-owl-3",
+    "roster-zq-5",
+    "Ask Zephyrine about the lid",
+    "Marginalia of a fine print",
+    "My uncle Balthazar held the lid",
+    "Peregrine said it was fog",
+    "4 7/8 in",
+    "The reason was Balthazar",
+    "balthazar-caption",
+];
+
+async fn bytes_of(app: &TestApp) -> Vec<u8> {
+    let path = app.state.store.path().to_owned();
+    let mut all = std::fs::read(&path).expect("the file");
+    for end in ["-wal", "-journal"] {
+        let mut other = path.as_os_str().to_owned();
+        other.push(end);
+        all.extend(std::fs::read(other).unwrap_or_default());
+    }
+    all
+}
+
+fn told(bytes: &[u8]) -> Vec<&'static str> {
+    let holds = |word: &&&str| bytes.windows(word.len()).any(|part| part == word.as_bytes());
+    TELLING.iter().filter(holds).copied().collect()
+}
+
+#[tokio::test]
+async fn an_archived_section_is_read_and_not_changed_and_comes_out_again() {
+    let (app, instructor, student, marking) = with_rubric().await;
+    with_box(&student).await;
+    let evening = app.the_evening().await;
+    let keeping = format!("/front/sections/{}/keeping", evening.section);
+    let open = instructor.post(&format!("{keeping}/archive"), &[]).await;
+    assert_eq!(open.status, StatusCode::UNPROCESSABLE_ENTITY, "a session is open");
+    assert!(open.text(".wrong").contains("close it first"), "{}", open.text("main"));
+    instructor.saves(&format!("/front/sessions/{}/close", evening.session), &[]).await;
+    let page = instructor.saves(&format!("{keeping}/archive"), &[]).await;
+    assert_eq!(page.text(".tag"), "archived");
+
+    let report = format!("/bench/report/{}", evening.session);
+    for path in ["/bench", "/bench/camera", "/bench/marks", report.as_str()] {
+        let page = student.get(path).await;
+        assert_eq!(page.status, StatusCode::OK, "{path}");
+        assert!(page.text("main").contains("This section is archived."), "{path}");
+    }
+    let vask = student.student.expect("a student");
+    let refused = [
+        student.post("/bench/camera", &[("build", "box"), ("distance", "99"), ("width", "90"), ("height", "90")]).await,
+        student.post(&report, &[("act", "save"), ("body", "More.")]).await,
+        student.post("/bench/units", &[("units", "inch")]).await,
+        marking.mark(&instructor, vask, &[("points", "Negative", "2")]).await,
+        instructor.post(&format!("/front/sessions/{}/open", evening.session), &[]).await,
+        instructor
+            .post(
+                &format!("/front/sections/{}/roster", evening.section),
+                &[("roster_number", "99"), ("name", "New Face")],
+            )
+            .await,
+        instructor
+            .post(
+                &format!("/front/sections/{}", evening.section),
+                &[("name", "Other"), ("door_code", "OTHER"), ("version", "1")],
+            )
+            .await,
+    ];
+    for answer in refused {
+        assert_eq!(answer.status, StatusCode::FORBIDDEN, "{}", answer.text("main"));
+        assert!(answer.text("main").contains("this section is archived"), "{}", answer.text("main"));
+    }
+    assert_eq!(instructor.get(&marking.table()).await.status, StatusCode::OK);
+    instructor.saves(&format!("{keeping}/take-out"), &[]).await;
+    let answer = marking.mark(&instructor, vask, &[("points", "Negative", "2")]).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+}
+
+#[tokio::test]
+async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_learned() {
+    let (app, instructor, _, marking) = with_rubric().await;
+    let evening = app.the_evening().await;
+    let roster = "roster_number,name,email_optional,user_identifier,class_identifier\n\
+                  roster-zq-5,Zephyrine Quillfeather,zephyrine@example.org,usr-quill-77,cls-owl-3\n";
+    let base = format!("/front/sections/{}", evening.section);
+    let preview = instructor.post(&format!("{base}/roster/preview"), &[("rows", roster)]).await;
+    let fingerprint = preview.attribute("[name=fingerprint]", "value").expect("a fingerprint");
+    instructor.saves(&format!("{base}/roster/import"), &[("rows", roster), ("fingerprint", &fingerprint)]).await;
+    let joined = app.student(evening.section, "08", "Ødegård-Nwosu").await;
+    let camera = [
+        ("build", "box"),
+        ("distance", "4 7/8 in"),
+        ("width", "127"),
+        ("height", "102"),
+        ("remark", "Ask Zephyrine about the lid"),
+    ];
+    joined.saves("/bench/camera", &camera).await;
+    let hole =
+        [("reading_1", "0.5"), ("reading_2", "0.5"), ("instrument", "0.01"), ("remark", "Peregrine said it was fog")];
+    joined.saves("/bench/hole", &hole).await;
+    let sheet = but(
+        sheet_in_the_sun("33", "right"),
+        &[("developed", "yes"), ("developed_at", "2026-03-20T12:00"), ("remark", "Peregrine said it was fog")],
+    );
+    let exposure = id_of(&joined.saves("/bench/exposures", &sheet).await);
+    let session = evening.session.to_string();
+    add_picture(&joined, &session, &a_jpeg(), &exposure.to_string()).await;
+    let report = format!("/bench/report/{session}");
+    let page = joined.get(&report).await;
+    let version = super::super::bench::sheets::version_of(&page, &report);
+    joined
+        .saves(&report, &[("act", "submit"), ("body", "My uncle Balthazar held the lid"), ("version", &version)])
+        .await;
+    let who = joined.student.expect("a student");
+    let typed = [
+        ("points", "Negative", "3"),
+        ("comment", "Negative", "Marginalia of a fine print"),
+        ("overall", "", "The reason was Balthazar"),
+    ];
+    marking.mark(&instructor, who, &typed).await;
+    instructor.saves(&format!("{}/give-back", marking.sheet(who)), &[]).await;
+    marking.mark(&instructor, who, &[("points", "Negative", "4")]).await;
+    instructor.saves(&format!("/front/sessions/{session}/close"), &[]).await;
+    assert!(told(&bytes_of(&app).await).len() >= 11, "they are all there before: {:?}", told(&bytes_of(&app).await));
+    let book = instructor.get("/front/exports/silver-book.csv").await.body;
+    let forecast = instructor.get("/front/exports/exposures.csv").await.body;
+
+    let keeping = format!("{base}/keeping");
+    let early = instructor.post(&format!("{keeping}/forget"), &[("name", "x")]).await;
+    assert_eq!(early.status, StatusCode::UNPROCESSABLE_ENTITY, "archived first");
+    let page = instructor.saves(&format!("{keeping}/archive"), &[]).await;
+    let promised = page.text("main");
+    for words in
+        ["3 people", "1 reports and 1 pictures", "3 remarks", "1 exposures", "Older backups still hold all of it."]
+    {
+        assert!(promised.contains(words), "{words}: {promised}");
+    }
+    let wrong = instructor.post(&format!("{keeping}/forget"), &[("name", "something")]).await;
+    assert!(wrong.error_beside("name").starts_with("type the section’s name"), "{}", wrong.text("main"));
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let name = store::sections::find(&mut conn, evening.section).await.expect("read").expect("a section").name;
+    drop(conn);
+    let page = instructor.saves(&format!("{keeping}/forget"), &[("name", &name)]).await;
+    assert!(page.text(".tag").contains("people forgotten"));
+
+    assert_eq!(told(&bytes_of(&app).await), Vec::<&str>::new(), "nothing in the file tells who was there");
+    assert_eq!(instructor.get("/front/exports/silver-book.csv").await.body, book, "the whole silver book stays");
+    let after = instructor.get("/front/exports/exposures.csv").await.body;
+    let numbers = |csv: &str| csv.lines().count();
+    assert_eq!(numbers(&after), numbers(&forecast), "exposures stay, without their makers");
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let found = store::check::run(&mut conn).await;
+    assert!(found.is_ok_and(|faults| faults.is_empty()), "both laws hold");
+    drop(conn);
+    assert_eq!(joined.get("/bench").await.status, StatusCode::SEE_OTHER, "their seat is gone");
+    let again = instructor.post(&format!("{keeping}/take-out"), &[]).await;
+    assert_eq!(again.status, StatusCode::UNPROCESSABLE_ENTITY, "it stays archived");
+    for path in [base.clone(), marking.table(), format!("/front/sessions/{session}/floor")] {
+        assert_eq!(instructor.get(&path).await.status, StatusCode::OK, "{path}");
+    }
+}
+
+#[tokio::test]
+async fn every_remark_warns_against_names() {
+    let (_, _, _, student) = TestApp::with_open_session().await;
+    with_box(&student).await;
+    for path in ["/bench/hole", "/bench/exposures"] {
+        let page = student.get(path).await;
+        let field = page.attribute("[name=remark]", "aria-describedby").unwrap_or_else(|| panic!("{path}: a hint"));
+        let hint = page.text(&format!("[id='{}']", field.split(' ').next().expect("an id")));
+        assert!(hint.contains("no names of people"), "{path}: {hint}");
+    }
+}
