@@ -444,7 +444,7 @@ mod tests {
         #[test]
         fn what_a_csv_writer_quotes_is_read_as_it_was(names in proptest::collection::vec("[a-zé ,\"';愛-]{1,30}", 1..8)) {
             let mut writer = csv::Writer::from_writer(Vec::new());
-            writer.write_record(HEADER).expect("in memory");
+            writer.write_record(&HEADER[..3]).expect("in memory");
             for (at, name) in names.iter().enumerate() {
                 writer.write_record([at.to_string().as_str(), &format!("x{name}x"), ""]).expect("in memory");
             }
