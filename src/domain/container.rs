@@ -8,7 +8,7 @@ use super::{
 };
 
 /// What a container is for, as its label says.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Contents {
     /// Spent fixer: has silver in it.
     SpentFixer,

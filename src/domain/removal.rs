@@ -26,6 +26,8 @@ pub struct Removal {
     pub mass_g: Option<i64>,
     /// When.
     pub removed_at: Instant,
+    /// Whether it went to have its silver reclaimed; not said otherwise.
+    pub to_reclaim_silver: bool,
     /// When the signed copy came back.
     pub copy_returned_on: Option<Date>,
     /// When it was taken back as a mistake.

@@ -13,10 +13,11 @@ use crate::{
         deadline::{deadlines, earliest},
         ids::{BatchId, ContainerId, MovementId},
         removal::Removal,
+        scrap::Scrap,
         site_rule::SiteRule,
         standing_volume::StandingVolume,
     },
-    store::{Error, batches, book, containers, people, removals, sheet_runs, site_rules},
+    store::{Error, batches, book, containers, people, removals, scraps, sheet_runs, site_rules},
 };
 
 use super::{
@@ -70,6 +71,8 @@ pub struct Row {
     pub removal: Option<Removal>,
     /// Under whose authority, for a discharge.
     pub authority: Option<String>,
+    /// What went away, or was thrown in, weighed, if it was weighed, grams.
+    pub mass_g: Option<i64>,
 }
 
 impl Row {
@@ -87,13 +90,18 @@ struct Sources {
     authorities: HashMap<MovementId, String>,
     rules: Vec<SiteRule>,
     standing: StandingVolume,
+    scraps: HashMap<MovementId, Scrap>,
 }
 
-/// The log, oldest entry first.
+/// The rows of entries that touch a container, in their order.
 ///
 /// # Errors
 /// When the database cannot be used.
-pub async fn rows(conn: &mut SqliteConnection, zone: &TimeZone) -> Result<Vec<Row>, Error> {
+pub async fn rows_of(
+    conn: &mut SqliteConnection,
+    zone: &TimeZone,
+    entries: impl IntoIterator<Item = Entry>,
+) -> Result<Vec<Row>, Error> {
     let sources = Sources {
         containers: containers::list(conn).await?.into_iter().map(|one| (one.id, one)).collect(),
         batches: batches::list(conn).await?.into_iter().map(|one| (one.id, one)).collect(),
@@ -101,9 +109,10 @@ pub async fn rows(conn: &mut SqliteConnection, zone: &TimeZone) -> Result<Vec<Ro
         authorities: removals::list_authorities(conn).await?.into_iter().collect(),
         rules: site_rules::list(conn).await?,
         standing: containers::standing_volume(conn).await?,
+        scraps: scraps::list(conn).await?.into_iter().map(|one| (one.movement, one)).collect(),
     };
     let mut rows = Vec::new();
-    for entry in book::list(conn).await? {
+    for entry in entries {
         let Some(id) = entry.to.container().or(entry.from.container()) else { continue };
         let Some(container) = sources.containers.get(&id) else { continue };
         let sheets = sheets_of(conn, &entry, &sources).await?;
@@ -115,6 +124,11 @@ pub async fn rows(conn: &mut SqliteConnection, zone: &TimeZone) -> Result<Vec<Ro
             })),
             removal: sources.removals.get(&entry.movement).cloned(),
             authority: sources.authorities.get(&entry.movement).cloned(),
+            mass_g: sources
+                .removals
+                .get(&entry.movement)
+                .and_then(|removal| removal.mass_g)
+                .or_else(|| sources.scraps.get(&entry.movement).and_then(|scrap| scrap.mass_g)),
             entry,
         });
     }
@@ -127,6 +141,7 @@ async fn sheets_of(conn: &mut SqliteConnection, entry: &Entry, sources: &Sources
             let through = batches::through(conn, batch.id).await?;
             Ok(Some((through.sheets, through.area_mm2)))
         }
+        (MovementKind::Scrap, _) => Ok(sources.scraps.get(&entry.movement).map(|scrap| (scrap.sheets, scrap.area_mm2))),
         (MovementKind::Sheet, _) => {
             Ok(sheet_runs::find_by_movement(conn, entry.movement).await?.map(|run| (run.sheets, run.area_mm2)))
         }
@@ -142,7 +157,8 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
     let zone = zone_of(conn).await?;
     let (labels, names) = (Labels::find(conn).await?, people::list_names(conn).await?);
     let mut table = Table::new(&zone, COLUMNS);
-    for row in rows(conn, &zone).await? {
+    let entries = book::list(conn).await?;
+    for row in rows_of(conn, &zone, entries).await? {
         let entry = &row.entry;
         let (amount, silver) = (entry.amount, entry.amount.silver);
         let start = row.container.first_drop_at.map(|at| at.local(&zone).date());
@@ -158,7 +174,7 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
             label(&labels, entry.to),
             Cell::text(row.container.contents.as_str()),
             Cell::scaled(amount.volume_ul, 3),
-            Cell::known(removal.and_then(|removal| removal.mass_g), |grams| Cell::scaled(grams, 3)),
+            Cell::known(row.mass_g, |grams| Cell::scaled(grams, 3)),
             Cell::known(row.sheets, |(sheets, _)| Cell::Integer(sheets)),
             Cell::known(row.sheets, |(_, area_mm2)| Cell::scaled(area_mm2, 6)),
             Cell::scaled(silver.best_ug, 3),

@@ -15,6 +15,7 @@ pub mod oneroster;
 pub mod roster;
 pub mod silver_book;
 pub mod table;
+pub mod year_statement;
 
 use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
@@ -36,11 +37,14 @@ pub enum SiteFile {
     SilverBook,
     /// Every movement of waste.
     DisposalLog,
+    /// Each year's statement of waste.
+    YearStatement,
 }
 
 impl SiteFile {
     /// All of them, in the order they are listed.
-    pub const ALL: [Self; 4] = [Self::Exposures, Self::Chemistry, Self::SilverBook, Self::DisposalLog];
+    pub const ALL: [Self; 5] =
+        [Self::Exposures, Self::Chemistry, Self::SilverBook, Self::DisposalLog, Self::YearStatement];
 
     /// Its name.
     pub fn name(self) -> &'static str {
@@ -49,6 +53,7 @@ impl SiteFile {
             Self::Chemistry => "chemistry.csv",
             Self::SilverBook => "silver-book.csv",
             Self::DisposalLog => "disposal-log.csv",
+            Self::YearStatement => "year-statement.csv",
         }
     }
 
@@ -59,6 +64,7 @@ impl SiteFile {
             Self::Chemistry => "every batch: what it was mixed from, how much of it is used, its silver, where it went",
             Self::SilverBook => "every movement of solution and silver, mistakes and what takes them back among them",
             Self::DisposalLog => "every movement into, within and out of a waste container, with dates and carriers",
+            Self::YearStatement => "each year’s waste: at its start, what came, what went and how, at its end",
         }
     }
 
@@ -77,6 +83,7 @@ impl SiteFile {
             Self::Chemistry => chemistry::bytes(conn).await,
             Self::SilverBook => silver_book::bytes(conn).await,
             Self::DisposalLog => disposal_log::bytes(conn).await,
+            Self::YearStatement => year_statement::bytes(conn).await,
         }
     }
 }

@@ -19,6 +19,7 @@ struct RemovalRow {
     reference: String,
     mass_g: Option<i64>,
     removed_at: Instant,
+    to_reclaim_silver: i64,
     copy_returned_on: Option<String>,
     undone_at: Option<Instant>,
     version: i64,
@@ -37,6 +38,7 @@ impl TryFrom<RemovalRow> for Removal {
             reference: row.reference,
             mass_g: row.mass_g,
             removed_at: row.removed_at,
+            to_reclaim_silver: row.to_reclaim_silver != 0,
             copy_returned_on: row.copy_returned_on.as_deref().map(str::parse).transpose().map_err(|_| wrong())?,
             undone_at: row.undone_at,
             version: row.version,
@@ -51,7 +53,7 @@ impl TryFrom<RemovalRow> for Removal {
 pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Removal>, Error> {
     let rows = sqlx::query_as!(
         RemovalRow,
-        "SELECT id, movement_id, container_id, carrier, destination, reference, mass_g, removed_at, copy_returned_on,
+        "SELECT id, movement_id, container_id, carrier, destination, reference, mass_g, removed_at, to_reclaim_silver, copy_returned_on,
                 undone_at, version
          FROM removal ORDER BY removed_at, id"
     )
@@ -67,7 +69,7 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Removal>, Error> {
 pub async fn find_of(conn: &mut SqliteConnection, container: ContainerId) -> Result<Option<Removal>, Error> {
     let row = sqlx::query_as!(
         RemovalRow,
-        "SELECT id, movement_id, container_id, carrier, destination, reference, mass_g, removed_at, copy_returned_on,
+        "SELECT id, movement_id, container_id, carrier, destination, reference, mass_g, removed_at, to_reclaim_silver, copy_returned_on,
                 undone_at, version
          FROM removal WHERE container_id = ? AND undone_at IS NULL",
         container
@@ -82,9 +84,11 @@ pub async fn find_of(conn: &mut SqliteConnection, container: ContainerId) -> Res
 /// # Errors
 /// When the database cannot be used.
 pub(super) async fn insert(tx: &mut SqliteConnection, removal: &Removal) -> Result<(), Error> {
+    let to_reclaim = i64::from(removal.to_reclaim_silver);
     sqlx::query!(
-        "INSERT INTO removal (id, movement_id, container_id, carrier, destination, reference, mass_g, removed_at)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO removal (id, movement_id, container_id, carrier, destination, reference, mass_g, removed_at,
+             to_reclaim_silver)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         removal.id,
         removal.movement,
         removal.container,
@@ -92,7 +96,8 @@ pub(super) async fn insert(tx: &mut SqliteConnection, removal: &Removal) -> Resu
         removal.destination,
         removal.reference,
         removal.mass_g,
-        removal.removed_at
+        removal.removed_at,
+        to_reclaim
     )
     .execute(tx)
     .await?;

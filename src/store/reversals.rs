@@ -6,7 +6,7 @@ use sqlx::SqliteConnection;
 use crate::domain::{
     actor::Actor,
     batch::BatchState,
-    book::{self, Account, Balances, Entry, MovementKind, Vessel, moves},
+    book::{self, Account, Balances, Draft, Entry, MovementKind, Silver, Vessel, moves},
     container::{Container, ContainerState},
     field_errors::FieldErrors,
     ids::{BatchId, MovementId},
@@ -173,6 +173,7 @@ pub(super) async fn mirror(
         balances.set(vessel, stored_book::balance(tx, vessel).await?);
     }
     let drafts = moves::mirrored(&entries);
+    refuse_rinsed_away(tx, &drafts).await?;
     for draft in &drafts {
         if let Err(overdrawn) = balances.apply(draft) {
             let history = stored_book::list_of(tx, overdrawn.vessel).await?;
@@ -183,6 +184,26 @@ pub(super) async fn mirror(
     }
     stored_book::append(tx, reversal, &drafts).await?;
     Ok(())
+}
+
+/// Silver that sheets carried into the wash may have been collected with a first rinse since: then the
+/// wash no longer has it.
+async fn refuse_rinsed_away(tx: &mut SqliteConnection, drafts: &[Draft]) -> Result<(), WriteError> {
+    let back = drafts
+        .iter()
+        .filter(|draft| draft.from == Account::Wash)
+        .fold(Silver::NONE, |sum, draft| sum + draft.amount.silver);
+    let wash = stored_book::wash_silver(tx).await?;
+    if back.is_none() || (wash - back).map(|ug| ug.min(0)) == Silver::NONE {
+        return Ok(());
+    }
+    let words = match stored_book::find_last_rinse(tx).await? {
+        Some(entry) => {
+            format!("the wash no longer has what this would take back: take entry {entry} (rinse) back first")
+        }
+        None => "the wash no longer has what this would take back".to_owned(),
+    };
+    Err(FieldErrors::whole(words).into())
 }
 
 /// What to take back first: the newest entry that took something out of the vessel since.

@@ -139,6 +139,7 @@ async fn a_month() -> Darkroom {
         reference: "FD-2026-118".to_owned(),
         mass_g: Some(6_250),
         removed_at: occasion.happened_at,
+        to_reclaim_silver: false,
         copy_returned_on: None,
         undone_at: None,
         version: 1,

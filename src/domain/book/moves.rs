@@ -118,6 +118,20 @@ pub fn recovered(vessel: (Vessel, Amount), grams_ug: i64) -> Draft {
     draft(MovementKind::Recovery, vessel.0.into(), Account::Recovered, Amount::silver(silver), Basis::Weighed)
 }
 
+/// The first rinse was collected: its water, and of the silver that sheets carried into the wash what
+/// is in it.
+pub fn rinsed(container: Vessel, volume_ul: i64, silver: Silver) -> Vec<Draft> {
+    let to = Account::from(container);
+    let water = draft(MovementKind::Rinse, Account::Water, to, Amount::volume(volume_ul), Basis::Volume);
+    let carried = draft(MovementKind::Rinse, Account::Wash, to, Amount::silver(silver), Basis::Area);
+    if silver.is_none() { vec![water] } else { vec![water, carried] }
+}
+
+/// Film and paper were thrown into a container, with the silver still in them.
+pub fn scrapped(container: Vessel, silver: Silver) -> Draft {
+    draft(MovementKind::Scrap, Account::Paper, container.into(), Amount::silver(silver), Basis::Area)
+}
+
 /// The mirror of a movement's entries, last first.
 pub fn mirrored(entries: &[Entry]) -> Vec<Draft> {
     entries

@@ -1,6 +1,7 @@
 //! What people do with baths and waste containers, each booked in the silver book as one movement.
 
 mod baths;
+mod collecting;
 mod levels;
 mod waste;
 
@@ -21,8 +22,9 @@ use super::{
 };
 
 pub use baths::{Addition, NewBatch, mix, set_in, take_out, top_up};
+pub use collecting::{collect_rinse, throw_scrap};
 pub use levels::{Loss, measure, read_silver, write_off};
-pub use waste::{discharge, pour, recover, remove, retire, set_up};
+pub use waste::{discharge, pour, put_away, recover, remove, retire, set_up, take_out_again};
 
 /// When and by whom something was done.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -4,16 +4,17 @@ use sqlx::SqliteConnection;
 
 use crate::domain::{
     batch::BatchState,
-    book::{Account, Amount, Basis, Draft, MovementKind, Silver, Vessel, basis_of, moves},
+    book::{Account, Amount, Basis, Draft, MovementKind, Silver, Vessel, basis_of, moves, standing},
     container::{Container, ContainerState, objection},
     field_errors::FieldErrors,
     ids::{BatchId, ContainerId, DischargeId},
     product::ProductKind,
+    recovery::Recovery,
     removal::Removal,
 };
 
 use super::{Occasion, begin, levels, with_one};
-use crate::store::{Stale, WriteError, batches, book, containers, removals, tray_slots};
+use crate::store::{Stale, WriteError, batches, book, containers, recoveries, removals, tray_slots};
 
 /// A new container, with what stands in it already, if anything: then the occasion is when its first
 /// drop went in.
@@ -148,6 +149,9 @@ async fn refuse_objection(
         ContainerState::Full => return refused(format!("{} is full: choose another", container.name())),
         ContainerState::Removed { .. } => return refused(format!("{} was removed", container.name())),
     }
+    if container.put_away_at.is_some() {
+        return refused(format!("{} was put away: take it out again first", container.name()));
+    }
     let holds = containers::list_kinds_in(tx, into).await?;
     let said = kinds.iter().find_map(|kind| objection(*kind, container.contents, &holds));
     match said {
@@ -183,7 +187,8 @@ pub async fn discharge(
     Ok(())
 }
 
-/// Silver was recovered from a container on site and weighed; the liquid stays.
+/// Silver was recovered from a container on site and weighed; the liquid stays. `recovery.movement` is
+/// the occasion's.
 ///
 /// # Errors
 /// Refused when it is more than the book's best or high estimate has there: the silver must be read
@@ -191,10 +196,10 @@ pub async fn discharge(
 pub async fn recover(
     tx: &mut SqliteConnection,
     occasion: &Occasion,
-    container: ContainerId,
+    recovery: &Recovery,
     silver_ug: i64,
 ) -> Result<(), WriteError> {
-    let vessel = Vessel::Container(container);
+    let vessel = Vessel::Container(recovery.container);
     let movement = begin(tx, occasion, vessel, MovementKind::Recovery).await?;
     let holds = book::balance(tx, vessel).await?;
     let Silver { best_ug, high_ug, .. } = holds.silver;
@@ -206,6 +211,7 @@ pub async fn recover(
         return Err(FieldErrors::one("silver", words).into());
     }
     book::append(tx, &movement, &[moves::recovered((vessel, holds), silver_ug)]).await?;
+    recoveries::insert(tx, recovery).await?;
     Ok(())
 }
 
@@ -238,6 +244,51 @@ pub async fn remove(
     let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
     let removed = Container { state: ContainerState::Removed { at: occasion.happened_at }, ..container };
     containers::update(tx, &removed).await?;
+    Ok(())
+}
+
+/// Puts a container away that was set up by mistake: nothing was ever in it, or all of it was taken
+/// back.
+///
+/// # Errors
+/// Stale when it changed since the page was loaded; refused when something is in it, or was and did
+/// not leave by being taken back.
+pub async fn put_away(
+    tx: &mut SqliteConnection,
+    occasion: &Occasion,
+    (id, version): (ContainerId, i64),
+) -> Result<(), WriteError> {
+    let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
+    if container.version != version || container.put_away_at.is_some() || container.is_removed() {
+        let path = format!("/front/waste/containers/{id}");
+        return Err(stale(container.name(), path, "put away", container.state.as_str()));
+    }
+    let vessel = Vessel::Container(id);
+    let history = book::list_of(tx, vessel).await?;
+    if let Some(entry) = standing(&history).last() {
+        let words = format!(
+            "something is or was in it: entry {} ({}). Take back what was booked wrongly; a used container is removed, \
+             not put away",
+            entry.number,
+            entry.kind.as_str()
+        );
+        return Err(FieldErrors::whole(words).into());
+    }
+    containers::update(tx, &Container { put_away_at: Some(occasion.happened_at), ..container }).await?;
+    Ok(())
+}
+
+/// Takes a container out again that was put away.
+///
+/// # Errors
+/// Stale when it was not put away.
+pub async fn take_out_again(tx: &mut SqliteConnection, id: ContainerId) -> Result<(), WriteError> {
+    let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
+    if container.put_away_at.is_none() {
+        let path = format!("/front/waste/containers/{id}");
+        return Err(stale(container.name(), path, "taken out again", "here"));
+    }
+    containers::update(tx, &Container { put_away_at: None, ..container }).await?;
     Ok(())
 }
 

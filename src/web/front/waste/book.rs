@@ -10,7 +10,7 @@ use axum::{
 
 use crate::{
     domain::{
-        book::{Amount, Entry, MovementKind, laws::Totals, written},
+        book::{Amount, MovementKind, laws::Totals, written},
         ids::MovementId,
         volume,
     },
@@ -41,7 +41,7 @@ pub(super) fn routes() -> Vec<Route> {
 }
 
 /// How many entries a page shows.
-const ON_A_PAGE: usize = 200;
+const ON_A_PAGE: i64 = 200;
 
 #[derive(Template)]
 #[template(path = "front/silver_book.html")]
@@ -50,7 +50,9 @@ struct BookPage {
     entries: Vec<EntryLine>,
     /// The number before which older entries begin; nothing when all are shown.
     older: Option<i64>,
-    count: usize,
+    count: i64,
+    /// Whether the newest entries are shown.
+    newest: bool,
     sums: Vec<(&'static str, String, String)>,
 }
 
@@ -68,24 +70,26 @@ async fn show(
         .and_then(|(_, value)| value.parse::<i64>().ok())
         .unwrap_or(i64::MAX);
     let words = BookWords::find(&mut conn, &site.zone).await?;
-    let entries = stored_book::list(&mut conn).await?;
-    let reversed = book_words::reversed_by(&entries);
-    let shown_entries: Vec<_> = entries.iter().rev().filter(|entry| entry.number < before).take(ON_A_PAGE).collect();
-    let last = shown_entries.last().map_or(0, |entry| entry.number);
-    let older = entries.iter().any(|entry| entry.number < last).then_some(last);
+    // one more than is shown tells whether there are older ones
+    let mut entries = stored_book::list_page(&mut conn, before, ON_A_PAGE + 1).await?;
+    let more = entries.len() as i64 > ON_A_PAGE;
+    entries.truncate(usize::try_from(ON_A_PAGE).unwrap_or(usize::MAX));
+    let last = entries.last().map_or(0, |entry| entry.number);
+    let first = entries.first().map_or(0, |entry| entry.number);
+    let reversed = stored_book::list_reversals_among(&mut conn, (last, first)).await?.into_iter().collect();
     let page = BookPage {
-        count: entries.len(),
-        sums: sums(&entries),
-        entries: words.lines(shown_entries, &reversed),
-        older,
+        count: stored_book::count(&mut conn).await?,
+        sums: sums(&stored_book::totals(&mut conn).await?),
+        entries: words.lines(&entries, &reversed),
+        older: more.then_some(last),
+        newest: before == i64::MAX,
         frame,
     };
     Ok(shown(Page::new(page), false))
 }
 
 /// Both sides of the book: what came from the sources, and where it is.
-fn sums(entries: &[Entry]) -> Vec<(&'static str, String, String)> {
-    let totals = Totals::of(entries);
+fn sums(totals: &Totals) -> Vec<(&'static str, String, String)> {
     let stores = totals.sources - totals.sinks;
     let line = |name, amount: Amount| (name, volume::in_words(amount.volume_ul), written::grams(amount.silver));
     vec![

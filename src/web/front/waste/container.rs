@@ -5,20 +5,26 @@ use axum::{
     extract::{Path, State},
     response::Response,
 };
+use jiff::civil::Date;
 use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
         book::{Amount, Vessel, written},
-        container::Container,
+        container::{Container, Contents},
         decimal,
         ids::ContainerId,
         instant::Instant,
+        recovery::MEANS,
         site::Site,
+        site_waste::SiteWaste,
         volume,
     },
     drawing::level::Level,
-    store::{Error, book as stored_book, change_log, containers, removals, site_rules, sites},
+    store::{
+        Error, book as stored_book, change_log, containers, looks as look_store, papers, removals, site_rules,
+        site_waste, sites,
+    },
     web::{
         access::Access,
         error::WebError,
@@ -36,7 +42,7 @@ use super::{
         chemistry::batch::{ReadingLine, reading_lines},
         vessel_acts::{Acts, shown},
     },
-    DeadlineLine, day, deadline_lines, fill,
+    DeadlineLine, day, deadline_lines, fill, looks,
     set_up::contents_to_choose,
     tag_of,
 };
@@ -58,6 +64,17 @@ struct ContainerPage {
     is_removed: bool,
     is_moved: bool,
     is_empty: bool,
+    is_put_away: bool,
+    never_used: bool,
+    is_scrap: bool,
+    takes_rinse: bool,
+    papers: Vec<(String, String)>,
+    means: Vec<(String, String)>,
+    used: Vec<(String, String)>,
+    wash: String,
+    looks: Vec<LookLine>,
+    look_due: Option<(String, &'static str, &'static str)>,
+    keep_until: String,
     fill: Level,
     holds: String,
     silver: String,
@@ -73,6 +90,14 @@ struct ContainerPage {
     edit: Form,
     /// What it may be for, while nothing is in it.
     contents: Vec<(String, String)>,
+}
+
+struct LookLine {
+    when: String,
+    tag: &'static str,
+    words: String,
+    by: String,
+    remark: String,
 }
 
 struct RemovalLines {
@@ -106,6 +131,7 @@ pub(in crate::web::front) async fn show_with(
     let words = BookWords::find(&mut conn, &site.zone).await?;
     let entries = stored_book::list_of(&mut conn, vessel).await?;
     let holds = stored_book::balance(&mut conn, vessel).await?;
+    let waste = site_waste::find(&mut conn, site.id).await?;
     let rules = site_rules::list(&mut conn).await?;
     let standing = containers::standing_volume(&mut conn).await?;
     let local_now = now.as_local_control(&site.zone);
@@ -120,6 +146,19 @@ pub(in crate::web::front) async fn show_with(
         is_removed: container.is_removed(),
         is_moved: container.moved_at.is_some(),
         is_empty: holds.is_nothing(),
+        is_put_away: container.put_away_at.is_some(),
+        never_used: container.first_drop_at.is_none() && !container.is_removed(),
+        is_scrap: container.contents == Contents::Scrap,
+        takes_rinse: matches!(container.contents, Contents::FirstRinse | Contents::SpentFixer | Contents::Mixed),
+        papers: papers::list(&mut conn).await?.into_iter().map(|paper| (paper.id.to_string(), paper.name)).collect(),
+        means: MEANS.iter().map(|means| ((*means).to_owned(), (*means).to_owned())).collect(),
+        used: [("no", "not processed: holds all its silver"), ("yes", "processed: fixed and washed")]
+            .map(|(value, words)| (value.to_owned(), words.to_owned()))
+            .to_vec(),
+        wash: written::grams(stored_book::wash_silver(&mut conn).await?),
+        looks: look_lines(&mut conn, id, &site, &words).await?,
+        look_due: look_due(looks::due(&mut conn, &container, &site, &waste).await?, now, &site),
+        keep_until: keep_until(&mut conn, &container, &site, &waste).await?,
         fill: fill(&container, holds.volume_ul, "fill".to_owned()),
         holds: volume::in_words(holds.volume_ul),
         silver: written::grams(holds.silver),
@@ -138,6 +177,47 @@ pub(in crate::web::front) async fn show_with(
         frame,
     });
     Ok(shown(page, is_refused))
+}
+
+async fn look_lines(
+    conn: &mut SqliteConnection,
+    id: ContainerId,
+    site: &Site,
+    words: &BookWords,
+) -> Result<Vec<LookLine>, Error> {
+    let looks = look_store::list_of(conn, id).await?;
+    Ok(looks
+        .into_iter()
+        .map(|look| LookLine {
+            when: look.looked_at.as_words(&site.zone),
+            tag: if look.is_good() { "use" } else { "change" },
+            words: look.in_words(),
+            by: words.person(look.looked_by),
+            remark: look.remark,
+        })
+        .collect())
+}
+
+/// When somebody must look again: words, the class of a tag and its word.
+fn look_due(due: Option<Date>, now: Instant, site: &Site) -> Option<(String, &'static str, &'static str)> {
+    let (due, today) = (due?, now.local(&site.zone).date());
+    let (tag, state) = if due < today { ("change", "overdue") } else { ("open", "running") };
+    Some((format!("somebody looks at it by {}", day(due)), tag, state))
+}
+
+/// Until when the papers of its removal are kept.
+async fn keep_until(
+    conn: &mut SqliteConnection,
+    container: &Container,
+    site: &Site,
+    waste: &SiteWaste,
+) -> Result<String, Error> {
+    let Some(removal) = removals::find_of(conn, container.id).await? else { return Ok(String::new()) };
+    let left = removal.removed_at.local(&site.zone).date();
+    Ok(match waste.keep_until(left) {
+        Some(until) => format!("until {} at least ({}), longer while anything is open", day(until), waste.keep_source),
+        None => "how long is not entered: ask your safety office".to_owned(),
+    })
 }
 
 async fn saved(conn: &mut SqliteConnection, id: ContainerId, site: &Site) -> Result<Option<String>, Error> {
@@ -190,6 +270,7 @@ async fn removal_lines(
         ("Carrier", removal.carrier),
         ("Destination", removal.destination),
         ("Reference", removal.reference),
+        ("To have its silver reclaimed", if removal.to_reclaim_silver { "yes" } else { "not said" }.to_owned()),
     ];
     if let Some(mass_g) = removal.mass_g {
         facts.push(("Mass", format!("{} kg", decimal::written(mass_g, 3))));

@@ -1,28 +1,22 @@
-//! What is done with a waste container: edited, full, moved, its silver recovered, taken away.
+//! What is done with a waste container while it is here: edited, full, moved, put away; measured, read,
+//! poured.
 
 use axum::{
     extract::{Path, State},
     response::Response,
 };
-use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
         book::Vessel,
         container::{Container, ContainerState, Contents},
-        decimal,
         field_errors::FieldErrors,
         ids::ContainerId,
         instant::Instant,
-        removal::Removal,
         volume,
     },
-    store::{
-        Stale, WriteError, containers,
-        movements::{self, Occasion},
-        removals,
-    },
+    store::{Stale, WriteError, containers, movements},
     web::{
         access::Access,
         error::WebError,
@@ -33,14 +27,13 @@ use crate::{
     },
 };
 
-use super::{
-    super::vessel_acts::{self, answer, log, occasion, path_of, show_again, volume_of, zone},
-    day,
-};
+use super::super::vessel_acts::{self, answer, log, occasion, path_of, show_again, volume_of, zone};
 
 pub(super) fn routes() -> Vec<Route> {
     vec![
         change("/front/waste/containers/{id}/edit", Access::Staff, edit),
+        change("/front/waste/containers/{id}/put-away", Access::Staff, put_away),
+        change("/front/waste/containers/{id}/take-out", Access::Staff, take_out),
         change("/front/waste/containers/{id}/full", Access::Staff, mark_full),
         change("/front/waste/containers/{id}/moved", Access::Staff, mark_moved),
         change("/front/waste/containers/{id}/measure", Access::Staff, measure),
@@ -48,9 +41,6 @@ pub(super) fn routes() -> Vec<Route> {
         change("/front/waste/containers/{id}/write-off", Access::Staff, write_off),
         change("/front/waste/containers/{id}/pour", Access::Staff, pour),
         change("/front/waste/containers/{id}/discharge", Access::Staff, discharge),
-        change("/front/waste/containers/{id}/recover", Access::Staff, recover),
-        change("/front/waste/containers/{id}/remove", Access::Staff, remove),
-        change("/front/waste/containers/{id}/copy-returned", Access::Staff, copy_returned),
     ]
 }
 
@@ -197,131 +187,46 @@ async fn mark(
     answer(&state, frame, vessel, act, &posted, written).await
 }
 
-fn read_recovery(posted: &Posted, zone: &TimeZone) -> Result<(i64, Instant, String), FieldErrors> {
-    let mut r = posted.reader();
-    let silver = r.decimal("silver", 6, 1..=1_000_000_000);
-    let (at, remark) = (r.local_time("happened_at", zone), r.text("remark", 0..=400));
-    r.finish((|| Some((silver?, at?, remark?)))())
-}
-
-async fn recover(
+/// Set up by mistake: put away, empty.
+async fn put_away(
     State(state): State<AppState>,
     frame: Frame,
     Path(id): Path<ContainerId>,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    let (zone, vessel) = (zone(&state).await?, Vessel::Container(id));
-    let read = read_recovery(&posted, &zone);
-    let (silver_ug, at, remark) = match read {
-        Ok(read) => read,
-        Err(errors) => return show_again(&state, frame, vessel, "recover", &posted, errors).await,
-    };
-    let occasion = occasion(&state, &posted, at, remark);
+    let (vessel, version) = (Vessel::Container(id), posted.version());
+    let occasion = occasion(&state, &posted, posted.at(), String::new());
     let written = state
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                movements::recover(tx, &occasion, id, silver_ug).await?;
-                let words = format!("{} g", decimal::written(silver_ug, 6));
-                log(tx, occasion.recorded_at, occasion.actor, "silver recovered", vessel, &words).await?;
-                Ok(path_of(vessel))
+                movements::put_away(tx, &occasion, (id, version)).await?;
+                log(tx, occasion.recorded_at, occasion.actor, "container put away", vessel, "").await?;
+                Ok("/front/waste".to_owned())
             })
         })
         .await;
-    answer(&state, frame, vessel, "recover", &posted, written).await
+    answer(&state, frame, vessel, "put-away", &posted, written).await
 }
 
-fn read_removal(
-    state: &AppState,
-    id: ContainerId,
-    posted: &Posted,
-    zone: &TimeZone,
-) -> Result<(Removal, Occasion), FieldErrors> {
-    let mut r = posted.reader();
-    let (carrier, destination) = (r.text("carrier", 1..=200), r.text("destination", 1..=200));
-    let reference = r.text("reference", 1..=200);
-    let mass_g = r.optional_decimal("mass", 3, 1..=10_000_000);
-    let (at, remark) = (r.local_time("happened_at", zone), r.text("remark", 0..=400));
-    let removal = || {
-        let happened: Occasion = occasion(state, posted, at?, remark?);
-        Some((
-            Removal {
-                id: state.mint(),
-                movement: happened.movement,
-                container: id,
-                carrier: carrier?,
-                destination: destination?,
-                reference: reference?,
-                mass_g: mass_g?,
-                removed_at: happened.happened_at,
-                copy_returned_on: None,
-                undone_at: None,
-                version: 1,
-            },
-            happened,
-        ))
-    };
-    let removal = removal();
-    r.finish(removal)
-}
-
-async fn remove(
+async fn take_out(
     State(state): State<AppState>,
     frame: Frame,
     Path(id): Path<ContainerId>,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    let (zone, vessel) = (zone(&state).await?, Vessel::Container(id));
-    let read = read_removal(&state, id, &posted, &zone);
-    let (removal, occasion) = match read {
-        Ok(read) => read,
-        Err(errors) => return show_again(&state, frame, vessel, "remove", &posted, errors).await,
-    };
-    let version = posted.version();
+    let (vessel, at, actor) = (Vessel::Container(id), posted.at(), posted.actor());
     let written = state
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                movements::remove(tx, &occasion, version, &removal).await?;
-                log(tx, occasion.recorded_at, occasion.actor, "container removed", vessel, &removal.reference).await?;
+                movements::take_out_again(tx, id).await?;
+                log(tx, at, actor, "container taken out again", vessel, "").await?;
                 Ok(path_of(vessel))
             })
         })
         .await;
-    answer(&state, frame, vessel, "remove", &posted, written).await
-}
-
-async fn copy_returned(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<ContainerId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    let vessel = Vessel::Container(id);
-    let mut r = posted.reader();
-    let on = r.date("on");
-    let on = match r.finish(on) {
-        Ok(on) => on,
-        Err(errors) => return show_again(&state, frame, vessel, "copy-returned", &posted, errors).await,
-    };
-    let (version, now, actor) = (posted.version(), posted.at(), posted.actor());
-    let written = state
-        .store
-        .write(posted.stamp(), move |tx| {
-            Box::pin(async move {
-                let removal = removals::find_of(tx, id).await?.ok_or(WriteError::Missing("this removal"))?;
-                if !removals::update_copy_returned(tx, removal.id, version, on).await? {
-                    let stored = removal.copy_returned_on.map_or_else(|| "not yet".to_owned(), day);
-                    let fields = |value: String| vec![("Signed copy came back", value)];
-                    let stale = Stale::between("the removal", path_of(vessel), fields(day(on)), fields(stored));
-                    return Err(WriteError::Stale(stale));
-                }
-                log(tx, now, actor, "signed copy came back", vessel, &on.to_string()).await?;
-                Ok(path_of(vessel))
-            })
-        })
-        .await;
-    answer(&state, frame, vessel, "copy-returned", &posted, written).await
+    answer(&state, frame, vessel, "take-out", &posted, written).await
 }
 
 async fn measure(

@@ -1,12 +1,15 @@
 //! `/front/waste/disposal-log`: the disposal log on paper, the same rows as its CSV file.
 
 use askama::Template;
-use axum::{extract::State, response::Response};
+use axum::{
+    extract::{RawQuery, State},
+    response::Response,
+};
 
 use crate::{
-    domain::{book::written, decimal, site::Site, volume},
+    domain::{book::written, decimal, instant::Instant, site::Site, site_waste::SiteWaste, volume},
     export::disposal_log::{self, Row},
-    store::sites,
+    store::{book as stored_book, site_waste, sites},
     web::{
         access::{Access, Staff},
         error::WebError,
@@ -26,6 +29,9 @@ pub(super) fn routes() -> Vec<Route> {
     vec![page("/front/waste/disposal-log", Access::Staff, show)]
 }
 
+/// How many rows a sheet of the log shows.
+const ON_A_SHEET: usize = 200;
+
 #[derive(Template)]
 #[template(path = "print/disposal_log.html")]
 struct LogPage {
@@ -33,6 +39,11 @@ struct LogPage {
     site: String,
     printed: String,
     contact: String,
+    keep: String,
+    year: i16,
+    years: Vec<i16>,
+    sheet: usize,
+    sheets: Vec<usize>,
     rows: Vec<LogLine>,
 }
 
@@ -53,30 +64,67 @@ struct LogLine {
     remark: String,
 }
 
-async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Result<Response, WebError> {
+async fn show(
+    State(state): State<AppState>,
+    frame: Frame,
+    _staff: Staff,
+    RawQuery(query): RawQuery,
+) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
+    let asked = query.unwrap_or_default();
+    let of = |name: &str| {
+        form_urlencoded::parse(asked.as_bytes()).find(|(field, _)| field == name).map(|(_, value)| value.into_owned())
+    };
+    let this_year = state.now().local(&site.zone).date().year();
+    let year =
+        of("year").and_then(|text| text.parse().ok()).filter(|year| (1970..=9998).contains(year)).unwrap_or(this_year);
+    let first =
+        stored_book::find_first_waste(&mut conn).await?.map_or(this_year, |at| at.local(&site.zone).date().year());
     let words = BookWords::find(&mut conn, &site.zone).await?;
-    let rows = disposal_log::rows(&mut conn, &site.zone).await?;
+    let waste = site_waste::find(&mut conn, site.id).await?;
+    let (from, before) = (new_year(year, &site)?, new_year(year + 1, &site)?);
+    let entries = stored_book::list_waste(&mut conn, from, before).await?;
+    let sheets = entries.len().div_ceil(ON_A_SHEET).max(1);
+    let sheet =
+        of("sheet").and_then(|text| text.parse().ok()).filter(|sheet| (1..=sheets).contains(sheet)).unwrap_or(1);
+    let on_it = entries.into_iter().skip((sheet - 1) * ON_A_SHEET).take(ON_A_SHEET);
+    let rows = disposal_log::rows_of(&mut conn, &site.zone, on_it).await?;
     let page = LogPage {
-        rows: rows.iter().map(|row| line(row, &words, &site)).collect(),
+        rows: rows.iter().map(|row| line(row, &words, &site, &waste)).collect(),
         printed: state.now().as_words(&site.zone),
         contact: site.disposal_contact.clone(),
+        keep: match waste.keep_years {
+            Some(years) => {
+                format!("Papers are kept for {years} years after a removal at least ({}).", waste.keep_source)
+            }
+            None => "How long papers are kept is not entered: ask your safety office.".to_owned(),
+        },
+        year,
+        years: (first.min(year)..=this_year.max(year)).rev().collect(),
+        sheet,
+        sheets: (1..=sheets).collect(),
         site: site.name,
         frame,
     };
     Ok(shown(Page::new(page), false))
 }
 
-fn line(row: &Row, words: &BookWords, site: &Site) -> LogLine {
+/// The first moment of a year in the site's zone.
+fn new_year(year: i16, site: &Site) -> Result<Instant, WebError> {
+    Instant::from_local(&format!("{year:04}-01-01T00:00"), &site.zone).map_err(|_| WebError::NotFound("this year"))
+}
+
+fn line(row: &Row, words: &BookWords, site: &Site, waste: &SiteWaste) -> LogLine {
     let entry = &row.entry;
-    let mut went_with = Vec::new();
-    if let Some(removal) = &row.removal {
-        went_with.push(format!("{} to {}", removal.carrier, removal.destination));
-        went_with.extend(removal.mass_g.map(|grams| format!("{} kg", decimal::written(grams, 3))));
-        went_with.extend(removal.copy_returned_on.map(|on| format!("copy back {}", day(on))));
-    }
+    let removal = row.removal.as_ref();
+    let mut went_with: Vec<String> = Vec::new();
+    went_with.extend(removal.map(|removal| format!("{} to {}", removal.carrier, removal.destination)));
+    went_with.extend(row.mass_g.map(|grams| format!("{} kg", decimal::written(grams, 3))));
     went_with.extend(row.reference().map(str::to_owned));
+    went_with.extend(removal.and_then(|removal| removal.copy_returned_on).map(|on| format!("copy back {}", day(on))));
+    let kept = removal.and_then(|removal| waste.keep_until(removal.removed_at.local(&site.zone).date()));
+    went_with.extend(kept.map(|until| format!("papers kept until {}", day(until))));
     LogLine {
         entry: entry.number,
         when: entry.happened_at.as_words(&site.zone),

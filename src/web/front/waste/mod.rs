@@ -3,9 +3,14 @@
 mod book;
 pub(super) mod container;
 mod container_acts;
+mod filling;
 mod label;
+mod leaving;
 mod log;
+mod looks;
+mod recovery;
 mod set_up;
+mod years;
 
 use askama::Template;
 use axum::{
@@ -19,7 +24,7 @@ use crate::{
     domain::{
         book::{Vessel, written},
         container::{Container, ContainerState},
-        deadline::{Deadline, deadlines},
+        deadline::{Deadline, deadlines, earliest},
         ids::ContainerId,
         instant::Instant,
         site::Site,
@@ -28,7 +33,7 @@ use crate::{
         volume,
     },
     drawing::level::Level,
-    store::{Error, book as stored_book, containers, site_rules, sites},
+    store::{Error, book as stored_book, containers, site_rules, site_waste, sites},
     web::{
         access::{Access, Staff},
         error::WebError,
@@ -51,6 +56,11 @@ pub fn routes() -> Vec<Route> {
     routes.extend(set_up::routes());
     routes.extend(container::routes());
     routes.extend(container_acts::routes());
+    routes.extend(filling::routes());
+    routes.extend(leaving::routes());
+    routes.extend(looks::routes());
+    routes.extend(recovery::routes());
+    routes.extend(years::routes());
     routes.extend(label::routes());
     routes.extend(book::routes());
     routes.extend(log::routes());
@@ -66,6 +76,7 @@ struct WastePage {
     contact: String,
     no_rules: bool,
     volumes: Vec<VolumeLine>,
+    next_removal: String,
     put_away: Vec<(ContainerId, String)>,
 }
 
@@ -196,6 +207,8 @@ pub(super) fn volume_lines(rules: &[SiteRule], standing: &StandingVolume) -> Vec
 pub(super) async fn attention(conn: &mut SqliteConnection, site: &Site, now: Instant) -> Result<Vec<Attention>, Error> {
     let rules = site_rules::list(conn).await?;
     let standing = containers::standing_volume(conn).await?;
+    let waste = site_waste::find(conn, site.id).await?;
+    let today = now.local(&site.zone).date();
     let mut found = Vec::new();
     for line in volume_lines(&rules, &standing).into_iter().filter(|line| line.tag != "open") {
         found.push(Attention {
@@ -205,6 +218,15 @@ pub(super) async fn attention(conn: &mut SqliteConnection, site: &Site, now: Ins
         });
     }
     for container in containers::list(conn).await? {
+        if let Some(due) = looks::due(conn, &container, site, &waste).await?
+            && due < today
+        {
+            found.push(Attention {
+                words: format!("{}: nobody looked at it since it was due on {}.", container.title(), day(due)),
+                path: path_of(Vessel::Container(container.id)),
+                link: format!("Open {}", container.name()),
+            });
+        }
         let pressing = deadline_lines(&container, &rules, site, (now, &standing)).into_iter().next();
         let words = match pressing {
             Some(line) if line.tag == "change" || line.tag == "watch" => {
@@ -279,10 +301,37 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
         contact: site.disposal_contact.clone(),
         no_rules: rules.is_empty(),
         volumes: volume_lines(&rules, &standing),
+        next_removal: next_removal(&mut conn, &site, (state.now(), &standing), &rules).await?,
         put_away,
         frame,
     };
     Ok(Page::new(page).into_response())
+}
+
+/// When the carrier comes next, and which deadlines lie before that.
+async fn next_removal(
+    conn: &mut SqliteConnection,
+    site: &Site,
+    (now, standing): (Instant, &StandingVolume),
+    rules: &[SiteRule],
+) -> Result<String, Error> {
+    let Some(on) = site_waste::find(conn, site.id).await?.next_removal_on else { return Ok(String::new()) };
+    if on < now.local(&site.zone).date() {
+        return Ok(format!("The carrier was to come on {}: enter the next day.", day(on)));
+    }
+    let mut too_late = Vec::new();
+    for container in containers::list(conn).await?.into_iter().filter(|one| !one.is_removed()) {
+        let due = deadlines(&container, rules, &site.zone, |volume_ul| standing.past_since(volume_ul));
+        if earliest(&due).is_some_and(|by| by < on) {
+            too_late.push(container.name());
+        }
+    }
+    let late = if too_late.is_empty() {
+        String::new()
+    } else {
+        format!(" Too late for {}: its day comes before that.", too_late.join(", "))
+    };
+    Ok(format!("The carrier comes next on {}.{late}", day(on)))
 }
 
 /// How full a container is.

@@ -1,0 +1,296 @@
+//! `/front/site/waste`: how often containers are looked at, how long papers are kept, when the carrier
+//! comes next, what the whole site generates in a month; and the example of federal rules.
+
+use askama::Template;
+use axum::{
+    extract::State,
+    response::{IntoResponse, Response},
+};
+
+use crate::{
+    calc::working::plain,
+    domain::{
+        example_rules::{EXAMPLE, ExampleRule, Sets, VERIFY},
+        field_errors::FieldErrors,
+        ids::SiteRuleId,
+        site::Site,
+        site_rule::SiteRule,
+        site_waste::{SiteMonth, SiteWaste, month_of},
+    },
+    store::{Stale, WriteError, change_log, site_rules, site_waste, sites},
+    web::{
+        access::Access,
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        page::{Page, see_other},
+        posted::Posted,
+        routes::{Route, change, page},
+        state::AppState,
+    },
+};
+
+use super::{vessel_acts::shown, waste::day};
+
+/// The routes of this page. Site rules are the instructor's to enter.
+pub fn routes() -> Vec<Route> {
+    vec![
+        page("/front/site/waste", Access::Staff, show),
+        change("/front/site/waste", Access::Instructor, save),
+        change("/front/site/waste/months", Access::Instructor, save_month),
+        page("/front/site/example", Access::Staff, example),
+        change("/front/site/example", Access::Instructor, load_example),
+    ]
+}
+
+const PATH: &str = "/front/site/waste";
+
+#[derive(Template)]
+#[template(path = "front/site_waste.html")]
+struct SiteWastePage {
+    frame: Frame,
+    facts: Vec<(&'static str, String)>,
+    form: Form,
+    month_form: Form,
+    months: Vec<MonthLine>,
+    verify: &'static str,
+}
+
+struct MonthLine {
+    month: String,
+    nonacute: String,
+    acute: String,
+    category: &'static str,
+    source: String,
+}
+
+async fn show(State(state): State<AppState>, frame: Frame) -> Result<Response, WebError> {
+    show_with(&state, frame, None).await
+}
+
+/// The page; which of its two forms was refused, and how.
+async fn show_with(
+    state: &AppState,
+    frame: Frame,
+    refused: Option<(&'static str, Form)>,
+) -> Result<Response, WebError> {
+    let mut conn = state.store.read().await?;
+    let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
+    let waste = site_waste::find(&mut conn, site.id).await?;
+    let months = site_waste::list_months(&mut conn, site.id).await?;
+    let is_refused = refused.is_some();
+    let of = |act: &str, begun: Form| match &refused {
+        Some((refused, form)) if *refused == act => form.clone(),
+        _ => begun,
+    };
+    let number = |value: Option<i64>| value.map_or(String::new(), |value| value.to_string());
+    let values = [
+        ("look_every", number(waste.look_every_days)),
+        ("look_source", waste.look_source.clone()),
+        ("keep_years", number(waste.keep_years)),
+        ("keep_source", waste.keep_source.clone()),
+        ("next_removal", waste.next_removal_on.map_or(String::new(), |date| date.to_string())),
+    ];
+    let page = Page::new(SiteWastePage {
+        facts: described(&waste)
+            .into_iter()
+            .map(|(name, value)| {
+                (name, if value.is_empty() { "not entered: ask your safety office".to_owned() } else { value })
+            })
+            .collect(),
+        form: of("save", Form::filled(&frame, waste.version, values)).prefixed("save"),
+        month_form: of("month", Form::empty(&frame)).prefixed("month"),
+        months: months.iter().map(month_line).collect(),
+        verify: VERIFY,
+        frame,
+    });
+    Ok(shown(page, is_refused))
+}
+
+fn month_line(month: &SiteMonth) -> MonthLine {
+    MonthLine {
+        month: month.month.clone(),
+        nonacute: format!("{} kg", plain(month.nonacute_g as f64 / 1000.0)),
+        acute: format!("{} kg", plain(month.acute_g as f64 / 1000.0)),
+        category: match month.category().label() {
+            "VSQG" => "very small quantity generator",
+            "SQG" => "small quantity generator",
+            _ => "large quantity generator",
+        },
+        source: month.source.clone(),
+    }
+}
+
+fn described(waste: &SiteWaste) -> Vec<(&'static str, String)> {
+    let said = |value: Option<i64>, unit: &str, source: &str| match value {
+        Some(number) if source.is_empty() => format!("{number} {unit}"),
+        Some(number) => format!("{number} {unit} ({source})"),
+        None => String::new(),
+    };
+    vec![
+        ("Somebody looks at each container every", said(waste.look_every_days, "days", &waste.look_source)),
+        ("Papers of a removal are kept for", said(waste.keep_years, "years", &waste.keep_source)),
+        ("The carrier comes next on", waste.next_removal_on.map_or(String::new(), day)),
+    ]
+}
+
+fn read(posted: &Posted, site: &Site) -> Result<SiteWaste, FieldErrors> {
+    let mut r = posted.reader();
+    let mut whole = |field, most| if r.raw(field).is_empty() { Some(None) } else { r.whole(field, 1..=most).map(Some) };
+    let (every, years) = (whole("look_every", 366), whole("keep_years", 100));
+    let (look_source, keep_source) = (r.text("look_source", 0..=400), r.text("keep_source", 0..=400));
+    let next = if r.raw("next_removal").is_empty() { Some(None) } else { r.date("next_removal").map(Some) };
+    if matches!(every, Some(Some(_))) && look_source.as_deref() == Some("") {
+        r.wrong("look_source", "say who asks for it: a permit, a letter, a regulation, your own custom");
+    }
+    if matches!(years, Some(Some(_))) && keep_source.as_deref() == Some("") {
+        r.wrong("keep_source", "say who asks for it: a permit, a letter, a regulation, your own custom");
+    }
+    r.finish((|| {
+        Some(SiteWaste {
+            site: site.id,
+            look_every_days: every?,
+            look_source: look_source?,
+            keep_years: years?,
+            keep_source: keep_source?,
+            next_removal_on: next?,
+            version: posted.version(),
+        })
+    })())
+}
+
+async fn save(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
+    let site = sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?;
+    let waste = match read(&posted, &site) {
+        Ok(waste) => waste,
+        Err(errors) => return show_with(&state, frame, Some(("save", Form::refused(&posted, errors)))).await,
+    };
+    let (at, actor) = (posted.at(), posted.actor());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let stored = site_waste::find(tx, waste.site).await?;
+                if !site_waste::save(tx, &waste).await? {
+                    return Err(WriteError::Stale(Stale::between(
+                        "the site’s waste",
+                        PATH,
+                        described(&waste),
+                        described(&stored),
+                    )));
+                }
+                change_log::insert(tx, at, actor, "waste customs entered", "site", waste.site, "").await?;
+                Ok(PATH.to_owned())
+            })
+        })
+        .await;
+    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
+}
+
+async fn save_month(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
+    let site = sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?;
+    let mut r = posted.reader();
+    let month = r.choice("month", month_of);
+    let (nonacute, acute) = (r.decimal("nonacute", 3, 0..=1_000_000_000), r.decimal("acute", 3, 0..=1_000_000_000));
+    let source = r.text("source", 1..=200);
+    let read =
+        (|| Some(SiteMonth { month: month?, nonacute_g: nonacute?, acute_g: acute?, source: source?, version: 0 }))();
+    let month = match r.finish(read) {
+        Ok(month) => month,
+        Err(errors) => return show_with(&state, frame, Some(("month", Form::refused(&posted, errors)))).await,
+    };
+    let (at, actor) = (posted.at(), posted.actor());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let by = actor.person().ok_or(WriteError::Forbidden("only an instructor enters this"))?;
+                site_waste::save_month(tx, site.id, &month, (by, at)).await?;
+                change_log::insert(tx, at, actor, "site’s month entered", "site", site.id, &month.month).await?;
+                Ok(PATH.to_owned())
+            })
+        })
+        .await;
+    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
+}
+
+#[derive(Template)]
+#[template(path = "front/site_example.html")]
+struct ExamplePage {
+    frame: Frame,
+    form: Form,
+    rules: &'static [ExampleRule],
+    verify: &'static str,
+}
+
+async fn example(State(state): State<AppState>, frame: Frame) -> Result<Response, WebError> {
+    sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?;
+    let form = Form::empty(&frame);
+    Ok(Page::new(ExamplePage { frame, form, rules: &EXAMPLE, verify: VERIFY }).into_response())
+}
+
+/// Loads what was ticked, and nothing else.
+async fn load_example(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
+    let again = |errors| {
+        let form = Form::refused(&posted, errors);
+        let page = ExamplePage { frame: frame.clone(), form, rules: &EXAMPLE, verify: VERIFY };
+        Ok(Page::new(page).unprocessable().into_response())
+    };
+    let chosen: Vec<&ExampleRule> = EXAMPLE.iter().filter(|rule| posted.ticked(rule.key)).collect();
+    let titles = chosen.iter().filter(|rule| matches!(rule.sets, Sets::Title(_))).count();
+    let mut errors = FieldErrors::none();
+    if chosen.is_empty() {
+        errors.add("", "tick what is to be loaded: which of these apply is for your safety office to say");
+    }
+    if !posted.ticked("verified") {
+        errors.add("verified", "must be ticked: an example is not a rule until somebody has checked it");
+    }
+    if titles > 1 {
+        errors.add("title", "a label has one title: choose one of the two");
+    }
+    if !errors.is_empty() {
+        return again(errors);
+    }
+    let chosen: Vec<(ExampleRule, SiteRuleId)> = chosen.into_iter().map(|rule| (*rule, state.mint())).collect();
+    let (at, actor) = (posted.at(), posted.actor());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let mut site = sites::find(tx).await?.ok_or(WriteError::Missing("the site"))?;
+                let mut waste = site_waste::find(tx, site.id).await?;
+                let by = actor.person().ok_or(WriteError::Forbidden("only an instructor enters rules"))?;
+                let in_force = site_rules::list(tx).await?;
+                for (rule, id) in chosen {
+                    match rule.sets {
+                        Sets::Rule(asks) => {
+                            let entered = SiteRule { id, site: site.id, asks, source: rule.source(), entered_at: at };
+                            // the same twice would only count down twice
+                            if in_force.iter().all(|other| other.asks != asks) {
+                                site_rules::insert(tx, &entered, by).await?;
+                            }
+                        }
+                        Sets::SilverLimit(ug_per_l) => {
+                            site.silver_limit_ug_per_l = Some(ug_per_l);
+                            site.silver_limit_source = rule.source();
+                        }
+                        Sets::Title(title) => site.waste_title = title.to_owned(),
+                        Sets::KeepYears(years) => {
+                            waste.keep_years = Some(years);
+                            waste.keep_source = rule.source();
+                        }
+                    }
+                    change_log::insert(tx, at, actor, "example rule loaded", "site", site.id, rule.section).await?;
+                }
+                sites::update(tx, &site).await?;
+                site_waste::save(tx, &waste).await?;
+                Ok("/front/site".to_owned())
+            })
+        })
+        .await;
+    match written {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => again(errors),
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}

@@ -1,0 +1,105 @@
+//! Random histories of a darkroom, on the pure book and on the stored one: whatever is done in
+//! whatever order, what is refused changes nothing and the laws hold after every step.
+
+mod pure;
+mod stored;
+
+use proptest::prelude::*;
+use shimlight::domain::book::{Amount, Entry, Silver, moves};
+
+/// Something done. Small numbers choose among what there is; shares are thousandths of what stands
+/// there, more than a thousand asking for more than there is.
+#[derive(Clone, Copy, Debug)]
+enum Act {
+    Mix { ml: i64 },
+    Load { batch: usize, sheets: i64, two: bool },
+    Spill { vessel: usize, share: i64 },
+    Evaporate { vessel: usize, share: i64 },
+    Measure { vessel: usize, share: i64 },
+    Read { vessel: usize, mg_per_l: i64, spread: i64 },
+    TopUp { batch: usize, share: i64, ml: i64 },
+    Retire { batch: usize, container: usize, share: i64 },
+    Pour { from: usize, container: usize, share: i64 },
+    Recover { container: usize, share: i64 },
+    Discharge { vessel: usize, share: i64 },
+    Remove { container: usize },
+    Reverse { back: usize },
+    Rinse { container: usize, ml: i64, share: i64 },
+    Scrap { container: usize, sheets: i64, processed: bool },
+    LateSheet { batch: usize, sheets: i64 },
+}
+
+fn act() -> impl Strategy<Value = Act> {
+    let some = 0..6usize;
+    let part = prop_oneof![4 => 0..=1000i64, 1 => Just(1000), 1 => 1001..=1300i64];
+    prop_oneof![
+        2 => (1..=4000i64).prop_map(|ml| Act::Mix { ml }),
+        6 => (some.clone(), 1..=40i64, any::<bool>()).prop_map(|(batch, sheets, two)| Act::Load { batch, sheets, two }),
+        1 => (some.clone(), part.clone()).prop_map(|(vessel, share)| Act::Spill { vessel, share }),
+        1 => (some.clone(), part.clone()).prop_map(|(vessel, share)| Act::Evaporate { vessel, share }),
+        2 => (some.clone(), part.clone()).prop_map(|(vessel, share)| Act::Measure { vessel, share }),
+        2 => (some.clone(), 0..=4000i64, 0..=1000i64)
+            .prop_map(|(vessel, mg_per_l, spread)| Act::Read { vessel, mg_per_l, spread }),
+        1 => (some.clone(), part.clone(), 0..=2000i64).prop_map(|(batch, share, ml)| Act::TopUp { batch, share, ml }),
+        2 => (some.clone(), some.clone(), part.clone())
+            .prop_map(|(batch, container, share)| Act::Retire { batch, container, share }),
+        1 => (some.clone(), some.clone(), part.clone())
+            .prop_map(|(from, container, share)| Act::Pour { from, container, share }),
+        1 => (some.clone(), part.clone()).prop_map(|(container, share)| Act::Recover { container, share }),
+        1 => (some.clone(), part).prop_map(|(vessel, share)| Act::Discharge { vessel, share }),
+        1 => some.clone().prop_map(|container| Act::Remove { container }),
+        3 => (0..12usize).prop_map(|back| Act::Reverse { back }),
+        2 => (some.clone(), 1..=3000i64, 0..=1300i64)
+            .prop_map(|(container, ml, share)| Act::Rinse { container, ml, share }),
+        1 => (some.clone(), 1..=20i64, any::<bool>())
+            .prop_map(|(container, sheets, processed)| Act::Scrap { container, sheets, processed }),
+        2 => (some, 1..=20i64).prop_map(|(batch, sheets)| Act::LateSheet { batch, sheets }),
+    ]
+}
+
+/// Silver of sheets of 4x5 inches, with the honest range of papers, and what they carry off.
+fn delivered(sheets: i64) -> Silver {
+    let area = sheets * 12_903;
+    Silver {
+        best_ug: moves::per_area(area, 970_000),
+        low_ug: moves::per_area(area, 350_000),
+        high_ug: moves::per_area(area, 1_610_000),
+    }
+}
+
+fn carried(sheets: i64) -> i64 {
+    moves::per_area(sheets * 12_903, 35_000)
+}
+
+/// A reading of so many milligrams a litre, give or take.
+fn read_as(mg_per_l: i64, spread: i64) -> Silver {
+    let ug = |mg: i64| mg.max(0) * 1000;
+    Silver { best_ug: ug(mg_per_l), low_ug: ug(mg_per_l - spread), high_ug: ug(mg_per_l + spread) }
+}
+
+/// What went in minus what went out, added up without the book's own sums.
+fn conserved(entries: &[Entry]) -> Result<(), String> {
+    let figures = |amount: Amount| {
+        [amount.volume_ul, amount.silver.best_ug, amount.silver.low_ug, amount.silver.high_ug].map(i128::from)
+    };
+    let mut by_class = [[0i128; 4]; 3];
+    for entry in entries {
+        for (account, sign) in [(entry.from, -1), (entry.to, 1)] {
+            let class = match account.word() {
+                "mixed" | "water" | "paper" | "opening" => 0,
+                "batch" | "container" => 1,
+                _ => 2,
+            };
+            for (sum, figure) in by_class[class].iter_mut().zip(figures(entry.amount)) {
+                *sum += sign * figure;
+            }
+        }
+    }
+    let [sources, stores, sinks] = by_class;
+    for i in 0..4 {
+        if -sources[i] != stores[i] + sinks[i] || stores[i] < 0 || sinks[i] < 0 {
+            return Err(format!("figure {i}: sources {sources:?}, stores {stores:?}, sinks {sinks:?}"));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,357 @@
+//! The stored book under the same acts, with everything the store refuses.
+
+use proptest::prelude::*;
+use shimlight::domain::{
+    batch::{Batch, Slot},
+    book::{Amount, Vessel, laws, share},
+    container::{Container, ContainerState, Contents},
+    ids::{BatchId, ContainerId, MovementId},
+    product::ProductKind,
+    reading::Method,
+    recovery::Recovery,
+    removal::Removal,
+    scrap::Scrap,
+};
+use shimlight::store::{
+    self, WriteError,
+    movements::{self, Addition, Loss},
+    reversals, sheet_runs,
+};
+
+use super::{Act, act, conserved, read_as};
+use crate::silver_book::Darkroom;
+
+/// A stored darkroom under random acts.
+struct Stored {
+    lab: Darkroom,
+    batches: Vec<Batch>,
+    containers: Vec<ContainerId>,
+}
+
+impl Stored {
+    async fn new() -> Self {
+        let lab = Darkroom::new().await;
+        let mut stored = Self { lab, batches: Vec::new(), containers: Vec::new() };
+        for _ in 0..2 {
+            stored.mixes(2000).await;
+            stored.sets_up().await;
+        }
+        stored
+    }
+
+    async fn mixes(&mut self, ml: i64) {
+        let batch = self.lab.mixes_ml(ProductKind::Fixer, ml).await;
+        self.batches.push(batch);
+    }
+
+    async fn sets_up(&mut self) {
+        let container = Container {
+            id: self.lab.app.state.mint(),
+            site: self.lab.evening.site,
+            label_number: 0,
+            contents: Contents::SpentFixer,
+            hazards: "irritant".to_owned(),
+            place: String::new(),
+            capacity_ul: 20_000_000,
+            state: ContainerState::Filling,
+            first_drop_at: None,
+            full_at: None,
+            moved_at: None,
+            put_away_at: None,
+            version: 1,
+        };
+        self.containers.push(container.id);
+        let occasion = self.lab.occasion("");
+        self.lab
+            .does(move |tx| {
+                Box::pin(async move { movements::set_up(tx, &occasion, &container, Amount::NOTHING).await.map(drop) })
+            })
+            .await
+            .expect("set up");
+    }
+
+    async fn there(&self, vessel: Vessel) -> Amount {
+        let mut conn = self.lab.app.state.store.read().await.expect("a reader");
+        store::book::balance(&mut conn, vessel).await.expect("a balance")
+    }
+
+    fn vessel(&self, index: usize) -> Vessel {
+        let batches = self.batches.iter().map(|batch| Vessel::Batch(batch.id));
+        let all: Vec<Vessel> = batches.chain(self.containers.iter().map(|id| Vessel::Container(*id))).collect();
+        all[index % all.len()]
+    }
+
+    async fn part(&self, vessel: Vessel, thousandths: i64) -> i64 {
+        share(self.there(vessel).await.volume_ul, thousandths, 1000)
+    }
+
+    /// Sets one or two fixers in and puts sheets through, now or as if a while ago.
+    async fn loads(&self, index: usize, sheets: i64, second: Option<usize>, ago: i64) -> Result<(), WriteError> {
+        let batch = &self.batches[index % self.batches.len()];
+        let second = second.map(|second| &self.batches[second % self.batches.len()]);
+        let run = sheet_runs::NewSheetRun {
+            developed_at: self.lab.now().plus_minutes(-ago),
+            ..self.lab.four_by_five(sheets)
+        };
+        if ago == 0 {
+            for (slot, batch) in [(Slot::Fixer, Some(batch)), (Slot::SecondFixer, second)] {
+                let Some(batch) = batch else { continue };
+                let (id, line, batch, now) =
+                    (self.lab.app.state.mint(), self.lab.evening.tray_line, batch.id, self.lab.now());
+                // refused when it is retired or stands elsewhere: then the sheets go where they go
+                drop(
+                    self.lab
+                        .does(move |tx| {
+                            Box::pin(async move { movements::set_in(tx, id, (line, slot), batch, now, now).await })
+                        })
+                        .await,
+                );
+            }
+        }
+        self.lab.puts_through(run).await.map(drop)
+    }
+
+    async fn act(&mut self, act: Act) -> Result<(), WriteError> {
+        self.lab.app.state.world.clock.forward_minutes(1);
+        let occasion = self.lab.occasion("as it happened");
+        let state = &self.lab.app.state;
+        let container = |index: usize| self.containers[index % self.containers.len()];
+        let batch = |index: usize| self.batches[index % self.batches.len()].id;
+        match act {
+            Act::Mix { ml } => {
+                if self.batches.len() < 6 {
+                    self.mixes(ml).await;
+                }
+                Ok(())
+            }
+            Act::Load { batch, sheets, two } => self.loads(batch, sheets, two.then_some(batch + 1), 0).await,
+            Act::LateSheet { batch, sheets } => self.loads(batch, sheets, None, 5).await,
+            Act::Spill { vessel, share } => {
+                let vessel = self.vessel(vessel);
+                let volume = self.part(vessel, share).await;
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(async move { movements::write_off(tx, &occasion, vessel, Loss::Spill, volume).await })
+                    })
+                    .await
+            }
+            Act::Evaporate { vessel, share } => {
+                let vessel = self.vessel(vessel);
+                let volume = self.part(vessel, share).await;
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(
+                            async move { movements::write_off(tx, &occasion, vessel, Loss::Evaporation, volume).await },
+                        )
+                    })
+                    .await
+            }
+            Act::Measure { vessel, share } => {
+                let vessel = self.vessel(vessel);
+                let measured = self.part(vessel, share).await;
+                self.lab
+                    .does(move |tx| Box::pin(async move { movements::measure(tx, &occasion, vessel, measured).await }))
+                    .await
+            }
+            Act::Read { vessel, mg_per_l, spread } => {
+                let (vessel, id, silver) = (self.vessel(vessel), state.mint(), read_as(mg_per_l, spread));
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(async move {
+                            movements::read_silver(tx, &occasion, id, vessel, Method::EstimatingPaper, silver).await
+                        })
+                    })
+                    .await
+            }
+            Act::TopUp { batch: index, share, ml } => {
+                let id = batch(index);
+                let measured = self.part(Vessel::Batch(id), share).await;
+                let addition = if ml % 2 == 0 { Addition::Fresh } else { Addition::Water };
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(
+                            async move { movements::top_up(tx, &occasion, id, measured, (addition, ml * 1000)).await },
+                        )
+                    })
+                    .await
+            }
+            Act::Retire { batch: index, container: into, share } => {
+                let (id, into) = (batch(index), container(into));
+                let measured = self.part(Vessel::Batch(id), share).await;
+                let version = self.version(id).await;
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(async move {
+                            movements::retire(tx, &occasion, (id, version), measured, Some(into), "").await
+                        })
+                    })
+                    .await
+            }
+            Act::Pour { from, container: into, share } => {
+                let (from, into) = (self.vessel(from), container(into));
+                let volume = self.part(from, share).await;
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(async move { movements::pour(tx, &occasion, from, into, volume, "").await })
+                    })
+                    .await
+            }
+            Act::Recover { container: index, share: thousandths } => {
+                let id = container(index);
+                let silver = share(self.there(Vessel::Container(id)).await.silver.best_ug, thousandths, 1000);
+                let recovery = Recovery {
+                    id: state.mint(),
+                    movement: occasion.movement,
+                    container: id,
+                    means: "steel wool cartridge".to_owned(),
+                    before_ug_per_l: None,
+                    after_ug_per_l: Some(700_000),
+                    measured_how: String::new(),
+                    cartridge: String::new(),
+                };
+                self.lab
+                    .does(move |tx| Box::pin(async move { movements::recover(tx, &occasion, &recovery, silver).await }))
+                    .await
+            }
+            Act::Discharge { vessel, share } => {
+                let (vessel, id) = (self.vessel(vessel), state.mint());
+                let volume = self.part(vessel, share).await;
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(async move {
+                            movements::discharge(tx, &occasion, id, vessel, volume, "permit 12 of the sewer works")
+                                .await
+                        })
+                    })
+                    .await
+            }
+            Act::Remove { container: index } => {
+                let id = container(index);
+                let removal = self.removal(id, &occasion);
+                let mut conn = state.store.read().await.expect("a reader");
+                let version = store::containers::find(&mut conn, id).await.expect("read").expect("there").version;
+                drop(conn);
+                let done = self
+                    .lab
+                    .does(move |tx| Box::pin(async move { movements::remove(tx, &occasion, version, &removal).await }))
+                    .await;
+                if done.is_ok() {
+                    self.sets_up().await;
+                }
+                done
+            }
+            Act::Rinse { container: index, ml, share: thousandths } => {
+                let id = container(index);
+                let mut conn = state.store.read().await.expect("a reader");
+                let wash = store::book::wash_silver(&mut conn).await.expect("the wash");
+                drop(conn);
+                // all that the wash has, or a stated part of it, or more than it has
+                let silver = (thousandths != 1000).then(|| wash.map(|ug| share(ug, thousandths, 1000)));
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(
+                            async move { movements::collect_rinse(tx, &occasion, id, ml * 1000, silver, "").await },
+                        )
+                    })
+                    .await
+            }
+            Act::Scrap { container: index, sheets, processed } => {
+                let id = container(index);
+                let scrap = Scrap {
+                    id: state.mint(),
+                    movement: occasion.movement,
+                    container: id,
+                    paper: self.lab.evening.paper,
+                    processed,
+                    sheets,
+                    area_mm2: sheets * 12_903,
+                    mass_g: None,
+                };
+                // now and then against the label
+                let although = if sheets % 2 == 0 { "no other container" } else { "" };
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(async move { movements::throw_scrap(tx, &occasion, &scrap, although).await })
+                    })
+                    .await
+            }
+            Act::Reverse { back } => {
+                let entries = self.lab.entries().await;
+                let mut movements: Vec<MovementId> = entries.iter().map(|entry| entry.movement).collect();
+                movements.dedup();
+                let Some(movement) = movements.into_iter().rev().nth(back) else { return Ok(()) };
+                let (actor, id, now) = (self.lab.actor, state.mint(), self.lab.now());
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(async move { reversals::reverse(tx, actor, movement, id, now, "a slip").await })
+                    })
+                    .await
+            }
+        }
+    }
+
+    async fn version(&self, batch: BatchId) -> i64 {
+        let mut conn = self.lab.app.state.store.read().await.expect("a reader");
+        store::batches::find(&mut conn, batch).await.expect("read").expect("there").version
+    }
+
+    fn removal(&self, container: ContainerId, occasion: &movements::Occasion) -> Removal {
+        Removal {
+            id: self.lab.app.state.mint(),
+            movement: occasion.movement,
+            container,
+            carrier: "Fell & Daughters".to_owned(),
+            destination: "Silver works, dock 4".to_owned(),
+            reference: "FD-1".to_owned(),
+            mass_g: None,
+            removed_at: occasion.happened_at,
+            to_reclaim_silver: false,
+            copy_returned_on: None,
+            undone_at: None,
+            version: 1,
+        }
+    }
+}
+
+/// Runs a history on a stored darkroom and gives what is wrong, if anything.
+fn wrong_after(acts: &[Act]) -> Result<(), String> {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().expect("a runtime");
+    runtime.block_on(async {
+        let mut lab = Stored::new().await;
+        for act in acts {
+            let before = lab.lab.entries().await.len();
+            match lab.act(*act).await {
+                Ok(()) => {}
+                Err(WriteError::Refused(_) | WriteError::Stale(_)) => {
+                    let after = lab.lab.entries().await.len();
+                    if after != before {
+                        return Err(format!("{act:?} was refused and left {} entries", after - before));
+                    }
+                }
+                Err(other) => return Err(format!("{act:?}: {other}")),
+            }
+        }
+        let entries = lab.lab.entries().await;
+        conserved(&entries)?;
+        let balances = laws::balances(&entries);
+        for index in 0..12 {
+            let vessel = lab.vessel(index);
+            let (stored, added) = (lab.there(vessel).await, balances.of(vessel));
+            if stored != added {
+                return Err(format!("{vessel:?} holds {stored:?} and its entries add up to {added:?}"));
+            }
+        }
+        let mut conn = lab.lab.app.state.store.read().await.expect("a reader");
+        let faults = store::check::run(&mut conn).await.expect("a check");
+        faults.first().map_or(Ok(()), |fault| Err(format!("{fault}")))
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn the_stored_book_keeps_the_laws_through_any_history(acts in prop::collection::vec(act(), 1..30)) {
+        prop_assert_eq!(wrong_after(&acts), Ok(()));
+    }
+}

@@ -1,0 +1,89 @@
+//! The year on paper: its statement, the disposal log by year, the silver book by pages.
+
+use axum::http::StatusCode;
+use shimlight::domain::{actor::Role, product::ProductKind};
+
+use super::{
+    chemistry::{local_now, mixes, nothing_is_wrong},
+    waste::{retires, sets_up, version},
+};
+use crate::app::TestApp;
+
+#[tokio::test]
+async fn a_year_ends_with_what_the_next_one_begins_with() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let keep = [("keep_years", "3"), ("keep_source", "40 CFR 262.40"), ("version", "0")];
+    instructor.saves("/front/site/waste", &keep).await;
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "2 L").await;
+    retires(&instructor, &fixer, &can, "2 L", "").await;
+
+    app.state.world.clock.forward_minutes(60 * 24 * 300);
+    let instructor = app.staff(Role::Instructor, "Ines Quarry again").await;
+    let more = mixes(&instructor, ProductKind::Fixer, "1 L").await;
+    retires(&instructor, &more, &can, "1 L", "").await;
+    let (at, stands) = (local_now(&instructor), version(&instructor, &can).await);
+    let removal = [
+        ("version", stands.as_str()),
+        ("carrier", "Fell & Daughters"),
+        ("destination", "Silver works, dock 4"),
+        ("reference", "FD-2027-3"),
+        ("to_reclaim_silver", "yes"),
+        ("happened_at", at.as_str()),
+    ];
+    instructor.saves(&format!("{can}/remove"), &removal).await;
+
+    let years = instructor.get("/front/waste/years").await;
+    assert_eq!(years.texts("tbody th"), ["2027", "2026"]);
+    let first = instructor.get("/front/waste/years/2026").await;
+    let row = first.texts("tbody tr").last().expect("all together").clone();
+    assert!(row.contains("2000 mL"), "{row}");
+    let second = instructor.get("/front/waste/years/2027").await;
+    let cells = second.texts("main > div:nth-of-type(1) tbody tr:last-child td");
+    let volumes: Vec<String> =
+        cells.iter().map(|cell| cell.split(" mL").next().unwrap_or_default().to_owned()).collect();
+    // start, generated, from other kinds, removed, recovered, discharged, written off, end
+    assert_eq!(volumes, ["2000", "1000", "0", "3000", "0", "0", "0", "0"], "{cells:?}");
+    let said = second.text("main");
+    // 3 L of the 2 L that stood there at the start: 150 %
+    assert!(said.contains("150 %") && said.contains("40 CFR 261.1(c)(8)"), "{said}");
+    assert!(said.contains("FD-2027-3") && said.contains("14 Jan 2030"), "{said}");
+    assert_eq!(instructor.get("/front/waste/years/2019").await.status, StatusCode::NOT_FOUND);
+
+    let csv = instructor.get("/front/exports/year-statement.csv").await;
+    assert_eq!(csv.status, StatusCode::OK, "{}", csv.body);
+    let lines: Vec<&str> = csv.body.lines().collect();
+    assert!(lines[0].starts_with("year,contents,start_ml,generated_ml,"), "{}", lines[0]);
+    assert_eq!(lines.len(), 5, "two years, each its kind and all");
+    assert!(lines[4].starts_with("2027,all,2000,1000,0,3000,0,0,0,0,"), "{}", lines[4]);
+
+    let log = instructor.get("/front/waste/disposal-log").await;
+    assert_eq!(log.text("h1"), "Disposal log 2027, Quayside darkroom");
+    assert_eq!(log.texts("tbody tr").len(), 2);
+    let older = instructor.get("/front/waste/disposal-log?year=2026").await;
+    assert_eq!(older.texts("tbody tr").len(), 1);
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn the_book_is_shown_by_pages_and_its_sums_are_those_of_all_of_it() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "50 L").await;
+    let at = local_now(&instructor);
+    // a page holds two hundred
+    for _ in 0..205 {
+        let spill = [("loss", "spill"), ("volume", "10"), ("remark", "dripped"), ("happened_at", at.as_str())];
+        let answer = instructor.post(&format!("{fixer}/write-off"), &spill).await;
+        assert_eq!(answer.status, StatusCode::SEE_OTHER);
+    }
+    let page = instructor.get("/front/waste/book").await;
+    assert!(page.text("main").contains("206 entries"), "{}", page.text("main p"));
+    assert_eq!(page.texts("table tbody tr").len(), 3 + 200);
+    assert!(page.text("table").contains("47.95 L"), "50 L less 205 × 10 mL: {}", page.text("table"));
+    let older = page.attribute("a.go[href*=before]", "href").expect("older entries");
+    let page = instructor.get(&older).await;
+    assert_eq!(page.texts("table tbody tr").len(), 3 + 6);
+    assert!(page.text("table").contains("47.95 L"), "the sums are of the whole book");
+    assert!(page.attribute("a.go[href*=before]", "href").is_none());
+    nothing_is_wrong(&app).await;
+}
