@@ -46,6 +46,11 @@ function sendOnce() {
       return;
     }
     form.dataset.sent = "yes";
+    // a refused form that is sent again and saved: going back leads to the page it was on, not to the refusal
+    const refused = document.querySelector(".wrong[role=alert]");
+    if (refused && form.method === "post" && document.referrer.startsWith(`${location.origin}/`)) {
+      history.replaceState(null, "", document.referrer);
+    }
     setTimeout(() => delete form.dataset.sent, 4000);
   });
 }

@@ -87,12 +87,16 @@ impl Spot {
         Some(Self::Point { across_mm: across.parse().ok()?, up_mm: up.parse().ok()? })
     }
 
-    /// Reads a point: `30 x 20`, `30 × -20 mm`, `12,5 x 0`.
+    /// Reads a point: `30 x 20`, `30 × -20 mm`, `12,5 x 0`, `1 x 0.5 in`.
     ///
     /// # Errors
-    /// When it is not two lengths in millimetres.
+    /// When it is not two lengths, in millimetres or all in inches.
     pub fn parse_point(text: &str) -> Result<Self, NotASpot> {
         let lower = text.trim().to_lowercase().replace('×', "x").replace("mm", "").replace('−', "-");
+        let (lower, unit_mm) = match lower.strip_suffix("in").or_else(|| lower.strip_suffix('"')) {
+            Some(inches) => (inches.to_owned(), 25.4),
+            None => (lower, 1.0),
+        };
         let (across, up) = lower.split_once('x').ok_or(NotASpot::Unreadable)?;
         let length = |part: &str| {
             let part = part.trim();
@@ -101,7 +105,8 @@ impl Spot {
                 && digits.len() <= 8
                 && digits.bytes().all(|b| b.is_ascii_digit() || b == b'.' || b == b',');
             let number: Option<f64> = if plain { part.replace(',', ".").parse().ok() } else { None };
-            number.ok_or(NotASpot::Unreadable)
+            // to the hundredth of a millimetre, as it is shown again
+            number.map(|number| (number * unit_mm * 100.0).round() / 100.0).ok_or(NotASpot::Unreadable)
         };
         Ok(Self::Point { across_mm: length(across)?, up_mm: length(up)? })
     }
@@ -222,6 +227,7 @@ mod tests {
         for spot in [Spot::Middle, Spot::Corner, Spot::Point { across_mm: 12.5, up_mm: -3.0 }] {
             assert_eq!(Spot::from_label(&spot.label()), Some(spot));
         }
+        assert_eq!(Spot::parse_point("1 x -0.5 in"), Ok(Spot::Point { across_mm: 25.4, up_mm: -12.7 }));
         for bad in ["", "30", "30 x", "a x b", "1e3 x 2"] {
             assert_eq!(Spot::parse_point(bad), Err(NotASpot::Unreadable), "{bad}");
         }

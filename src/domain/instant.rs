@@ -2,7 +2,10 @@
 
 use std::fmt;
 
-use jiff::{Timestamp, civil, tz::TimeZone};
+use jiff::{
+    Timestamp, civil,
+    tz::{AmbiguousOffset, TimeZone},
+};
 
 /// A moment in time, in whole microseconds since 1970-01-01T00:00Z.
 ///
@@ -53,6 +56,13 @@ impl Instant {
         let local: civil::DateTime = text.trim().parse().map_err(|_| NotAnInstant)?;
         let timestamp = zone.to_ambiguous_timestamp(local).compatible().map_err(|_| NotAnInstant)?;
         Self::from_timestamp(timestamp)
+    }
+
+    /// Whether a local time never was: the clocks went forward over it.
+    pub fn was_skipped(text: &str, zone: &TimeZone) -> bool {
+        text.trim()
+            .parse::<civil::DateTime>()
+            .is_ok_and(|local| matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. }))
     }
 
     /// The local date and time in `zone`.
@@ -130,6 +140,16 @@ mod tests {
         let at = Instant::from_local("2026-07-01T14:30", &zone()).expect("a time");
         assert_eq!(at.to_string(), "2026-07-01T20:30:00Z");
         assert_eq!(at.as_local_control(&zone()), "2026-07-01T14:30");
+    }
+
+    /// In 2026 the clocks of that zone go forward on 8 March at 2:00 and back on 1 November at 2:00.
+    #[test]
+    fn a_time_that_the_clocks_skipped_is_told_and_one_that_was_twice_is_the_earlier() {
+        assert!(Instant::was_skipped("2026-03-08T02:30", &zone()));
+        assert!(!Instant::was_skipped("2026-03-08T03:00", &zone()));
+        assert!(!Instant::was_skipped("2026-11-01T01:30", &zone()));
+        let twice = Instant::from_local("2026-11-01T01:30", &zone()).expect("a time");
+        assert_eq!(twice.as_iso(&zone()), "2026-11-01T01:30:00-06:00");
     }
 
     #[test]

@@ -143,7 +143,8 @@ pub fn picture_working(body: &Body, subject: SubjectDistance, unit: LengthUnit) 
     }
 }
 
-/// The light lost at the film's edge against its middle, in stops, with its working.
+/// The light lost where the film gets least, against its middle, in stops, with its working: in the
+/// corners, or at the edge of a disc.
 pub fn edge_loss_working(body: &Body) -> Working {
     let v = body.hole_to_film();
     let flat = |half_mm: f64| {
@@ -172,7 +173,11 @@ pub fn edge_loss_working(body: &Body) -> Working {
         }
     };
     let value = if loss.is_finite() { format!("{} stops", figures(loss, 2)) } else { "no light at all".to_owned() };
-    Working { name: "light lost at the film's edge", value, formula, source, interval: None }
+    let name = match body.geometry() {
+        Geometry::FlatDisc(_) => "light lost at the edge of the disc",
+        _ => "light lost in the corners",
+    };
+    Working { name, value, formula, source, interval: None }
 }
 
 /// A length out in the scene: metres or feet, two to three figures.

@@ -35,7 +35,7 @@ impl AimFields {
                 .hint("away from the middle the film gets less light; what is right there is too much in the middle"),
             point: form
                 .text("point", "Or a point of your own")
-                .hint("mm across × mm up from the middle: 30 x 20")
+                .hint("across × up from the middle: 30 x 20 in mm, or 1 x 0.5 in")
                 .optional()
                 .short()
                 .attribute("autocomplete", "off"),

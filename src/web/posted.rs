@@ -319,6 +319,10 @@ impl<'a> Reader<'a> {
 
     /// A date and time of a `datetime-local` control, in the site's zone.
     pub fn local_time(&mut self, field: &str, zone: &TimeZone) -> Option<Instant> {
+        if Instant::was_skipped(self.raw(field), zone) {
+            self.wrong(field, "never was: the clocks went forward over it that day; type the time a clock showed");
+            return None;
+        }
         let instant = Instant::from_local(self.raw(field), zone).ok();
         if instant.is_none() {
             self.wrong(field, "must be a date and time, for example 2026-03-20T14:30");

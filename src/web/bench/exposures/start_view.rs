@@ -155,8 +155,9 @@ fn no_lens_words(start: &StartingExposure) -> String {
 fn too_short(start: &StartingExposure) -> String {
     let share = start.forecast.time.as_s() / 2.0;
     format!(
-        "{TOO_SHORT_ADVICE}. A hole of {} mm, or paper of EI {}, would make it two seconds",
+        "{TOO_SHORT_ADVICE}. A hole of {} mm ({} in), or paper of EI {}, would make it two seconds",
         figures(start.setting.hole.diameter().as_mm() * share.sqrt(), 2),
+        figures(start.setting.hole.diameter().as_mm() * share.sqrt() / 25.4, 2),
         figures(start.index.as_number() * share, 2)
     )
 }

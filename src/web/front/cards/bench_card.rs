@@ -73,6 +73,11 @@ pub struct TimeLine {
 }
 
 impl BenchCard {
+    /// Whether a time on it lies past the end of the maker's reciprocity table.
+    pub fn past_table(&self) -> bool {
+        self.times.iter().any(|line| line.time.ends_with('*'))
+    }
+
     /// A card with nothing on it but lines to write on.
     pub fn blank() -> Self {
         Self::default()
@@ -152,7 +157,8 @@ fn time_line(sky: Sky, learned: &Learned) -> TimeLine {
     TimeLine {
         letters: SKY_LETTERS.into_iter().find(|(_, known)| *known == sky).map_or("", |(letters, _)| letters),
         words: super::short(sky),
-        time: forecast.practical.text.clone(),
+        // the maker vouches for no time past the end of the table
+        time: format!("{}{}", forecast.practical.text, if forecast.past_table { " *" } else { "" }),
         bracket: format!("{} / {} (±{})", shorter.text, longer.text, plain(forecast.bracket_step_stops)),
     }
 }
