@@ -12,7 +12,8 @@
 //! | tool settings | `optics::micrometer::MicrometerSetting::of(hole)`, `needle_mark_mm(…)`, `optics::gauges::nearest_*` |
 //! | hole as measured | `optics::readings::hole_readings(&readings, instrument)`, then `.sd_stops()` |
 //! | field | `optics::field::{f_number, field_flat, field_disc, field_curved, magnification, subject_size_mm}` with `…_working`; `optics::fall_off::{fall_off_flat, fall_off_curved}` |
-//! | sharpness | `optics::diffraction::sharpest_hole(v, subject, Spectrum::single(wavelength), Criterion::Edge)`, `Diffraction::new(hole, v, subject, spectrum)?` with `.edge_sharpness_per_mm()`, `.contrast_limit(level)`, `.transfer(frequency)`, `.point_spread(radius)`, `.encircled_radius(share)`; `optics::hole_formula::holes_within_a_tenth(…)` |
+//! | sharpness | `optics::sharpness::Sharpness::of(v, subject, Spectrum::single(wavelength))` with `.best()`, `.share(hole)`, `.within_a_tenth()`, `.curve(…)` and their `…_working`; underneath `optics::diffraction::{sharpest_hole, tolerance, Spectrum::{blue_only, blue_green}}`, `Diffraction::new(hole, v, subject, spectrum)?` with `.edge_sharpness_per_mm()`, `.contrast_limit(level)`, `.transfer(frequency)`, `.point_spread(radius)`, `.encircled_radius(share)` |
+//! | what is seen | `optics::picture::through(&diffraction)`: the test figure as that camera draws it |
 //! | light | `light::sky::Sky::ALL`, `sky.light(SunFrom::Front)`, `Light::metered_ev(ev)`, `light::exposure::light_value_of_{meter, illuminance, luminance}` |
 //! | exposure | `light::forecast::forecast(Basis { … }) -> Forecast` (times, interval, bracket, `practical`, `dominant.advice()`, `working()`) |
 //! | experience | `light::experience::Taught::of(&sheets, rule, may_fit, Spread::default())`, then `.for_camera(&session, &camera).at(base)`, `.residuals()`, `.fitted()`; `experience(&observations, …)` for bare observations |

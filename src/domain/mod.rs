@@ -27,6 +27,7 @@ pub mod ids;
 pub mod instant;
 pub mod lab_session;
 pub mod length;
+pub mod light_over_sheet;
 pub mod look;
 pub mod mark;
 pub mod new_exposure;

@@ -4,14 +4,13 @@ use askama::Template;
 
 use crate::{
     calc::{
-        optics::{
-            fall_off::{fall_off_curved, fall_off_flat},
-            plate::open_share,
-        },
         quantity::{HoleDiameter, PlateThickness},
         working::{figures, plain},
     },
-    domain::camera::{Body, Geometry},
+    domain::{
+        camera::{Body, Geometry},
+        light_over_sheet::LightOverSheet,
+    },
 };
 
 // The drawing is 420 units wide and 290 high, as its template says.
@@ -55,69 +54,20 @@ struct Line {
 
 impl askama::filters::HtmlSafe for FallOffMap {}
 
-/// Where light falls, in mm from the point opposite the hole.
-struct Field {
-    body: Body,
-    plate: Option<(HoleDiameter, PlateThickness)>,
-    /// Half width and half height of the sheet.
-    half: (f64, f64),
-}
+/// Lines over the sheet.
+struct Contours<'a>(&'a LightOverSheet);
 
-impl Field {
-    fn of(body: &Body, plate: Option<(HoleDiameter, PlateThickness)>) -> Self {
-        let half = match body.geometry() {
-            Geometry::FlatRectangle(width, height) | Geometry::Curved(width, height, _) => {
-                (width.as_mm() / 2.0, height.as_mm() / 2.0)
-            }
-            Geometry::FlatDisc(diameter) => (diameter.as_mm() / 2.0, diameter.as_mm() / 2.0),
-        };
-        Self { body: body.clone(), plate, half }
-    }
-
-    /// Stops lost at a place; infinite where no light arrives.
-    fn loss(&self, x: f64, y: f64) -> f64 {
-        let (thin, angle) = match self.body.geometry() {
-            Geometry::FlatRectangle(..) | Geometry::FlatDisc(_) => {
-                let v = self.body.hole_to_film();
-                (fall_off_flat(x, y, v).loss_stops(), (x.hypot(y) / v.as_mm()).atan())
-            }
-            Geometry::Curved(_, _, inside) => {
-                let point = fall_off_curved(x, y, inside);
-                let off = point.azimuth_deg.to_radians().cos() * point.elevation_deg.to_radians().cos();
-                (point.relative.loss_stops(), off.clamp(-1.0, 1.0).acos())
-            }
-        };
-        let open = self.plate.map_or(1.0, |(hole, plate)| open_share(angle.to_degrees(), hole, plate));
-        thin - open.log2()
-    }
-
-    /// How far it is to the sheet's edge in a direction.
-    fn edge(&self, (cos, sin): (f64, f64)) -> f64 {
-        if matches!(self.body.geometry(), Geometry::FlatDisc(_)) {
-            return self.half.0;
-        }
-        (self.half.0 / cos.abs().max(1e-12)).min(self.half.1 / sin.abs().max(1e-12))
-    }
-
-    /// The greatest loss on the sheet: at a corner, or the rim of a disc.
-    fn greatest(&self) -> f64 {
-        let corner = match self.body.geometry() {
-            Geometry::FlatDisc(_) => self.loss(self.half.0, 0.0),
-            _ => self.loss(self.half.0, self.half.1),
-        };
-        corner.max(self.loss(self.half.0, 0.0)).max(self.loss(0.0, self.half.1))
-    }
-
+impl Contours<'_> {
     /// Where, going outwards, the loss passes a level; `None` when not on the sheet. The loss only grows
     /// outwards.
     fn crossing(&self, direction: (f64, f64), level: f64) -> Option<(f64, f64)> {
         let place = |r: f64| (r * direction.0, r * direction.1);
         let past = |r: f64| {
             let (x, y) = place(r);
-            let loss = self.loss(x, y);
+            let loss = self.0.loss_stops(x, y);
             if level.is_finite() { loss > level } else { !loss.is_finite() }
         };
-        let (mut inner, mut outer) = (0.0, self.edge(direction));
+        let (mut inner, mut outer) = (0.0, self.0.edge_mm(direction));
         if !past(outer) {
             return None;
         }
@@ -164,24 +114,26 @@ impl FallOffMap {
     /// Draws it; with a plate of known thickness its bore counts as well. `id` begins the ids inside, unique
     /// on its page.
     pub fn of(id: &'static str, body: &Body, plate: Option<(HoleDiameter, PlateThickness)>) -> Self {
-        let field = Field::of(body, plate);
-        let scale = (ROOM.0 / field.half.0).min(ROOM.1 / field.half.1);
-        let greatest = field.greatest();
+        let light = LightOverSheet::of(body, plate);
+        let (half_width, half_height) = light.half_mm();
+        let scale = (ROOM.0 / half_width).min(ROOM.1 / half_height);
+        let greatest = light.greatest_stops();
+        let contours = Contours(&light);
         let levels = levels(greatest);
         let lines = levels.iter().filter_map(|level| {
-            let (path, (x, y)) = field.line(*level, scale)?;
+            let (path, (x, y)) = contours.line(*level, scale)?;
             Some(Line { path, label: plain(*level), x: format!("{x:.1}"), y: format!("{y:.1}") })
         });
-        let (w, h) = (field.half.0 * scale, field.half.1 * scale);
+        let (w, h) = (half_width * scale, half_height * scale);
         let rectangle = [MIDDLE.0 - w, MIDDLE.1 - h, 2.0 * w, 2.0 * h].map(|x| format!("{x:.1}"));
         let corner = if greatest.is_finite() { figures(greatest, 2) } else { "all".to_owned() };
         let disc = matches!(body.geometry(), Geometry::FlatDisc(_));
         Self {
             id,
-            description: description(&field, greatest, &levels),
+            description: description(body, &light, &levels),
             sheet: if disc { Sheet::Disc(format!("{w:.1}")) } else { Sheet::Rectangle(rectangle) },
             lines: lines.collect(),
-            dark: if greatest.is_finite() { None } else { field.line(f64::INFINITY, scale).map(|(path, _)| path) },
+            dark: if greatest.is_finite() { None } else { contours.line(f64::INFINITY, scale).map(|(path, _)| path) },
             corner: match (greatest.is_finite(), disc) {
                 (true, true) => format!("stops lost; at the rim {corner}"),
                 (true, false) => format!("stops lost; in the corner {corner}"),
@@ -192,15 +144,15 @@ impl FallOffMap {
 }
 
 /// The same in words.
-fn description(field: &Field, greatest: f64, levels: &[f64]) -> String {
-    let (middle, side, up) = (field.loss(0.0, 0.0), field.loss(field.half.0, 0.0), field.loss(0.0, field.half.1));
+fn description(body: &Body, light: &LightOverSheet, levels: &[f64]) -> String {
+    let half = light.half_mm();
+    let (side, up) = (light.loss_stops(half.0, 0.0), light.loss_stops(0.0, half.1));
     let stops = |loss: f64| match loss {
         loss if !loss.is_finite() => "all of the light".to_owned(),
         loss if loss.abs() < 0.005 => "nothing".to_owned(),
         loss => format!("{} stops", figures(loss, 2)),
     };
-    debug_assert!(middle.abs() < 1e-9);
-    let shape = match field.body.geometry() {
+    let shape = match body.geometry() {
         Geometry::FlatRectangle(..) => "a flat sheet",
         Geometry::FlatDisc(_) => "a round sheet",
         Geometry::Curved(..) => "a sheet bent along the can’s wall, unrolled",
@@ -211,7 +163,7 @@ fn description(field: &Field, greatest: f64, levels: &[f64]) -> String {
          middle of its upper and lower edges {}, at most {}. Lines are drawn at {} stops.",
         stops(side),
         stops(up),
-        stops(greatest),
+        stops(light.greatest_stops()),
         if lines.is_empty() { "no".to_owned() } else { lines }
     )
 }

@@ -11,7 +11,7 @@ use crate::{
     domain::length::{LengthUnit, computed_words},
 };
 
-// The drawing is 420 units wide and 250 high, as its template says.
+// The drawing is 420 units wide and 274 high, as its template says.
 
 /// The middle of the hole.
 const MIDDLE: (f64, f64) = (210.0, 112.0);

@@ -128,7 +128,9 @@ impl SharpnessCurve {
             let (mm, y) = (hole.as_mm(), 16.0 + 18.0 * row as f64);
             axis.holds(mm).then(|| {
                 let x = axis.x(mm);
-                let right = x < (LEFT + RIGHT) / 2.0;
+                // words stand to the right, but not across the formula's line, nor out of the drawing
+                let crosses = class == "ray" && hole < target && x > LEFT + 130.0;
+                let right = x < RIGHT - 150.0 && !crosses;
                 Mark {
                     class,
                     x: at(x),

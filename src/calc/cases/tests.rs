@@ -179,3 +179,70 @@ proptest! {
         }
     }
 }
+
+/// What cannot be in optics: each names its field and the range.
+#[test]
+fn optics_that_cannot_be_is_refused_with_its_field_and_range() {
+    let diffraction =
+        ["fresnel_number", "point_spread", "transfer", "contrast_limit", "encircled_energy", "encircled_radius"];
+    let rest = |quantity: &str| match quantity {
+        "point_spread" | "encircled_energy" => r#","radius_mm":0.1"#,
+        "transfer" => r#","frequency_per_mm":2"#,
+        "contrast_limit" => r#","level":0.2"#,
+        "encircled_radius" => r#","share":0.5"#,
+        _ => "",
+    };
+    for quantity in diffraction {
+        let with = |hole: &str, v: &str, more: &str| {
+            about(quantity, &format!(r#"{{"hole_diameter_mm":{hole},"hole_to_film_mm":{v}{more}{}}}"#, rest(quantity)))
+        };
+        for bad in ["0", "-0.3", "\"NaN\"", "null", "21"] {
+            let expected = ("hole_diameter_mm".to_owned(), "must be a number from 0.01 to 20 mm".to_owned());
+            assert_eq!(with(bad, "75", ""), expected, "{quantity} {bad}");
+        }
+        for bad in ["0", "-75", "\"NaN\"", "5001"] {
+            let expected = ("hole_to_film_mm".to_owned(), "must be a number from 5 to 5000 mm".to_owned());
+            assert_eq!(with("0.3", bad, ""), expected, "{quantity} {bad}");
+        }
+        // a hole wider than its distance; a subject inside the camera or behind the hole
+        let wide =
+            ("hole_diameter_mm".to_owned(), "must be from 0.01 to below 8 mm, the distance to the film".to_owned());
+        assert_eq!(with("8", "8", ""), wide, "{quantity}");
+        for bad in ["0", "-500", "9.9"] {
+            let (field, message) = with("0.3", "75", &format!(r#","subject_distance_mm":{bad}"#));
+            assert_eq!(field, "subject_distance_mm", "{quantity} {bad}");
+            assert_eq!(message, "must be a number from 10 to 100000000 mm");
+        }
+        let (field, message) = with("0.3", "75", r#","spectrum":{"from_nm":360,"to_nm":800,"shape":"d55"}"#);
+        assert_eq!(
+            (field.as_str(), message.as_str()),
+            ("spectrum.shape", "a band of daylight must lie from 300 to 780 nm")
+        );
+        let (field, _) = with("0.3", "75", r#","spectrum":{"from_nm":500,"to_nm":360,"shape":"d55"}"#);
+        assert_eq!(field, "spectrum.to_nm", "{quantity}");
+    }
+    for (quantity, given) in [
+        ("f_number", r#"{"hole_diameter_mm":9,"hole_to_film_mm":8}"#),
+        ("time_factor", r#"{"hole_diameter_mm":9,"hole_to_film_mm":8,"reference_f_number":16}"#),
+        ("geometric_blur", r#"{"hole_diameter_mm":9,"hole_to_film_mm":8}"#),
+        ("airy_radius", r#"{"hole_diameter_mm":9,"hole_to_film_mm":8,"wavelength_nm":550}"#),
+        ("plate_cut_off", r#"{"hole_diameter_mm":9,"hole_to_film_mm":8,"plate_thickness_mm":0.1}"#),
+        ("image_circle", r#"{"hole_diameter_mm":9,"hole_to_film_mm":8,"plate_thickness_mm":0.1,"loss_stops":1}"#),
+    ] {
+        let (field, message) = about(quantity, given);
+        assert_eq!(field, "hole_diameter_mm", "{quantity}");
+        assert!(message.contains("to below 8 mm"), "{quantity}: {message}");
+    }
+    let curved = r#"{"hole_diameter_mm":12,"inside_radius_mm":6,"film":"curved","frequency_per_mm":1}"#;
+    assert_eq!(about("transfer", curved).0, "hole_diameter_mm");
+    // a film longer than the can is round: 2 × 40 × π = 251.327 mm
+    let (field, message) = about("field_curved", r#"{"film_arc_mm":252,"film_height_mm":90,"inside_radius_mm":40}"#);
+    assert_eq!(field, "film_arc_mm");
+    assert!(message.starts_with("must be a number from 1 to 251.32"), "{message}");
+    // JSON knows no such numbers
+    for (bad, named) in [("NaN", "line 7"), ("Infinity", "line 7"), ("1e999", "hole_diameter_mm")] {
+        let line =
+            format!(r#"{{"id":"x","quantity":"f_number","given":{{"hole_to_film_mm":75,"hole_diameter_mm":{bad}}}}}"#);
+        assert_eq!(refusal(&line).0, named, "{bad}");
+    }
+}

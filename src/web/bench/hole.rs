@@ -66,6 +66,8 @@ struct HolePage {
     setting_mm: String,
     setting_in: String,
     aside: SharpestAside,
+    /// The diameters between which sharpness stays within a tenth of the best.
+    within: [String; 2],
     needle: Form,
     mark: Option<(Reading, Needle)>,
     form: Form,
@@ -133,6 +135,7 @@ async fn hole_page(
     let zone = at_bench::zone(&mut conn).await?;
     let all = holes::list_of_camera(&mut conn, camera.id).await?;
     let needle = needle::answer(&frame, asked, bench.unit(), Some(target.hole));
+    let sharpness = sharpness_of(camera, target);
     let instrument = ("instrument", measured::usual_instrument(bench.unit()));
     let wrong = needle.refused || refused.is_some();
     let shown = HolePage {
@@ -146,7 +149,8 @@ async fn hole_page(
                 target.setting().metric_text(),
                 target.setting().thousandths_text()
             )),
-        aside: SharpestAside::of(camera, target, &sharpness_of(camera, target), bench.unit()),
+        aside: SharpestAside::of(camera, target, &sharpness, bench.unit()),
+        within: sharpness.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, bench.unit())),
         setting_mm: target.setting().metric_text(),
         setting_in: target.setting().thousandths_text(),
         needle: needle.form,

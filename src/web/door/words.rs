@@ -127,7 +127,7 @@ static GROUPS: &[Group] = &[
             trade("Fall-off", "How much less light the edges of the film get than its middle, in stops."),
             trade(
                 "Image circle",
-                "The round area that the hole can light at all; past it the plate's edge cuts the light off.",
+                "The round area of flat film that the hole lights: up to where so many stops are lost, and at most to where the plate's thickness cuts the light off.",
             ),
             trade("Magnification", "The size of a thing in the picture divided by its real size."),
             trade(
@@ -138,6 +138,15 @@ static GROUPS: &[Group] = &[
             trade(
                 "Modulation transfer",
                 "How much of the contrast of fine stripes survives in the picture, from 1 (all) to 0 (none).",
+            ),
+            trade("Sharpness", "Here: how steeply the picture of a straight edge goes from dark to light."),
+            ours(
+                "Sharpest hole",
+                "The hole that diffraction theory itself prefers in a camera: narrower ones blur by diffraction, wider ones by their own width.",
+            ),
+            trade(
+                "Line pair",
+                "A dark and a light stripe side by side. Fineness is counted in line pairs per millimetre.",
             ),
             trade("Ovalness", "How far a hole is from round: the difference of its readings compared with their mean."),
             trade(

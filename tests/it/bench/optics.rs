@@ -31,6 +31,7 @@ async fn the_sharpest_hole_is_folded_beside_the_one_target() {
         "about 460 nm",
         "8.5 % narrower",
         "matters more than which constant",
+        "0.48 stops more Working: Light that the target passes against it",
         "0.249 mm to 0.400 mm",
         "the finest lines that keep a fifth",
         "daylight on paper that sees blue and green",
@@ -38,6 +39,7 @@ async fn the_sharpest_hole_is_folded_beside_the_one_target() {
     ] {
         assert!(aside.contains(words), "{words}: {aside}");
     }
+    assert!(page.text("ol").contains("from 0.249 mm to 0.400 mm its sharpness stays within ten per cent"));
     // nothing outside the fold names a second hole to make
     let unfolded = page.texts("p.reading .value").iter().filter(|value| value.as_str() == "0.386 mm").count();
     assert_eq!(unfolded, 1);
@@ -60,6 +62,8 @@ async fn a_hole_as_measured_is_set_against_the_sharpest_and_drawn() {
     let share: f64 = values[0].trim_end_matches(" %").parse().expect("a percentage");
     assert!((91.0..94.0).contains(&share), "{values:?}");
     assert!(values[1].ends_with("line pairs per mm"), "{values:?}");
+    // the corner lies 45 degrees off: its lines are those of 75 / cos³45° = 212 mm and of 106 mm
+    assert!(values[2].ends_with("per mm") && page.body.contains("= 212 mm and v / cos θ = 106 mm"), "{values:?}");
     let said = page.texts("svg desc");
     assert!(said[0].contains("The hole as measured is 0.390 mm: 9"), "{said:?}");
     assert!(said[1].contains("Light lost over a flat sheet") && said[1].contains("at most 2.0 stops"), "{said:?}");
@@ -93,8 +97,8 @@ async fn three_pictures_show_too_narrow_as_measured_and_too_wide() {
     with_hole(&student, "").await;
     let page = student.get("/bench/hole/optics").await;
     let names = page.texts(".seen strong");
-    // the sharpest is 0.327 mm: half of it, the student's own, twice it
-    assert_eq!(names, ["Too narrow: 0.163 mm.", "As measured: 0.390 mm.", "Too wide: 0.654 mm."]);
+    // the sharpest is 0.327 mm: a third of it, the student's own, twice it
+    assert_eq!(names, ["Too narrow: 0.109 mm.", "As measured: 0.390 mm.", "Too wide: 0.654 mm."]);
     assert!(page.texts(".seen figcaption")[1].contains("the finest still told apart"), "{}", page.body);
     let mut sizes = Vec::new();
     for place in 1..=3 {

@@ -15,6 +15,7 @@ use crate::{
     domain::{
         camera::Geometry,
         length::{LengthUnit, computed_words},
+        light_over_sheet::LightOverSheet,
         target::{edge_loss_working, picture_working, view_working},
     },
     web::{access::Bench, error::WebError, reading::Reading},
@@ -33,7 +34,15 @@ fn example(unit: LengthUnit) -> (f64, &'static str) {
 /// The readings of a camera.
 pub(super) fn readings(setup: &Setup, bench: &Bench) -> Result<Vec<Reading>, WebError> {
     let (body, unit) = (&setup.camera.body, bench.unit());
-    let mut readings = vec![Reading::of(view_working(body)), Reading::of(edge_loss_working(body))];
+    let with_plate = setup.plate().map_or(String::new(), |plate| {
+        let loss = LightOverSheet::of(body, Some(plate)).greatest_stops();
+        if loss.is_finite() {
+            format!("for a thin plate; with your plate {} stops in the corner", figures(loss, 2))
+        } else {
+            "for a thin plate; with your plate no light at all in the corner".to_owned()
+        }
+    });
+    let mut readings = vec![Reading::of(view_working(body)), Reading::of(edge_loss_working(body)).remark(with_plate)];
     readings.extend(circles(setup, unit));
     if let Some((hole, plate)) = setup.plate() {
         let v = body.hole_to_film();

@@ -13,10 +13,20 @@ use axum::{
 
 use crate::{
     calc::{
-        optics::{diffraction::Spectrum, sharpness::Sharpness},
+        optics::{
+            diffraction::{Film, Spectrum},
+            fall_off::fall_off_curved,
+            sharpness::{Sharpness, finest_at_edge_working},
+        },
         quantity::{HoleDiameter, PlateThickness},
     },
-    domain::{camera::Camera, hole::Hole, length::computed_words, own_figure::Figure, target::Target},
+    domain::{
+        camera::{Camera, Geometry},
+        hole::Hole,
+        length::{LengthUnit, computed_words},
+        own_figure::Figure,
+        target::Target,
+    },
     drawing::{
         camera_section::CameraSection, fall_off_map::FallOffMap, plate_section::PlateSection,
         sharpness_curve::SharpnessCurve,
@@ -111,16 +121,11 @@ async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Resu
     let Setup { camera, target, hole } = &setup;
     let (unit, sharpness) = (bench.unit(), setup.sharpness());
     let measured = hole.as_ref().map(Hole::diameter);
-    let share = Reading::of(sharpness.share_working(setup.diameter()));
     let shown = OpticsPage {
         number: camera.number,
         measured: measured.is_some(),
         hole: computed_words(setup.diameter().as_mm(), 3, unit),
-        sharpness: vec![
-            share.remark(sharpest::softness_words(sharpness.share(setup.diameter()))),
-            Reading::of(sharpness.finest_lines_working(setup.diameter()))
-                .remark("finer ones keep less than a fifth of their contrast"),
-        ],
+        sharpness: sharpness_readings(&setup, &sharpness, unit),
         curve: SharpnessCurve::of("sharpness", &sharpness, target.hole, measured, unit),
         aside: SharpestAside::of(camera, *target, &sharpness, unit),
         light: seen::light_words(camera),
@@ -136,6 +141,41 @@ async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Resu
         frame,
     };
     Ok(Page::new(shown).into_response())
+}
+
+fn sharpness_readings(setup: &Setup, sharpness: &Sharpness, unit: LengthUnit) -> Vec<Reading> {
+    let hole = setup.diameter();
+    let body = &setup.camera.body;
+    let spot = sharpness.spot_working(hole);
+    let mut readings = vec![
+        Reading::of(sharpness.share_working(hole)).remark(sharpest::softness_words(sharpness.share(hole))),
+        Reading::of(sharpness.finest_lines_working(hole)).remark("finer ones keep less than a fifth of their contrast"),
+    ];
+    let (film, angle) = match body.geometry() {
+        Geometry::Curved(arc, _, inside) => {
+            (Film::Curved(inside), fall_off_curved(arc.as_mm() / 2.0, 0.0, inside).azimuth_deg)
+        }
+        Geometry::FlatRectangle(..) | Geometry::FlatDisc(_) => (Film::Flat(body.hole_to_film()), body.edge_angle_deg()),
+    };
+    let light = Spectrum::single(setup.target.formula.wavelength);
+    let at_edge = finest_at_edge_working(hole, film, setup.camera.subject_distance(), light, angle.abs().min(85.0));
+    readings.extend(at_edge.map(|working| {
+        Reading::of(working).remark(match film {
+            Film::Flat(_) => "of lines round the middle, and of lines that point at it, at the furthest point",
+            Film::Curved(_) => "of upright lines, and of level ones, at the ends of the arc",
+        })
+    }));
+    readings.push(
+        match unit {
+            LengthUnit::Millimetre => Reading::of(spot),
+            LengthUnit::Inch => {
+                let across = sharpness.spot_mm(hole);
+                Reading::of(spot).showing(format!("{} across", computed_words(across, 2, unit)))
+            }
+        }
+        .remark("in which four fifths of a point’s light fall"),
+    );
+    readings
 }
 
 /// One of the three pictures of this student's own camera.

@@ -63,13 +63,13 @@ pub fn light_words(camera: &Camera) -> &'static str {
     }
 }
 
-/// The three holes: clearly narrower and clearly wider than the sharpest and than the student’s own.
+/// The three holes: clearly narrower and clearly wider than the sharpest and than the student's own.
 fn holes(setup: &Setup, sharpness: &Sharpness) -> [(&'static str, HoleDiameter); 3] {
     let (own, best) = (setup.diameter(), sharpness.best().hole);
     let clearly = |mm: f64| HoleDiameter::new(mm.clamp(HoleDiameter::MIN, HoleDiameter::MAX)).unwrap_or(own);
     let middle = if setup.hole.is_some() { "As measured" } else { "The target" };
     [
-        ("Too narrow", clearly((best.as_mm() / 2.0).min(own.as_mm() / 1.5))),
+        ("Too narrow", clearly((best.as_mm() / 3.0).min(own.as_mm() / 1.5))),
         (middle, own),
         ("Too wide", clearly((best.as_mm() * 2.0).max(own.as_mm() * 1.5))),
     ]

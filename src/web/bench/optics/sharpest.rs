@@ -9,7 +9,7 @@ use crate::{
         optics::{
             diffraction::{Criterion, Spectrum, sharpest_hole},
             hole_formula::{hole_diameter, reduced_distance_mm},
-            sharpness::{Sharpness, stops_faster},
+            sharpness::{Sharpness, stops_faster, stops_working},
         },
         quantity::{HoleToFilm, Wavelength},
         working::figures,
@@ -102,6 +102,7 @@ impl SharpestAside {
                 Reading::of(sharpness.share_working(target.hole))
                     .named("Sharpness of the target against it")
                     .remark(softness_words(sharpness.share(target.hole))),
+                Reading::of(stops_working(target.hole, sharpness.best().hole)),
                 Reading::of(sharpness.tolerance_working()).showing(format!("{least} to {greatest}")).remark(
                     "how exactly a hole has to be made: in between, sharpness stays within ten per cent of the best",
                 ),
