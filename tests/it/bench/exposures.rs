@@ -212,6 +212,11 @@ async fn each_mistake_is_told_beside_its_field_and_what_was_typed_stays() {
         ("made", "1:75", "is not a time"),
         ("made_at", "yesterday", "must be a date and time"),
         ("made_at", "2031-01-01T10:00", "lies ahead"),
+        ("made_at", "2026-03-08T02:30", "the clocks went forward"),
+        ("made", "1,200", "can be read two ways"),
+        ("reading", "EV 1,250", "can be read two ways"),
+        ("aim", "the moon", "choose one of those offered"),
+        ("point", "far left", "type how far across"),
         ("sheet", "4x5", "with its unit"),
         ("sheet", "0x0in", "with its unit"),
         ("sky", "", "describe the sky"),
@@ -447,6 +452,9 @@ async fn by_the_height_of_the_sun_there_is_a_time_a_chart_of_the_day_and_a_word_
     // in the morning the table of skies does not hold
     let early = student.get("/bench/exposures?sky=full-sun&sun=front&at=2026-03-20T08:00").await;
     assert!(early.text("main").contains("The sun is low"), "{}", early.text("main"));
+    // the clocks go forward on 8 March: a day of 23 hours, as long as it is
+    let short = student.get("/bench/exposures?sky=clear&sun=front&at=2026-03-08T12:00").await;
+    assert!(short.text("#day").contains("8 Mar 2026") && short.texts("svg text").contains(&"24".to_owned()));
     let night = student.get("/bench/exposures?sky=clear&sun=front&at=2026-03-20T23:00").await;
     assert!(night.text("[id=asked-sky-error]").contains("below the horizon"));
 }

@@ -192,3 +192,51 @@ async fn the_sections_sheets_are_drawn_by_sky_and_by_shape_and_stand_in_a_table(
     let cells = page.texts("tbody td");
     assert!(cells.contains(&"1 min 6 s".to_owned()), "right would have been: {cells:?}");
 }
+
+#[tokio::test]
+async fn a_papers_index_follows_its_iso_speed_until_one_is_typed_and_its_table_counts_before_the_exponent() {
+    let lab = lab().await;
+    let edit = lab.instructor.get(&lab.paper).await;
+    let kept = |name: &str| edit.attribute(&format!("[name={name}]"), "value").unwrap_or_default();
+    let silver = ["silver_low", "silver", "silver_high", "carry_over"].map(|name| (name, kept(name)));
+    let mut fields: Vec<(&str, &str)> = silver.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    fields.extend([
+        ("kind", "paper"),
+        ("base", "resin-coated"),
+        ("name", "Resin-coated paper, grade 2"),
+        ("exposure_index", ""),
+        ("iso_speed", "500"),
+        ("daylight_factor", "2"),
+        ("reciprocity", "1"),
+        ("threshold", "1"),
+        ("reciprocity_table", "1 = 1\n10 = 20\n20 = 60"),
+        ("sizes", ""),
+        ("silver_source", ""),
+        ("remark", ""),
+        ("version", "1"),
+    ]);
+    lab.instructor.saves(&lab.paper, &fields).await;
+    // P500 is EI 5 by tungsten light (ISO 6846), twice that by daylight: 100 x 256² / (2^15 x 10) = 20 s metered, 60 s by the table
+    assert_eq!(forecast_in_the_sun(&lab.student).await, 60.0);
+    let page = lab.student.get("/bench/exposures?sky=full-sun&sun=front").await;
+    assert!(page.text("dl.facts").contains("EI 10 (ISO P500 × 2 for daylight)"), "{}", page.text("dl.facts"));
+    let overcast = lab.student.get("/bench/exposures?sky=heavy-overcast&sun=front").await;
+    assert!(
+        overcast.text("main").contains("past the end of the maker’s reciprocity table"),
+        "{}",
+        overcast.text("main")
+    );
+
+    for (field, value, words) in [
+        ("exposure_index", "1,200", "can be read two ways"),
+        ("iso_speed", "fast", "must be a number"),
+        ("reciprocity_table", "10 = 5", "from two to"),
+        ("reciprocity_table", "1 = 1\n10 = soon", "is not a time"),
+    ] {
+        let mut wrong = fields.clone();
+        wrong.iter_mut().filter(|(name, _)| *name == field).for_each(|(_, kept)| *kept = value);
+        let answer = lab.instructor.post(&lab.paper, &wrong).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{field} {value}");
+        assert!(answer.error_beside(field).contains(words), "{field} {value}: {}", answer.error_beside(field));
+    }
+}
