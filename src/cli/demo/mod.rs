@@ -16,6 +16,7 @@ use crate::{
     store::Store,
 };
 
+mod asked;
 mod chemistry;
 mod experience;
 mod floor;

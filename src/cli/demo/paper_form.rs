@@ -74,6 +74,11 @@ impl PaperForm {
         }
     }
 
+    /// Its fields in order, for a form that carries a file as well.
+    pub fn fields(&self) -> &[(String, String)] {
+        &self.fields
+    }
+
     /// As a browser sends it.
     pub fn body(&self) -> String {
         form_urlencoded::Serializer::new(String::new()).extend_pairs(&self.fields).finish()

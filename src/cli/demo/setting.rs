@@ -111,9 +111,11 @@ async fn stockroom(stage: &Stage, instructor: &mut Visitor) -> anyhow::Result<()
 async fn section(instructor: &mut Visitor) -> anyhow::Result<()> {
     let fields = [("name", "Tidewater afternoon section"), ("door_code", DOOR_CODE)];
     let section = instructor.fills_in("/front/sections/new", "/front/sections", &fields).await?;
-    let mut rows = "roster_number,name,email_optional\n".to_owned();
+    let mut rows = "roster_number,name,email_optional,user_identifier,class_identifier\n".to_owned();
     for (number, name) in ROSTER {
-        let _ = writeln!(rows, "{number},{name},");
+        // what the college’s own system calls them, invented; the last came too late to have one
+        let user = if number == "13" { String::new() } else { format!("tw-{number}") };
+        let _ = writeln!(rows, "{number},{name},,{user},tidewater-2026-a");
     }
     let (page, preview) = (format!("{}/roster/import", section.path), format!("{}/roster/preview", section.path));
     let preview = instructor.fills_in(&page, &preview, &[("rows", &rows)]).await?;

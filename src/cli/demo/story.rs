@@ -1,7 +1,7 @@
 //! The story: two sessions, the first a week ago and closed, the second still open.
 
 use super::{
-    Ways,
+    Ways, asked,
     chemistry::{self, Baths, Containers},
     experience, floor, marking,
     people::{self, ASSISTANT, DOOR_CODE, INSTRUCTOR, NEWCOMER, Seat},
@@ -161,6 +161,8 @@ impl Told<'_> {
         stage.it_is(7, "11:30")?;
         let task = "What did your first sheet teach you about your second?";
         let session = self.opens_session(7, "First light", task).await?;
+        let due = format!("{}T20:00", stage.day(6)?);
+        asked::asks(&mut self.instructor().await?, session, &["hole-diameter", "f-number"], &due).await?;
         let baths = chemistry::mixes_all(stage, &self.setting, &mut self.assistant().await?).await?;
 
         stage.it_is(7, "12:10")?;
@@ -175,12 +177,26 @@ impl Told<'_> {
         };
         let join = [("number", "1"), ("partner", CAN.number)];
         seats.partner.at.fills_in("/bench/camera/new", "/bench/camera/join", &join).await?;
+        self.work_out(&mut seats).await?;
         stage.it_is(7, "12:40")?;
         self.first_sheets(&mut seats, session).await?;
 
         stage.it_is(7, "17:30")?;
         self.after_the_first(session, &baths).await?;
         Ok(seats)
+    }
+
+    /// Own figures before the first sheet: right at once, right the second time, and not at all.
+    async fn work_out(&self, seats: &mut Seats) -> anyhow::Result<()> {
+        let Seats { can, partner, shoe_box, disc, .. } = seats;
+        asked::works_out(can, "hole-diameter", "0.488", "mm", "1.9 × √(0.00055 × 120)").await?;
+        asked::works_out(can, "f-number", "250", "", "120 / 0.48").await?;
+        // the partner has the same can with the film 138 mm away
+        asked::works_out(partner, "hole-diameter", "0.26", "mm", "half of it, since r is asked").await?;
+        asked::works_out(partner, "hole-diameter", "0.52", "mm", "no: d is asked").await?;
+        asked::works_out(shoe_box, "hole-diameter", "0.45", "mm", "with 1/f′ = 1/105 + 1/4000").await?;
+        asked::works_out(disc, "f-number", "517", "", "150 / 0.29").await?;
+        asked::works_out(disc, "f-number", "520", "", "the same again").await
     }
 
     async fn first_sheets(&self, seats: &mut Seats, session: LabSessionId) -> anyhow::Result<()> {
@@ -197,7 +213,9 @@ impl Told<'_> {
         prints(stage, &mut seats.can, right, "12", "12x9cm", "right").await?;
         let text = "The first sheet was far too dark. I halved the time as the page said, and the second one has a \
                     black sky and clear shadows. The wall curves, so the fence at the edges bends upwards.";
-        reports(&mut seats.can, session, "submit", text).await?;
+        let said = ("I halved the time, because the sheet was far too dark.", "4.5");
+        asked::shows(&mut seats.can, session, right, "The fence behind the wood shop").await?;
+        asked::answers(stage, &mut seats.can, session, "submit", said, text).await?;
         let text = "The shadow of the lid fell on the hole. Next time I tape it back.";
         reports(&mut seats.shoe_box, session, "submit", text).await?;
         let text = "My hole is oval: 0.55 one way and 0.61 the other. I think it";
@@ -221,11 +239,17 @@ impl Told<'_> {
         stage.it_is(0, "11:30")?;
         let task = "Which of your sheets would you hang up, and what would you change about it?";
         let session = self.opens_session(0, "Second light", task).await?;
+        let due = format!("{}T20:00", stage.day(-7)?);
+        let figures = ["angle-of-view", "dilution", "silver"];
+        asked::asks(&mut self.instructor().await?, session, &figures, &due).await?;
         chemistry::mixes_fresh(stage, &self.setting, &mut self.assistant().await?).await?;
         let mut instructor = self.instructor().await?;
         experience::demonstrates(stage, &mut instructor, session).await?;
         experience::leaves_one_out(stage, &self.setting, &mut instructor).await?;
         seats.come_back(stage).await?;
+        // an arc as long as the can is wide is seen under one radian
+        asked::works_out(&mut seats.can, "angle-of-view", "57.3", "°", "s / 2R = 120 / 120 = 1 rad").await?;
+        asked::works_out(&mut seats.shoe_box, "angle-of-view", "31.2", "°", "atan(63.5 / 105)").await?;
         stage.it_is(0, "12:10")?;
         exposes(stage, &mut seats.can, Light::Reading("EV 15"), "12x9cm", 0.1).await?;
         exposes(stage, &mut seats.shoe_box, full, "5x4in", 0.0).await?;

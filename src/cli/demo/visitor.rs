@@ -8,7 +8,10 @@ use axum::{
 };
 use tower::ServiceExt;
 
-use super::paper_form::{PaperForm, words};
+use super::{
+    asked::multipart,
+    paper_form::{PaperForm, words},
+};
 
 /// No page of ours is longer.
 const LONGEST_PAGE: usize = 8 * 1024 * 1024;
@@ -106,6 +109,33 @@ impl Visitor {
             StatusCode::OK => Ok(Answer::Shown(html)),
             _ => bail!("{action} was not accepted ({status}) with {fields:?}: {}", words(&html)),
         }
+    }
+
+    /// Opens `page`, fills in its form that goes to `action`, and sends it with a picture.
+    ///
+    /// # Errors
+    /// When the form is not there or not accepted.
+    pub async fn sends_picture(
+        &mut self,
+        page: &str,
+        action: &str,
+        fields: &[(&str, &str)],
+        picture: &[u8],
+    ) -> anyhow::Result<()> {
+        let shown = self.opens(page).await?;
+        let mut form = PaperForm::find(&shown.html, action)
+            .with_context(|| format!("{} has no form for {action}: {}", shown.path, words(&shown.html)))?;
+        for (name, value) in fields {
+            form.fill(name, value);
+        }
+        let plain: Vec<(String, String)> = form.fields().iter().filter(|(name, _)| name != "file").cloned().collect();
+        let (kind, body) = multipart(&plain, picture);
+        let request = Request::post(action).header(header::CONTENT_TYPE, kind);
+        let (status, _, html) = self.send(request, Body::from(body)).await?;
+        if status != StatusCode::SEE_OTHER {
+            bail!("{action} was not accepted ({status}): {}", words(&html));
+        }
+        Ok(())
     }
 
     async fn send(
