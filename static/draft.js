@@ -4,6 +4,12 @@
 const form = document.querySelector("form.drafted");
 
 if (form) {
+  // a report nobody has saved yet has no version on its page
+  if (!form.elements.namedItem("version")) {
+    const version = document.createElement("input");
+    Object.assign(version, { type: "hidden", name: "version", value: "0" });
+    form.append(version);
+  }
   const kept = form.querySelector(".kept");
   const whose = document.querySelector(".whose")?.textContent.trim() ?? "";
   const place = `draft ${whose} ${form.getAttribute("action")} report`;

@@ -74,7 +74,6 @@ function askReason(input) {
   reason.name = name;
   reason.size = 12;
   reason.dataset.had = "";
-  reason.addEventListener("change", () => save(input));
   input.closest("td").append(label, reason);
   return reason;
 }

@@ -48,7 +48,7 @@ impl Spread {
                 }
             };
             let y = BASE - 8.0 - height.min(6) as f64 * 2.0 * RADIUS;
-            dots.push((x(place as f64 * 25.0 + 12.5), format!("{y:.1}")));
+            dots.push((x(*share as f64), format!("{y:.1}")));
         }
         let (low, middle, high) = (quantile(&tenths, 1), quantile(&tenths, 2), quantile(&tenths, 3));
         Self {

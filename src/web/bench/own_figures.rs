@@ -171,7 +171,7 @@ impl TryView {
         let percent = tried.error_ppm as f64 / 1e4;
         let percent = if percent.abs() < 1000.0 { format!("{percent:+.1} %") } else { format!("{percent:+.0} %") };
         Self {
-            answer: format!("{} {}", tried.answer, tried.unit).trim().to_owned(),
+            answer: format!("{} {}", tried.answer, tried.unit).trim().replace(" °", "°"),
             working: tried.working.clone(),
             tag: if tried.outcome == Outcome::Right { "use" } else { "watch" },
             words: match tried.outcome {

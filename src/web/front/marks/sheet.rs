@@ -72,6 +72,8 @@ struct Row {
     comment: Control,
     /// Why something else is given than suggested; only where the record suggests something.
     reason: Option<Control>,
+    /// Whether the reason is in sight at once: there is one, or one is asked for.
+    reason_open: bool,
     /// What the record suggests, and why; empty for a criterion judged by eye.
     suggestion: String,
     evidence: String,
@@ -194,11 +196,13 @@ impl Row {
         let of = format!("of {}", criterion.max);
         let suggestion = suggestions.and_then(|it| it.find(criterion.id));
         let takeable = suggestions.is_some_and(|it| it.worth(criterion.id).is_some());
-        let reason = form.area(&NAMES.of("reason", criterion.id), "Why something else than suggested");
+        let reason_name = NAMES.of("reason", criterion.id);
+        let reason = form.area(&reason_name, "Why something else than suggested");
         Self {
             points: form.number(&NAMES.of("points", criterion.id), "Points").unit(&of).optional(),
             comment: form.area(&NAMES.of("comment", criterion.id), "Comment").rows(2).optional(),
             reason: takeable.then(|| reason.rows(2).optional()),
+            reason_open: ![form.value(&reason_name), form.error(&reason_name)].iter().all(|text| text.is_empty()),
             suggestion: suggestion.map_or_else(String::new, record_words),
             evidence: suggestion.map_or_else(String::new, |it| it.evidence.clone()),
             take: if takeable { NAMES.of("take", criterion.id) } else { String::new() },

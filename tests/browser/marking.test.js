@@ -1,0 +1,115 @@
+// Marking in one table, fast and by two at once; a report that saves itself while the line is down.
+
+import assert from "node:assert/strict";
+import { after, before, describe, test } from "node:test";
+
+import { launch, newPerson } from "./chromium.js";
+import { startDemo } from "./demo.js";
+import { signIn, takeSeat } from "./people.js";
+
+let demo, browser;
+before(async () => {
+  [demo, browser] = await Promise.all([startDemo(), launch()]);
+});
+after(async () => {
+  await browser?.close();
+  await demo?.stop();
+});
+
+/** Opens the table of marks of the session that is over. */
+async function openMarks(page) {
+  await page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+  await page.getByRole("link", { name: "First light" }).first().click();
+  await page.getByRole("link", { name: "Marks", exact: true }).click();
+  await page.getByRole("heading", { level: 1, name: "Marks" }).waitFor();
+}
+
+const cell = (page, criterion, number) => page.getByLabel(`${criterion}, number ${number}`, { exact: true });
+const saved = (page) => page.locator("#kept", { hasText: "All saved at" }).waitFor();
+
+describe("the table of marks", () => {
+  test("saves each cell as it is left, moves by keys, takes what the record suggests", async () => {
+    const { page, troubles, context } = await newPerson(browser);
+    await signIn(page, demo);
+    await openMarks(page);
+    await cell(page, "Negative", "04").fill("2.5");
+    await cell(page, "Negative", "04").press("Enter");
+    await saved(page);
+    const focused = await page.evaluate(() => document.activeElement.name.slice(0, 7));
+    assert.equal(focused, "points-", "the next student's cell");
+    await page.reload();
+    assert.equal(await cell(page, "Negative", "04").inputValue(), "2.5");
+
+    await cell(page, "Exposures", "01").fill("0");
+    await cell(page, "Exposures", "01").press("ArrowDown");
+    await page.getByText("say why you give something else").waitFor();
+    await page.keyboard.type("The times were guessed.");
+    await page.keyboard.press("Tab");
+    await saved(page);
+    await cell(page, "Exposures", "01").focus();
+    const sent = page.waitForResponse((answer) => answer.request().method() === "POST");
+    await page.keyboard.press("s");
+    assert.equal((await sent).status(), 200);
+    await page.reload();
+    assert.equal(await cell(page, "Exposures", "01").inputValue(), "3");
+    assert.deepEqual(troubles.filter((trouble) => !trouble.includes("422")), []);
+    await context.close();
+  });
+
+  test("shows what the other marker changed and loses neither mark", async () => {
+    const one = await newPerson(browser);
+    const two = await newPerson(browser);
+    for (const person of [one, two]) {
+      await signIn(person.page, demo);
+      await openMarks(person.page);
+    }
+    await cell(one.page, "Safe hands", "04").fill("1");
+    await cell(one.page, "Safe hands", "04").press("Enter");
+    await saved(one.page);
+    // the other still shows the cell empty, and marks it differently
+    await cell(two.page, "Safe hands", "04").fill("0.5");
+    await cell(two.page, "Safe hands", "04").press("Enter");
+    await two.page.getByText("gave 1 meanwhile").waitFor();
+    assert.equal(await cell(two.page, "Safe hands", "04").inputValue(), "0.5", "what was typed stays in sight");
+    await two.page.getByRole("button", { name: "Put mine" }).click();
+    await saved(two.page);
+    // the first is shown the change by itself, in a cell nobody is typing into
+    await one.page.waitForFunction(
+      () => [...document.querySelectorAll(".beside")].some((line) => /changed by/.test(line.textContent)),
+      null,
+      { timeout: 20000 },
+    );
+    assert.equal(await cell(one.page, "Safe hands", "04").inputValue(), "0.5");
+    await one.context.close();
+    await two.context.close();
+  });
+});
+
+describe("a report", () => {
+  test("saves itself, survives a line that is down, and is gone when the seat is left", async () => {
+    const { page, context } = await newPerson(browser);
+    await takeSeat(page, demo);
+    await page.getByRole("link", { name: "Report", exact: true }).first().click();
+    const text = page.locator("textarea[name=body]");
+    const kept = (words) => page.locator("form.drafted .kept", { hasText: words }).waitFor();
+    await text.fill("The fence stood nearer than I thought.");
+    await kept("Draft saved at");
+    await page.route("**/bench/report/**", (route) => (route.request().method() === "POST" ? route.abort() : route.continue()));
+    await text.fill("The fence stood nearer than I thought, and the line is down.");
+    await kept("Not saved yet");
+    await page.reload();
+    assert.match(await text.inputValue(), /the line is down/);
+    await page.unroute("**/bench/report/**");
+    await kept("Draft saved at");
+    await page.getByRole("button", { name: "Leave" }).click();
+    await page.waitForURL((url) => !url.pathname.startsWith("/bench"));
+    assert.equal(await page.evaluate(() => sessionStorage.length + localStorage.length), 0);
+    // another computer, another browser
+    const other = await newPerson(browser);
+    await takeSeat(other.page, demo);
+    await other.page.getByRole("link", { name: "Report", exact: true }).first().click();
+    assert.match(await other.page.locator("textarea[name=body]").inputValue(), /the line is down/);
+    await context.close();
+    await other.context.close();
+  });
+});
