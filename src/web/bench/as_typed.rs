@@ -12,6 +12,7 @@ use crate::{
         camera::Camera,
         hole::Hole,
         length::computed_words,
+        own_figure::Figure,
         target::{Target, aperture_working, view_working},
     },
     drawing::{camera_section::CameraSection, hole_plate::HolePlate},
@@ -19,6 +20,7 @@ use crate::{
     web::{
         access::{Access, Bench},
         error::WebError,
+        frame::Frame,
         page::Page,
         posted::Posted,
         reading::Reading,
@@ -38,6 +40,8 @@ pub fn routes() -> Vec<Route> {
 #[derive(Template)]
 #[template(path = "bench/as_typed.html")]
 struct AsTyped<D: Template> {
+    /// What is held back here is held back on the full page too.
+    frame: Frame,
     readings: Vec<Reading>,
     drawing: Option<D>,
     /// What is still missing, in words.
@@ -45,10 +49,17 @@ struct AsTyped<D: Template> {
 }
 
 /// The target of a camera as its measures stand in the form.
-async fn camera(State(state): State<AppState>, bench: Bench, posted: Posted) -> Result<Response, WebError> {
+async fn camera(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+    posted: Posted,
+) -> Result<Response, WebError> {
     let Ok(read) = dimensions::read(&posted, bench.unit()) else {
         let missing = "The hole to make appears here as you type, and the camera to scale.";
-        return Ok(Page::new(AsTyped::<CameraSection> { readings: Vec::new(), drawing: None, missing }).into_response());
+        return Ok(
+            Page::new(AsTyped::<CameraSection> { frame, readings: Vec::new(), drawing: None, missing }).into_response()
+        );
     };
     let mut conn = state.store.read().await?;
     let here = at_bench::formula_here(&mut conn, bench.section).await?;
@@ -64,24 +75,27 @@ async fn camera(State(state): State<AppState>, bench: Bench, posted: Posted) -> 
     };
     let target = Target::of(&typed, here.formula);
     let readings = vec![
-        Reading::plain("Hole diameter to make", computed_words(target.hole.as_mm(), 3, bench.unit()))
+        Reading::of(target.hole_working(&typed))
+            .named("Hole diameter to make")
+            .showing(computed_words(target.hole.as_mm(), 3, bench.unit()))
             .remark(format!("micrometer {}", target.setting().metric_text())),
-        Reading::plain("f-number", aperture_working(&typed.body, target.hole).value),
-        Reading::plain("Angle of view", view_working(&typed.body).value),
+        Reading::of(aperture_working(&typed.body, target.hole)).named("f-number of the target"),
+        Reading::of(view_working(&typed.body)),
     ];
-    let drawing = Some(CameraSection::of(&typed.body, "as-typed"));
-    Ok(Page::new(AsTyped { readings, drawing, missing: "" }).into_response())
+    // the drawing tells the angle of view
+    let drawing = frame.held.shows(Figure::AngleOfView).then(|| CameraSection::of(&typed.body, "as-typed"));
+    Ok(Page::new(AsTyped { frame, readings, drawing, missing: "" }).into_response())
 }
 
 /// What readings of a hole give.
-async fn hole(State(state): State<AppState>, bench: Bench, posted: Posted) -> Result<Response, WebError> {
-    let nothing = |missing| AsTyped::<HolePlate> { readings: Vec::new(), drawing: None, missing };
+async fn hole(State(state): State<AppState>, frame: Frame, bench: Bench, posted: Posted) -> Result<Response, WebError> {
+    let nothing = |frame, missing| AsTyped::<HolePlate> { frame, readings: Vec::new(), drawing: None, missing };
     let mut conn = state.store.read().await?;
     let Some(camera) = cameras::find_of_student(&mut conn, bench.student).await? else {
-        return Ok(Page::new(nothing("Register your camera first.")).into_response());
+        return Ok(Page::new(nothing(frame, "Register your camera first.")).into_response());
     };
     let Ok(read) = measured::read(&posted, bench.unit(), camera.hole_to_film()) else {
-        return Ok(Page::new(nothing("Diameter and f-number appear here as you type.")).into_response());
+        return Ok(Page::new(nothing(frame, "Diameter and f-number appear here as you type.")).into_response());
     };
     let here = at_bench::formula_here(&mut conn, bench.section).await?;
     let target = Target::of(&camera, here.formula);
@@ -96,6 +110,7 @@ async fn hole(State(state): State<AppState>, bench: Bench, posted: Posted) -> Re
         version: 0,
     };
     let readings = measured::readings(&typed, &camera, target, bench.unit());
-    let drawing = Some(HolePlate::of("as-typed", Some(target.hole), typed.measurement.diameters(), bench.unit()));
-    Ok(Page::new(AsTyped { readings, drawing, missing: "" }).into_response())
+    let dashed = frame.held.shows(Figure::HoleDiameter).then_some(target.hole);
+    let drawing = Some(HolePlate::of("as-typed", dashed, typed.measurement.diameters(), bench.unit()));
+    Ok(Page::new(AsTyped { frame, readings, drawing, missing: "" }).into_response())
 }
