@@ -135,10 +135,10 @@ impl Paper {
         reciprocity_of(self.reciprocity_milli, self.reciprocity_threshold_ms, &self.reciprocity_table)
     }
 
-    /// Whether its sheets may teach the reciprocity exponent: paper, of which no maker publishes one.
-    /// A maker's table or a film's exponent stands.
+    /// Whether its sheets may teach the reciprocity exponent: paper, of which no maker publishes one. A
+    /// maker's table, a film's exponent and one that somebody typed in stand.
     pub fn may_fit_exponent(&self) -> bool {
-        self.kind == PaperKind::Paper && self.reciprocity_table.is_empty()
+        self.kind == PaperKind::Paper && self.reciprocity_table.is_empty() && self.reciprocity_milli == 1_000
     }
 
     /// Stops less that a hole needs than the lens its speed is meant for. Film only: a paper's index

@@ -122,6 +122,24 @@ pub(super) static GROUPS: &[Group] = &[
                 "Experience",
                 "What recorded exposures have taught about this site's paper, this session's light and this camera.",
             ),
+            ours(
+                "Demonstration sheet",
+                "A sheet that staff make to show how it is done. It teaches like any other, often as the first.",
+            ),
+            ours(
+                "Usual time",
+                "The time an instructor has always given with a camera they know under a sky they know; it sets the paper's exposure index.",
+            ),
+            ours(
+                "New box",
+                "From when on sheets come from another box of a paper: those made before it teach no more.",
+            ),
+            ours("Taken back", "Recorded by mistake: kept, but counted nowhere. A spoiled sheet is not taken back."),
+            trade("Open shade", "A place that the sun does not reach but much of the sky does."),
+            trade(
+                "ISO paper speed",
+                "The number after the P on some boxes, measured by lamp light. Divided by a hundred it is about the exposure index by lamp light; by daylight paper is faster.",
+            ),
             trade(
                 "Safelight",
                 "A lamp to which the paper in use is nearly blind, tested in that darkroom. No screen of any colour is one.",
