@@ -172,7 +172,9 @@ pub fn span(ms: f64) -> String {
     } else if hours < 72.0 {
         format!("{} h", hours.round())
     } else {
-        format!("{} days", plain((hours / 24.0 * 10.0).round() / 10.0))
+        let days = hours / 24.0;
+        // past ten days nobody counts tenths
+        format!("{} days", if days < 10.0 { plain((days * 10.0).round() / 10.0) } else { plain(days.round()) })
     }
 }
 

@@ -117,7 +117,10 @@ impl Timetable {
             stretch(evening.briefing, "briefing, safety, who works with whom".to_owned()),
             stretch(evening.building, "build, drill and measure the hole".to_owned()),
             stretch(evening.testing, "test the cameras for light".to_owned()),
-            stretch(left, format!("{rounds} rounds of load, expose, develop, judge")),
+            stretch(
+                left,
+                format!("{rounds} {} of load, expose, develop, judge", if rounds == 1 { "round" } else { "rounds" }),
+            ),
             stretch(printing, format!("{} contact prints", evening.prints)),
             stretch(
                 evening.clearing,

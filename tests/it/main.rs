@@ -4,6 +4,7 @@
 mod app;
 mod bench;
 mod book_histories;
+mod darkroom;
 mod disk;
 mod door;
 mod front;

@@ -22,7 +22,7 @@ use shimlight::{
     },
 };
 
-use crate::silver_book::Darkroom;
+use crate::darkroom::Darkroom;
 
 /// A file read by another's reader: header, and rows by column.
 fn read(bytes: &[u8]) -> (Vec<String>, Vec<HashMap<String, String>>) {

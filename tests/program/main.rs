@@ -3,6 +3,7 @@
 mod drill;
 mod keeping;
 mod kill;
+mod kill_chemistry;
 mod lab;
 mod program;
 mod schemas;

@@ -2,14 +2,16 @@
 
 use anyhow::Context;
 
-use super::{setting::Setting, stage::Stage, visitor::Visitor};
+use super::{care, setting::Setting, stage::Stage, visitor::Visitor};
 use crate::{domain::product::ProductKind, store::products};
 
 /// The containers, by their pages.
 #[derive(Clone, Debug)]
 pub struct Containers {
-    spent_fixer: String,
+    pub spent_fixer: String,
     developer: String,
+    pub first_rinse: String,
+    pub scrap: String,
 }
 
 /// The baths in the tray line, by their pages.
@@ -34,6 +36,7 @@ pub async fn begin_the_book(stage: &Stage, staff: &mut Visitor) -> anyhow::Resul
         ("high", "14"),
     ];
     let old = sets_up(staff, &old).await?;
+    care::recovers(stage, staff, &old).await?;
     staff.fills_in(&old, &format!("{old}/full"), &[("happened_at", &now)]).await?;
     stage.minutes_go_by(60);
     let removal = [
@@ -41,6 +44,7 @@ pub async fn begin_the_book(stage: &Stage, staff: &mut Visitor) -> anyhow::Resul
         ("destination", "Saltmarsh Silver Works (invented)"),
         ("reference", "BH-0417"),
         ("mass", "4.9"),
+        ("to_reclaim_silver", "yes"),
         ("happened_at", &stage.now()),
     ];
     staff.fills_in(&old, &format!("{old}/remove"), &removal).await?;
@@ -58,7 +62,26 @@ pub async fn begin_the_book(stage: &Stage, staff: &mut Visitor) -> anyhow::Resul
         ("hazards", "Irritates skin and eyes; may cause an allergic skin reaction."),
         ("place", "Steel cabinet, top"),
     ];
-    Ok(Containers { spent_fixer: sets_up(staff, &spent_fixer).await?, developer: sets_up(staff, &developer).await? })
+    let first_rinse = [
+        ("contents", "first rinse"),
+        ("capacity", "20 L"),
+        ("hazards", "Irritates skin and eyes; harmful to water life. Holds silver."),
+        ("place", "Under the sink"),
+    ];
+    let scrap = [
+        ("contents", "scrap film and paper"),
+        ("capacity", "30 L"),
+        ("hazards", "Holds silver."),
+        ("place", "Beside the dry side"),
+    ];
+    let containers = Containers {
+        spent_fixer: sets_up(staff, &spent_fixer).await?,
+        developer: sets_up(staff, &developer).await?,
+        first_rinse: sets_up(staff, &first_rinse).await?,
+        scrap: sets_up(staff, &scrap).await?,
+    };
+    care::puts_away_a_mistake(staff).await?;
+    Ok(containers)
 }
 
 async fn sets_up(staff: &mut Visitor, fields: &[(&str, &str)]) -> anyhow::Result<String> {
@@ -73,12 +96,10 @@ pub async fn mixes_all(stage: &Stage, setting: &Setting, staff: &mut Visitor) ->
     Ok(Baths { developer, fixer })
 }
 
-/// Mixes what does not last from one session to the next.
-pub async fn mixes_fresh(stage: &Stage, setting: &Setting, staff: &mut Visitor) -> anyhow::Result<()> {
-    for (kind, volume) in [(ProductKind::Developer, "2 L"), (ProductKind::Fixer, "1.5 L")] {
-        mixes(stage, setting, staff, kind, volume).await?;
-    }
-    Ok(())
+/// Mixes what does not last from one session to the next; gives the fixer's page.
+pub async fn mixes_fresh(stage: &Stage, setting: &Setting, staff: &mut Visitor) -> anyhow::Result<String> {
+    mixes(stage, setting, staff, ProductKind::Developer, "2 L").await?;
+    mixes(stage, setting, staff, ProductKind::Fixer, "1.5 L").await
 }
 
 /// Mixes one bath and sets it into its tray; what stood there is taken out.
@@ -92,7 +113,8 @@ async fn mixes(
     let product = products::list(&mut *stage.read().await?)
         .await?
         .into_iter()
-        .find(|product| product.kind == kind)
+        // a developer for film alone is none for trays
+        .find(|product| product.kind == kind && product.times.film_ms.is_none())
         .with_context(|| format!("no {} in the stockroom", kind.as_str()))?;
     let page = format!("/front/chemistry/mix?product={}", product.id);
     let fields = [("volume", volume), ("happened_at", &stage.now())];

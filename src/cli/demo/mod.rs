@@ -17,6 +17,7 @@ use crate::{
 };
 
 mod asked;
+mod care;
 mod chemistry;
 mod experience;
 mod floor;

@@ -1,7 +1,7 @@
 //! The story: two sessions, the first a week ago and closed, the second still open.
 
 use super::{
-    Ways, asked,
+    Ways, asked, care,
     chemistry::{self, Baths, Containers},
     experience, floor, marking,
     people::{self, ASSISTANT, DOOR_CODE, INSTRUCTOR, NEWCOMER, Seat},
@@ -66,6 +66,8 @@ pub async fn tell(stage: &Stage) -> anyhow::Result<Ways> {
     stage.it_is(9, "10:00")?;
     let mut instructor = setting::first_instructor(stage, &password).await?;
     let setting = setting::set_up(stage, &mut instructor, &assistants_password).await?;
+    care::counts_the_shelf(stage, &mut instructor).await?;
+    care::enters_customs(stage, &mut instructor).await?;
     let containers = chemistry::begin_the_book(stage, &mut instructor).await?;
     experience::knows_the_papers(stage, &setting, &mut instructor).await?;
     let told = Told { stage, setting, containers, password: &password, assistants_password: &assistants_password };
@@ -229,6 +231,9 @@ impl Told<'_> {
         let mut assistant = self.assistant().await?;
         chemistry::retires(stage, &mut assistant, baths, &self.containers).await?;
         stage.minutes_go_by(10);
+        let Containers { spent_fixer, first_rinse, scrap, .. } = &self.containers;
+        let into = (spent_fixer.as_str(), first_rinse.as_str(), scrap.as_str());
+        care::clears_up(stage, &self.setting, &mut assistant, session, into).await?;
         chemistry::takes_back(stage, &mut assistant, &self.containers).await?;
         stage.it_is(5, "16:00")?;
         marking::first_session(stage, &self.setting, session, self.password).await
@@ -242,7 +247,8 @@ impl Told<'_> {
         let due = format!("{}T20:00", stage.day(-7)?);
         let figures = ["angle-of-view", "dilution", "silver"];
         asked::asks(&mut self.instructor().await?, session, &figures, &due).await?;
-        chemistry::mixes_fresh(stage, &self.setting, &mut self.assistant().await?).await?;
+        let fixer = chemistry::mixes_fresh(stage, &self.setting, &mut self.assistant().await?).await?;
+        care::tests_clearing(stage, &mut self.assistant().await?, &fixer).await?;
         let mut instructor = self.instructor().await?;
         experience::demonstrates(stage, &mut instructor, session).await?;
         experience::leaves_one_out(stage, &self.setting, &mut instructor).await?;

@@ -19,11 +19,12 @@ use crate::{
         lab_session::{LabSession, SessionState},
         length::LengthUnit,
         paper::{Paper, PaperKind},
+        product::ProductKind,
         site::Site,
         starting_exposure::{MOST_TEACHING, Setting, StartingExposure, starting_exposure, taught_by},
         sun_found::Whereabouts,
     },
-    store::{Error, cameras, exposures, holes, lab_sessions, papers, sections, sites},
+    store::{Error, cameras, exposures, holes, lab_sessions, papers, sections, sites, tray_slots},
     web::access::Bench,
 };
 
@@ -42,6 +43,8 @@ pub struct AtHand {
     pub camera: Option<Camera>,
     /// Its newest hole as measured.
     pub hole: Option<Hole>,
+    /// Whether a fixer stands in the session's tray line now.
+    pub fixer_stands: bool,
 }
 
 impl AtHand {
@@ -67,7 +70,16 @@ impl AtHand {
             Some(camera) => holes::find_latest(conn, camera.id).await?,
             None => None,
         };
+        let tray_line = evening.as_ref().and_then(|(session, _)| session.tray_line);
+        let fixer_stands = match tray_line {
+            Some(line) => tray_slots::list_current(conn)
+                .await?
+                .iter()
+                .any(|stay| stay.tray_line == line && stay.slot.takes() == ProductKind::Fixer),
+            None => false,
+        };
         Ok(Self {
+            fixer_stands,
             place: site.as_ref().and_then(Site::on_earth),
             zone: site.map_or(TimeZone::UTC, |site| site.zone),
             site: section.site,

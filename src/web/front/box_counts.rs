@@ -162,13 +162,13 @@ fn verdicts(
                 Reconciled::Missing(mm2) => (
                     "watch",
                     "missing",
-                    format!("{} were taken and are not recorded: strips, failures?", in_sheets(mm2)),
+                    format!("{} were taken and are not recorded (strips, failures)", in_sheets(mm2)),
                 ),
                 Reconciled::TooMuch(mm2) => (
                     "watch",
                     "too much",
                     format!(
-                        "{} more are recorded than were taken: count again, or look for a size typed wrongly",
+                        "{} more are recorded than were taken (count again, or look for a size typed wrongly)",
                         in_sheets(mm2)
                     ),
                 ),

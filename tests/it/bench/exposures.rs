@@ -9,7 +9,7 @@ use shimlight::{
 use super::sheets::{but, forecast_in_the_sun, id_of, seconds, sheet_in_the_sun, version_of, with_box, with_hole};
 use crate::{
     app::{Client, TestApp},
-    silver_book::Darkroom,
+    darkroom::Darkroom,
 };
 
 async fn at_the_box() -> (std::sync::Arc<TestApp>, Client) {

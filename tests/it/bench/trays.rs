@@ -165,3 +165,19 @@ async fn without_an_open_session_the_page_says_so_kindly() {
     let strips = fields(&app, "4x5in", "4", "2026-03-20T12:00").await;
     assert_eq!(student.post("/bench/chemistry", &borrowed(&strips)).await.status, StatusCode::FORBIDDEN);
 }
+
+#[tokio::test]
+async fn nobody_is_led_to_say_a_sheet_was_developed_while_no_fixer_stands() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    let camera = [("build", "box"), ("distance", "100"), ("width", "120"), ("height", "90")];
+    student.saves("/bench/camera", &camera).await;
+    let hole = [("reading_1", "0.45"), ("reading_2", "0.45"), ("instrument", "0.01")];
+    student.saves("/bench/hole", &hole).await;
+    let dry = student.get("/bench/exposures").await;
+    assert!(dry.text("#record").contains("No fixer stands in your trays yet"), "{}", dry.text("main"));
+    assert_eq!(dry.attribute("[name=developed][checked]", "name"), None);
+    stands(&app, ProductKind::Fixer, Slot::Fixer, 2_000_000).await;
+    let wet = student.get("/bench/exposures").await;
+    assert!(!wet.text("#record").contains("No fixer"), "{}", wet.text("#record"));
+    assert_eq!(wet.attribute("[name=developed][checked]", "name").as_deref(), Some("developed"));
+}

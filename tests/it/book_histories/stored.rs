@@ -19,7 +19,7 @@ use shimlight::store::{
 };
 
 use super::{Act, act, conserved, read_as};
-use crate::silver_book::Darkroom;
+use crate::darkroom::Darkroom;
 
 /// A stored darkroom under random acts.
 struct Stored {

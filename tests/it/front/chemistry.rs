@@ -14,7 +14,7 @@ use shimlight::{
 
 use crate::{
     app::{Answer, Client, TestApp},
-    silver_book::product,
+    darkroom::product,
 };
 
 /// The product of a kind, put on the shelf.

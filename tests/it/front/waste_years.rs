@@ -41,7 +41,7 @@ async fn a_year_ends_with_what_the_next_one_begins_with() {
     let second = instructor.get("/front/waste/years/2027").await;
     let cells = second.texts("main > div:nth-of-type(1) tbody tr:last-child td");
     let volumes: Vec<String> =
-        cells.iter().map(|cell| cell.split(" mL").next().unwrap_or_default().to_owned()).collect();
+        cells.iter().take(8).map(|cell| cell.split(" mL").next().unwrap_or_default().to_owned()).collect();
     // start, generated, from other kinds, removed, recovered, discharged, written off, end
     assert_eq!(volumes, ["2000", "1000", "0", "3000", "0", "0", "0", "0"], "{cells:?}");
     let said = second.text("main");

@@ -77,6 +77,8 @@ struct RecordForm {
     aim: AimFields,
     result: ResultFields,
     trays: bool,
+    /// No fixer stands in the trays it would go through.
+    no_fixer: bool,
 }
 
 /// One line of the list of sheets.
@@ -174,6 +176,7 @@ impl Desk {
                 aim: AimFields::of(&form),
                 result: ResultFields::short(&form),
                 trays: at_hand.uses_trays(),
+                no_fixer: at_hand.uses_trays() && !at_hand.fixer_stands,
                 form,
             }
         });
@@ -224,7 +227,8 @@ fn blank(
     let mut values = vec![
         ("made_at", now.clone()),
         ("sheet", size),
-        ("developed", if at_hand.uses_trays() { "yes" } else { "" }.to_owned()),
+        // nobody is led to say so while there is nothing to fix a sheet in
+        ("developed", if at_hand.uses_trays() && at_hand.fixer_stands { "yes" } else { "" }.to_owned()),
         ("developed_at", now),
     ];
     values.extend(light.map(light_values).into_iter().flatten());

@@ -46,6 +46,8 @@ pub struct Printing {
     pub papers: Vec<Paper>,
     /// Prints made so far, newest first.
     pub prints: Vec<Print>,
+    /// Whether a fixer stands in the session's tray line now.
+    pub fixer_stands: bool,
 }
 
 impl Printing {
@@ -67,6 +69,7 @@ impl Printing {
             session,
             negatives: exposures::list_of_student(conn, bench.student).await?,
             papers,
+            fixer_stands: at_hand.fixer_stands,
             prints: prints::list_of_student(conn, bench.student).await?,
         })
     }
@@ -106,6 +109,8 @@ struct PrintsPage {
     open: bool,
     any_negative: bool,
     any_paper: bool,
+    /// No fixer stands in the trays a print would go through.
+    no_fixer: bool,
     record: Option<PrintForm>,
     hints: Vec<String>,
     lines: Vec<PrintLine>,
@@ -185,6 +190,7 @@ pub async fn prints_page(
         open: printing.session.is_some(),
         any_negative: !printing.negatives.is_empty(),
         any_paper: !printing.papers.is_empty(),
+        no_fixer: printing.uses_trays() && !printing.fixer_stands,
         record,
         hints: printing.negatives.iter().filter_map(|negative| hint(negative, &printing.prints)).collect(),
         lines: printing.prints.iter().map(|print| line(print, &numbers, &printing.zone)).collect(),
@@ -213,7 +219,7 @@ fn blank(frame: &Frame, state: &AppState, printing: &Printing, asked: Option<&st
             ("made_at", now.clone()),
             ("sheet", size),
             ("light", last.map_or_else(String::new, |print| print.light.clone())),
-            ("developed", if printing.uses_trays() { "yes" } else { "" }.to_owned()),
+            ("developed", if printing.uses_trays() && printing.fixer_stands { "yes" } else { "" }.to_owned()),
             ("developed_at", now),
         ],
     )

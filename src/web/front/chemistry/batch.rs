@@ -93,6 +93,7 @@ struct BatchPage {
     readings: Vec<ReadingLine>,
     entries: Vec<EntryLine>,
     times: TimesToday,
+    label_ready: bool,
     clearing: Vec<ClearingLine>,
     binds: Vec<(String, String)>,
 }
@@ -184,6 +185,7 @@ async fn page_of(
     let clearing = clearing_tests::list_of(&mut conn, id).await?;
     let page = Page::new(BatchPage {
         times,
+        label_ready: product.as_ref().is_some_and(|product| !product.hazards.trim().is_empty()),
         clearing: clearing.iter().map(|test| clearing::line(test, &site)).collect(),
         binds: binds(&mut conn, product.as_ref()).await?,
         name: batch.title(),

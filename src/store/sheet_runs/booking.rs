@@ -1,0 +1,116 @@
+//! What sheets cause in the silver book: on the fixer that stood in the line, or on the container it
+//! moved on to, unless a later reading found their silver already.
+
+use sqlx::SqliteConnection;
+
+use crate::domain::{
+    batch::{Batch, BatchState, Slot, Stay},
+    book::{self, Draft, Silver, Vessel, moves},
+    field_errors::FieldErrors,
+    ids::BatchId,
+    instant::Instant,
+    paper::Paper,
+    sheet_run::NewSheetRun,
+};
+
+use crate::store::{Error, WriteError, batches, book as stored_book, containers};
+
+/// What is to be booked.
+pub(super) struct Planned {
+    pub drafts: Vec<Draft>,
+    pub remark: String,
+}
+
+/// Where what a fixer held is by now.
+enum Whereabouts {
+    Tray(Vessel),
+    MovedOn(Vessel),
+    Gone,
+}
+
+/// The entries that sheets cause, by where their fixer is now; nothing when no fixer stood there.
+pub(super) async fn plan(
+    tx: &mut SqliteConnection,
+    run: &NewSheetRun,
+    paper: &Paper,
+    stays: &[Stay],
+) -> Result<Option<Planned>, WriteError> {
+    let mut fixers = stays.iter().filter(|stay| matches!(stay.slot, Slot::Fixer | Slot::SecondFixer));
+    let Some(first) = fixers.next() else { return Ok(None) };
+    let delivered = Silver {
+        best_ug: moves::per_area(run.area_mm2, paper.silver_ug_per_m2),
+        low_ug: moves::per_area(run.area_mm2, paper.silver_low_ug_per_m2),
+        high_ug: moves::per_area(run.area_mm2, paper.silver_high_ug_per_m2),
+    };
+    let carried_ul = moves::per_area(run.area_mm2, paper.carry_over_ul_per_m2);
+    let batch = batches::find(tx, first.batch).await?.ok_or(WriteError::Missing("batch"))?;
+    let read = read_since(tx, &batch, run.developed_at).await?;
+    // a reading after the sheets found their silver already
+    let (delivered, remark) = match read {
+        Some(entry) => (Silver::NONE, moves::counted_in_reading(entry)),
+        None => (delivered, String::new()),
+    };
+    let drafts = match whereabouts(tx, &batch).await? {
+        Whereabouts::Tray(vessel) => {
+            let second = match fixers.next() {
+                Some(stay) => in_tray(tx, stay.batch).await?,
+                None => None,
+            };
+            let first = (vessel, stored_book::balance(tx, vessel).await?);
+            moves::sheets(delivered, carried_ul, first, second)
+        }
+        Whereabouts::MovedOn(container) => vec![moves::late_sheets(delivered, container)],
+        Whereabouts::Gone => {
+            return Err(FieldErrors::whole(format!(
+                "{}, in which these sheets were fixed, has been taken away since: the instructor decides how they are \
+                 recorded",
+                batch.name()
+            ))
+            .into());
+        }
+    };
+    Ok(Some(Planned { drafts, remark }))
+}
+
+/// The second fixer with what it holds, unless it has moved on too: then the first one's liquid
+/// goes to the wash.
+async fn in_tray(tx: &mut SqliteConnection, batch: BatchId) -> Result<Option<(Vessel, book::Amount)>, WriteError> {
+    let batch = batches::find(tx, batch).await?.ok_or(WriteError::Missing("batch"))?;
+    if !batch.in_use() {
+        return Ok(None);
+    }
+    let vessel = Vessel::Batch(batch.id);
+    Ok(Some((vessel, stored_book::balance(tx, vessel).await?)))
+}
+
+async fn whereabouts(tx: &mut SqliteConnection, batch: &Batch) -> Result<Whereabouts, Error> {
+    match batch.state {
+        BatchState::InUse => Ok(Whereabouts::Tray(Vessel::Batch(batch.id))),
+        BatchState::Retired { into: None, .. } => Ok(Whereabouts::Gone),
+        BatchState::Retired { into: Some(id), .. } => {
+            let vessel = Vessel::Container(id);
+            let there = containers::find(tx, id).await?.is_some_and(|container| !container.is_removed())
+                // poured on into another: it cannot be said which silver is where
+                && stored_book::balance(tx, vessel).await?.volume_ul > 0;
+            Ok(if there { Whereabouts::MovedOn(vessel) } else { Whereabouts::Gone })
+        }
+    }
+}
+
+/// The entry of a standing reading that found what a batch held at a moment: of the batch itself,
+/// or of the container it was poured into.
+async fn read_since(tx: &mut SqliteConnection, batch: &Batch, at: Instant) -> Result<Option<i64>, Error> {
+    let found_in = async |tx: &mut SqliteConnection, vessel, since: Instant| -> Result<Option<i64>, Error> {
+        let readings = stored_book::list_readings_of(tx, vessel).await?;
+        Ok(readings.iter().find(|entry| entry.happened_at > since).map(|entry| entry.number))
+    };
+    if let Some(entry) = found_in(tx, Vessel::Batch(batch.id), at).await? {
+        return Ok(Some(entry));
+    }
+    match batch.state {
+        BatchState::Retired { at: retired_at, into: Some(id) } => {
+            found_in(tx, Vessel::Container(id), retired_at.max(at)).await
+        }
+        BatchState::Retired { into: None, .. } | BatchState::InUse => Ok(None),
+    }
+}
