@@ -37,9 +37,9 @@ pub(super) fn readings(setup: &Setup, bench: &Bench) -> Result<Vec<Reading>, Web
     let with_plate = setup.plate().map_or(String::new(), |plate| {
         let loss = LightOverSheet::of(body, Some(plate)).greatest_stops();
         if loss.is_finite() {
-            format!("for a thin plate; with your plate {} stops in the corner", figures(loss, 2))
+            format!("for a thin plate; with your plate {} stops at its furthest point", figures(loss, 2))
         } else {
-            "for a thin plate; with your plate no light at all in the corner".to_owned()
+            "for a thin plate; with your plate no light at all at its furthest point".to_owned()
         }
     });
     let mut readings = vec![Reading::of(view_working(body)), Reading::of(edge_loss_working(body)).remark(with_plate)];
