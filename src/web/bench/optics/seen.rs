@@ -221,3 +221,50 @@ fn shown(png: Bytes) -> Response {
     response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("private, max-age=86400, immutable"));
     response
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calc::quantity::{HoleToFilm, Wavelength};
+
+    fn image(hole: f64) -> Diffraction {
+        let light = Spectrum::single(Wavelength::new(550.0).expect("in range"));
+        let hole = HoleDiameter::new(hole).expect("in range");
+        Diffraction::new(hole, HoleToFilm::new(120.0).expect("in range"), None, light).expect("no plain shadow")
+    }
+
+    #[tokio::test]
+    async fn a_picture_is_made_once_and_kept_under_its_numbers() {
+        let pictures = Arc::new(SeenPictures::default());
+        for _ in 0..2 {
+            let answer = pictures.answer("a.png".to_owned(), image(0.4)).await.expect("a picture");
+            assert_eq!(answer.status(), StatusCode::OK);
+        }
+        assert_eq!(pictures.kept.lock().expect("one test").len(), 1);
+        assert_eq!(pictures.waiting.load(Ordering::SeqCst), 0, "nobody waits any more");
+    }
+
+    #[tokio::test]
+    async fn what_is_kept_and_who_waits_are_bounded() {
+        let pictures = Arc::new(SeenPictures::default());
+        for i in 0..MOST_KEPT + 3 {
+            pictures.keep(format!("{i}.png"), Bytes::from_static(b"picture"));
+        }
+        assert_eq!(pictures.kept.lock().expect("one test").len(), MOST_KEPT);
+        assert!(pictures.find("0.png").is_none() && pictures.find("5.png").is_some(), "the oldest go first");
+        pictures.waiting.store(MOST_WAITING, Ordering::SeqCst);
+        let busy = pictures.answer("new.png".to_owned(), image(0.4)).await.expect("an answer");
+        assert_eq!(busy.status(), StatusCode::SERVICE_UNAVAILABLE);
+        assert!(busy.headers().contains_key(header::RETRY_AFTER));
+        assert_eq!(pictures.waiting.load(Ordering::SeqCst), MOST_WAITING, "whoever is sent away waits no more");
+    }
+
+    #[test]
+    fn the_words_name_the_finest_bars_that_are_told_apart() {
+        let sharp = what_is_seen(&image(0.41));
+        assert!(sharp.contains("the finest still told apart are 0.18 mm wide"), "{sharp}");
+        let wide = what_is_seen(&image(0.9));
+        assert!(wide.contains("reversed"), "{wide}");
+        assert!(what_is_seen(&image(4.0)).contains("None of the bars"), "{}", what_is_seen(&image(4.0)));
+    }
+}
