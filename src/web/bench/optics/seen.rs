@@ -262,7 +262,7 @@ mod tests {
     #[test]
     fn the_words_name_the_finest_bars_that_are_told_apart() {
         let sharp = what_is_seen(&image(0.41));
-        assert!(sharp.contains("the finest still told apart are 0.18 mm wide"), "{sharp}");
+        assert!(sharp.contains("the finest still told apart are 0.125 mm wide"), "{sharp}");
         let wide = what_is_seen(&image(0.9));
         assert!(wide.contains("reversed"), "{wide}");
         assert!(what_is_seen(&image(4.0)).contains("None of the bars"), "{}", what_is_seen(&image(4.0)));
