@@ -78,13 +78,10 @@ impl Spectrum {
             return Err(NotABand::BeyondDaylight);
         }
         let mut band = Self { from_mm: from.as_mm(), to_mm: to.as_mm(), shape, ..Self::single(from) };
-        band.whole = band.pieces(band.to_mm).map(|(from, to)| band.over(from, to, 0.0, &|_| 1.0)).sum();
-        let average = |f: &dyn Fn(f64) -> f64| -> f64 {
-            band.pieces(band.to_mm).map(|(from, to)| band.over(from, to, 0.0, f)).sum()
-        };
-        let mean_mm = average(&|lambda| lambda);
-        let smooth = band.product_rule(&average);
-        Ok(Self { mean_mm, smooth, ..band })
+        band.whole = band.weighted(&|_| 1.0);
+        band.mean_mm = band.weighted(&|lambda| lambda);
+        band.smooth = band.product_rule();
+        Ok(band)
     }
 
     /// Paper that sees blue only, in daylight: 360 to 500 nm, D55. A plain model of a graded paper;
@@ -132,6 +129,11 @@ impl Spectrum {
         self.pieces(cut_off).map(|(from, to)| self.over(from, to, phase, &f)).sum()
     }
 
+    /// The integral over the band of what is smooth, with its weight.
+    fn weighted(&self, f: &dyn Fn(f64) -> f64) -> f64 {
+        self.pieces(self.to_mm).map(|(from, to)| self.over(from, to, 0.0, f)).sum()
+    }
+
     /// The part of an average that lies on a piece of the band.
     fn over(&self, from: f64, to: f64, phase: f64, f: &dyn Fn(f64) -> f64) -> f64 {
         let phase = phase * (to - from) / (self.to_mm - self.from_mm);
@@ -170,9 +172,10 @@ impl Spectrum {
 
     /// Weights for Gauss-Legendre places that take the band's own weight into account: exact for
     /// polynomials below the number of places, from the weight's moments by Legendre polynomials.
-    fn product_rule(&self, average: &dyn Fn(&dyn Fn(f64) -> f64) -> f64) -> Rule<SMOOTH> {
+    fn product_rule(&self) -> Rule<SMOOTH> {
         let (middle, half) = ((self.from_mm + self.to_mm) / 2.0, (self.to_mm - self.from_mm) / 2.0);
-        let moments: [f64; SMOOTH] = std::array::from_fn(|k| average(&|lambda| legendre((lambda - middle) / half)[k]));
+        let moments: [f64; SMOOTH] =
+            std::array::from_fn(|k| self.weighted(&|lambda| legendre((lambda - middle) / half)[k]));
         LEGENDRE.map(|(x, w)| {
             let terms = legendre(x).into_iter().zip(moments).enumerate();
             let share: f64 = terms.map(|(k, (p, moment))| (k as f64 + 0.5) * p * moment).sum();
