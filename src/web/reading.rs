@@ -101,7 +101,9 @@ impl Reading {
             "angle of view" => &[AngleOfView],
             "metered time" | "metered time here" | "time with reciprocity" | "forecast" => &[ExposureTime],
             _ => match self.name.as_str() {
-                "Hole to make" | "Micrometer" => &[HoleDiameter],
+                "Hole to make" | "Hole diameter to make" | "Micrometer" => &[HoleDiameter],
+                "f-number" => &[FNumber],
+                "Angle of view" => &[AngleOfView],
                 name if name.starts_with("Open for") => &[ExposureTime],
                 _ => &[],
             },

@@ -52,6 +52,12 @@ async fn the_target_is_held_back_until_the_student_has_it_right() {
         );
         assert!(page.text("body").to_lowercase().contains("to work out"), "{path}: {}", page.text("body"));
     }
+    let typed = "build=box&distance=128&width=127&height=102";
+    for path in ["/bench/camera/as-typed", "/bench/hole/as-typed"] {
+        let page = student.get(&format!("{path}?{typed}&reading_1=0.5&reading_2=0.5&instrument=0.01")).await;
+        assert!(!page.body.contains("0.504") && !page.body.contains("f/254"), "{path}: {}", page.body);
+    }
+    assert!(!student.get("/bench/hole/optics").await.body.contains("0.504"));
     let page = student.get("/bench/own-figures").await;
     let asked = section(&page, "hole-diameter");
     assert!(asked.contains("v = 128 mm") && asked.contains("C = 1.9") && asked.contains("Two tries."), "{asked}");

@@ -32,6 +32,10 @@ pub(super) static GROUPS: &[Group] = &[
             ours("Bench card", "A printed card for the dark room: the hole, the exposure, the steps, boxes to tick."),
             ours("Prep sheet", "The instructor's printed page before a session: what to mix, cut, set out and label."),
             ours("Own figure", "A value a student works out before the server shows its own."),
+            ours(
+                "Held back",
+                "Of an own figure: not shown on the student's pages and cards yet. It opens when it is right, and after two tries in any case.",
+            ),
             trade("Site", "One teaching darkroom with its stockroom, its rules and its waste containers."),
         ],
     },
@@ -228,6 +232,19 @@ pub(super) static GROUPS: &[Group] = &[
             trade("Rubric", "The list of criteria by which the work of a session is marked."),
             trade("Criterion", "One thing that is marked, with the points it can bring."),
             trade("Mark", "The points given for one criterion, with a comment."),
+            ours(
+                "From the record",
+                "Of a criterion: what the record of the evening suggests stands beside the mark, with its evidence. The marker takes it, or says why not.",
+            ),
+            ours(
+                "Seen by staff",
+                "What no record can tell and staff notes: whether a hole is round, who helped to clean up.",
+            ),
+            ours("Archived", "Of a section that is over: everything can be read, nothing changed."),
+            ours(
+                "Forgotten",
+                "Of an archived section's people: names, marks, reports and pictures are gone; exposures stay without their makers, and the silver book as it is.",
+            ),
         ],
     },
 ];

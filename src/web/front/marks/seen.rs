@@ -53,8 +53,23 @@ struct PersonLine {
 
 /// Everything that can be noted, as it is stored.
 struct Noted {
-    holes: Vec<(i64, Vec<String>, HoleId, String, Option<bool>)>,
-    people: Vec<(StudentId, String, String, Option<bool>)>,
+    holes: Vec<HoleNoted>,
+    people: Vec<PersonNoted>,
+}
+
+struct HoleNoted {
+    camera: i64,
+    whose: Vec<String>,
+    id: HoleId,
+    words: String,
+    round: Option<bool>,
+}
+
+struct PersonNoted {
+    id: StudentId,
+    name: String,
+    number: String,
+    took_part: Option<bool>,
 }
 
 impl Noted {
@@ -72,12 +87,17 @@ impl Noted {
                 hole.measurement.result().ovalness * 100.0
             );
             let round = seen::find_roundness(conn, hole.id).await?;
-            found.push((camera.number, holders.into_iter().map(|it| it.name).collect(), hole.id, words, round));
+            let whose = holders.into_iter().map(|it| it.name).collect();
+            found.push(HoleNoted { camera: camera.number, whose, id: hole.id, words, round });
         }
         let noted = seen::list_clean_up(conn, session.id).await?;
         let people = marks::list_students(conn, session.id).await?;
-        let people =
-            people.into_iter().map(|it| (it.student, it.name, it.roster_number, noted.get(&it.student).copied()));
+        let people = people.into_iter().map(|it| PersonNoted {
+            took_part: noted.get(&it.student).copied(),
+            id: it.student,
+            name: it.name,
+            number: it.roster_number,
+        });
         Ok(Self { holes: found, people: people.collect() })
     }
 }
@@ -125,8 +145,8 @@ async fn seen_page(
     let session = lab_sessions::find(&mut conn, id).await?.ok_or(WebError::NotFound("that session"))?;
     let noted = Noted::load(&mut conn, &session).await?;
     let form = refused.unwrap_or_else(|| {
-        let holes = noted.holes.iter().map(|(_, _, id, _, round)| (hole_field(*id), word(*round).to_owned()));
-        let people = noted.people.iter().map(|(id, _, _, took)| (person_field(*id), word(*took).to_owned()));
+        let holes = noted.holes.iter().map(|it| (hole_field(it.id), word(it.round).to_owned()));
+        let people = noted.people.iter().map(|it| (person_field(it.id), word(it.took_part).to_owned()));
         let values: Vec<(String, String)> = holes.chain(people).collect();
         Form::filled(&frame, 0, values.iter().map(|(name, value)| (name.as_str(), value.clone())))
     });
@@ -137,20 +157,20 @@ async fn seen_page(
     let holes = noted
         .holes
         .into_iter()
-        .map(|(camera, whose, id, hole, stored)| HoleLine {
-            control: form.select(&hole_field(id), &format!("Hole of camera {camera}"), &round).short(),
-            hidden: (format!("had-{}", hole_field(id)), word(stored)),
-            whose,
-            hole,
+        .map(|it| HoleLine {
+            control: form.select(&hole_field(it.id), &format!("Hole of camera {}", it.camera), &round).short(),
+            hidden: (format!("had-{}", hole_field(it.id)), word(it.round)),
+            whose: it.whose,
+            hole: it.words,
         })
         .collect();
     let people = noted
         .people
         .into_iter()
-        .map(|(id, name, number, stored)| PersonLine {
-            control: form.select(&person_field(id), &format!("Clean-up, number {number}"), &clean).short(),
-            hidden: (format!("had-{}", person_field(id)), word(stored)),
-            name,
+        .map(|it| PersonLine {
+            control: form.select(&person_field(it.id), &format!("Clean-up, number {}", it.number), &clean).short(),
+            hidden: (format!("had-{}", person_field(it.id)), word(it.took_part)),
+            name: it.name,
         })
         .collect();
     Ok(SeenPage { frame, session, form, holes, people })
@@ -182,10 +202,9 @@ pub(super) async fn save(
                 }
                 read
             };
-            let holes: Vec<_> =
-                noted.holes.iter().filter_map(|(.., hole, _, _)| Some((*hole, asked(&hole_field(*hole))?))).collect();
+            let holes: Vec<_> = noted.holes.iter().filter_map(|it| Some((it.id, asked(&hole_field(it.id))?))).collect();
             let people: Vec<_> =
-                noted.people.iter().filter_map(|(it, ..)| Some((*it, asked(&person_field(*it))?))).collect();
+                noted.people.iter().filter_map(|it| Some((it.id, asked(&person_field(it.id))?))).collect();
             if !errors.is_empty() {
                 return Err(errors.into());
             }
