@@ -209,14 +209,16 @@ async fn write_measures_anew(tx: &mut SqliteConnection, section: SectionId) -> R
         .await?;
     }
     let holes = sqlx::query!(
-        "SELECT h.id, h.instrument_nm FROM hole h JOIN camera c ON c.id = h.camera_id WHERE c.section_id = ?",
+        "SELECT h.id, h.instrument_nm, h.plate_nm FROM hole h JOIN camera c ON c.id = h.camera_id WHERE c.section_id = ?",
         section
     )
     .fetch_all(&mut *tx)
     .await?;
     for it in holes {
-        let instrument = anew(it.instrument_nm);
-        sqlx::query!("UPDATE hole SET instrument_typed = ? WHERE id = ?", instrument, it.id).execute(&mut *tx).await?;
+        let (instrument, plate) = (anew(it.instrument_nm), it.plate_nm.map(anew));
+        sqlx::query!("UPDATE hole SET instrument_typed = ?, plate_typed = ? WHERE id = ?", instrument, plate, it.id)
+            .execute(&mut *tx)
+            .await?;
         let readings = sqlx::query!("SELECT ordinal, diameter_nm FROM hole_reading WHERE hole_id = ?", it.id)
             .fetch_all(&mut *tx)
             .await?;

@@ -14,7 +14,7 @@ use crate::{
 };
 
 /// Words that would tell who was there: names, addresses, identifiers, and what people typed.
-const TELLING: [&str; 14] = [
+const TELLING: [&str; 15] = [
     "Zephyrine",
     "Quillfeather",
     "Ødegård-Nwosu",
@@ -29,6 +29,7 @@ const TELLING: [&str; 14] = [
     "4 7/8 in",
     "The reason was Balthazar",
     "balthazar-caption",
+    "3/500 in",
 ];
 
 async fn bytes_of(app: &TestApp) -> Vec<u8> {
@@ -115,8 +116,13 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
         ("remark", "Ask Zephyrine about the lid"),
     ];
     joined.saves("/bench/camera", &camera).await;
-    let hole =
-        [("reading_1", "0.5"), ("reading_2", "0.5"), ("instrument", "0.01"), ("remark", "Peregrine said it was fog")];
+    let hole = [
+        ("reading_1", "0.5"),
+        ("reading_2", "0.5"),
+        ("instrument", "0.01"),
+        ("plate", "3/500 in"),
+        ("remark", "Peregrine said it was fog"),
+    ];
     joined.saves("/bench/hole", &hole).await;
     let sheet = but(
         sheet_in_the_sun("33", "right"),
