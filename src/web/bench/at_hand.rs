@@ -4,10 +4,13 @@ use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
-    calc::light::{
-        experience::{FittedExponent, Lesson},
-        sky::Light,
-        sun::Place,
+    calc::{
+        light::{
+            experience::{FittedExponent, Lesson},
+            sky::Light,
+            sun::Place,
+        },
+        quantity::Seconds,
     },
     domain::{
         aim::Aim,
@@ -192,6 +195,12 @@ impl Learned {
     /// The starting exposure in a light, for a place on the film.
     pub fn start_for(&self, light: Light, aim: Aim) -> StartingExposure {
         starting_exposure(self.setting, &self.paper, light, aim, self.lesson, &self.of_camera)
+    }
+
+    /// The time by the bare formula, as one works it out by hand: nothing that sheets have taught, the
+    /// reciprocity of the paper's card.
+    pub fn by_formula(&self, light: Light) -> Seconds {
+        self.paper.reciprocity().corrected(self.start(light).forecast.base)
     }
 
     /// The reciprocity exponent, where the sheets have taught one.

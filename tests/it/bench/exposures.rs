@@ -128,6 +128,9 @@ async fn a_first_sheet_too_pale_makes_the_second_suggestion_longer() {
     let page = student.get("/bench/exposures?sky=full-sun&sun=front").await;
     assert!(seconds(&page) > 1.3 * first, "{first} then {}", seconds(&page));
     assert!(page.text("main").contains("rests on 1 exposure on this paper"), "{}", page.text("main"));
+    // the table of skies still says what the hand gets
+    let by_hand = student.get("/bench/exposures").await.texts("[aria-label='Times by sky'] td:nth-child(3)");
+    assert_eq!(by_hand[..2], ["17 s", "33 s"], "{by_hand:?}");
 }
 
 #[tokio::test]

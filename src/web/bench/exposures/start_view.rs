@@ -245,7 +245,7 @@ pub fn by_sky(learned: &Learned) -> Vec<SkyLine> {
                 sky: sky.label(),
                 query: crate::web::light_fields::light_query(found),
                 ev100: figures(sky.ev100().as_ev(), 3),
-                bare: seconds_text(forecast.base_corrected.as_s()),
+                bare: seconds_text(learned.by_formula(found.light()).as_s()),
                 time: if forecast.too_short_by_hand { "too short by hand".to_owned() } else { forecast.practical.text },
             }
         })
