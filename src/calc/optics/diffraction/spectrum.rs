@@ -34,9 +34,11 @@ pub struct Spectrum {
 }
 
 /// Nodes for what is smooth over a band.
-const SMOOTH: usize = 12;
+const SMOOTH: usize = 16;
 /// As much phase over the band as those nodes follow, to about 1e-9.
-const SMOOTH_PHASE: f64 = 4.0;
+const SMOOTH_PHASE: f64 = 6.0;
+/// A phase that asks for nodes enough to be exact for their polynomials.
+const FINE: f64 = 30.0;
 /// Their places on -1..1 and plain weights.
 static LEGENDRE: LazyLock<Rule<SMOOTH>> = LazyLock::new(rule);
 
@@ -131,7 +133,7 @@ impl Spectrum {
 
     /// The integral over the band of what is smooth, with its weight.
     fn weighted(&self, f: &dyn Fn(f64) -> f64) -> f64 {
-        self.pieces(self.to_mm).map(|(from, to)| self.over(from, to, 0.0, f)).sum()
+        self.pieces(self.to_mm).map(|(from, to)| self.over(from, to, FINE, f)).sum()
     }
 
     /// The part of an average that lies on a piece of the band.
