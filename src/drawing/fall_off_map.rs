@@ -20,7 +20,7 @@ const MIDDLE: (f64, f64) = (210.0, 132.0);
 /// Half of the room for the sheet.
 const ROOM: (f64, f64) = (190.0, 118.0);
 /// Directions in which a line is followed, round the whole.
-const DIRECTIONS: usize = 240;
+const DIRECTIONS: usize = 180;
 /// At most so many lines.
 const LINES: f64 = 5.5;
 
@@ -71,7 +71,8 @@ impl Contours<'_> {
         if !past(outer) {
             return None;
         }
-        for _ in 0..40 {
+        // to a millionth of the way, far less than a line is wide
+        for _ in 0..20 {
             let middle = (inner + outer) / 2.0;
             if past(middle) { outer = middle } else { inner = middle }
         }
