@@ -11,8 +11,7 @@ use shimlight::{
     store::{
         self, WriteError,
         movements::{self, Loss},
-        reversals,
-        sheet_runs::{self, NewSheetRun},
+        sheet_runs,
     },
 };
 
