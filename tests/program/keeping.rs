@@ -91,7 +91,7 @@ async fn a_file_of_a_newer_shimlight_is_left_alone() {
     let lab = Lab::new().await;
     let mut conn =
         SqliteConnection::connect_with(&SqliteConnectOptions::new().filename(&lab.database)).await.expect("a database");
-    sqlx::query("UPDATE _sqlx_migrations SET version = 99990101000000").execute(&mut conn).await.expect("dated");
+    sqlx::query("UPDATE _sqlx_migrations SET version = 99990101000000 WHERE version = (SELECT max(version) FROM _sqlx_migrations)").execute(&mut conn).await.expect("dated");
     conn.close().await.expect("closed");
     for arguments in [&["serve", "--listen", "127.0.0.1:0"][..], &["check"], &["export", "--into", "x"]] {
         let output = run(&lab.database, arguments);
