@@ -167,13 +167,18 @@ async fn forget_typed_words(tx: &mut SqliteConnection, section: SectionId) -> Re
         )+};
     }
     of_section!(
-        "UPDATE exposure SET remark = '', taken_back_why = CASE WHEN taken_back_why IS NULL THEN NULL ELSE 'forgotten' END
+        "UPDATE exposure SET remark = '', taken_back_why = CASE WHEN taken_back_why = '' THEN '' ELSE 'forgotten' END
          WHERE section_id = ?",
         "UPDATE camera SET remark = '' WHERE section_id = ?",
         "UPDATE hole SET remark = '' WHERE camera_id IN (SELECT id FROM camera WHERE section_id = ?)",
         "UPDATE print SET remark = '', light = '' WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
         "UPDATE left_out SET reason = 'forgotten' WHERE exposure_id IN (SELECT id FROM exposure WHERE section_id = ?)",
         "UPDATE sheet_count SET remark = '' WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
+        // the log keeps who did what when; its details may hold marks, reasons and roster numbers
+        "UPDATE change_log SET detail = '' WHERE subject_id IN (SELECT id FROM student WHERE section_id = ?)",
+        "UPDATE change_log SET detail = '' WHERE actor_id IN (SELECT id FROM student WHERE section_id = ?)",
+        "UPDATE change_log SET detail = '' WHERE subject_id IN (SELECT id FROM exposure WHERE section_id = ?)",
+        "UPDATE change_log SET detail = '' WHERE subject_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
     );
     Ok(())
 }

@@ -146,6 +146,11 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     marking.mark(&instructor, who, &typed).await;
     instructor.saves(&format!("{}/give-back", marking.sheet(who)), &[]).await;
     marking.mark(&instructor, who, &[("points", "Negative", "4")]).await;
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let marks = "SELECT count(*) FROM change_log WHERE detail LIKE '%points%'";
+    let marks: i64 = sqlx::query_scalar(marks).fetch_one(&mut *conn).await.expect("a count");
+    assert!(marks > 0, "the change log says what was given");
+    drop(conn);
     instructor.saves(&format!("/front/sessions/{session}/close"), &[]).await;
     assert!(told(&bytes_of(&app).await).len() >= 11, "they are all there before: {:?}", told(&bytes_of(&app).await));
     let book = instructor.get("/front/exports/silver-book.csv").await.body;
@@ -177,6 +182,12 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     let mut conn = app.state.store.read().await.expect("a reader");
     let found = store::check::run(&mut conn).await;
     assert!(found.is_ok_and(|faults| faults.is_empty()), "both laws hold");
+    let marks_left = "SELECT count(*) FROM change_log WHERE detail LIKE '%Negative%' OR detail LIKE '%points%'";
+    let marks_left: i64 = sqlx::query_scalar(marks_left).fetch_one(&mut *conn).await.expect("a count");
+    assert_eq!(marks_left, 0, "no mark is left in the change log either");
+    let invented = "SELECT count(*) FROM exposure WHERE taken_back_why <> ''";
+    let invented: i64 = sqlx::query_scalar(invented).fetch_one(&mut *conn).await.expect("a count");
+    assert_eq!(invented, 0, "no reason is invented for a sheet that was never taken back");
     drop(conn);
     assert_eq!(joined.get("/bench").await.status, StatusCode::SEE_OTHER, "their seat is gone");
     let again = instructor.post(&format!("{keeping}/take-out"), &[]).await;
