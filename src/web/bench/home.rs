@@ -244,7 +244,7 @@ fn next_sheet(desk: &Desk) -> Now {
             "The time below has learned from the sheets so far.".to_owned()
         },
         numbers: desk.learned.as_ref().map(|learned| next_times(learned, &desk.sheets)).unwrap_or_default(),
-        caution: "Outside: never look at the sun through the hole, and stay off the roadway.",
+        caution: "Outside: never look at the sun through the hole or a finder, stay off the roadway, and leave no needle in a box.",
         path: Step::Sheets.path().to_owned(),
         button: "Go to the sheets",
     }

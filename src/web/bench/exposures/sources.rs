@@ -45,10 +45,13 @@ pub fn sources(here: &Whereabouts, light: Option<FoundLight>) -> Vec<SourceLine>
     let sun_up = here.altitude_deg().is_some_and(|deg| deg >= 0.0);
     let surest = if read.is_some() {
         0
-    } else if table_holds || !sun_up {
+    } else if table_holds {
         1
-    } else {
+    } else if sun_up {
         2
+    } else {
+        // neither table nor sun says anything of a night: a meter does
+        0
     };
     let line = |place: usize, what, used: Option<(String, String)>, idle: String, spread: String| SourceLine {
         what,

@@ -67,7 +67,11 @@ impl StartView {
         let forecast = &start.forecast;
         let error = forecast.practical.error_stops;
         Self {
-            time: forecast.practical.text.clone(),
+            time: if forecast.too_short_by_hand {
+                "under half a second".to_owned()
+            } else {
+                forecast.practical.text.clone()
+            },
             interval: forecast.interval_text(),
             rounding: if error.abs() < 0.05 {
                 String::new()
