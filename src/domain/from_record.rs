@@ -53,7 +53,7 @@ impl Source {
     pub fn words(self) -> &'static str {
         match self {
             Self::OwnFigures => "own figures right within two tries",
-            Self::Hole => "hole within a tenth of its target, and round as checked by staff",
+            Self::Hole => "hole within tolerance of its target, and round as checked by staff",
             Self::Exposure => "an exposure within half a stop, or each nearer than the last",
             Self::SheetsEntered => "every sheet written down and judged",
             Self::ChemistryEntered => "every sheet and print entered at the trays",
@@ -68,9 +68,43 @@ impl Source {
     }
 }
 
-/// How far a hole may lie from its target and still be as good: a tenth. The sharpness curve is
-/// flat there; the figure is the lab's own rule, common practice without a source.
-pub const HOLE_TOLERANCE: f64 = 0.10;
+/// How far a hole may lie from its target and still be as good, as a share of the target; the
+/// instructor sets it criterion by criterion, from 1 % to 50 %.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct HoleTolerance(i64);
+
+impl HoleTolerance {
+    /// What may be set, per cent.
+    pub const PERCENT: std::ops::RangeInclusive<f64> = 1.0..=50.0;
+
+    /// From thousandths of the target, as stored.
+    pub const fn from_milli(milli: i64) -> Self {
+        Self(milli)
+    }
+
+    /// From per cent of the target, to a tenth.
+    pub fn from_percent(percent: f64) -> Self {
+        Self((percent * 10.0).round() as i64)
+    }
+
+    /// Thousandths of the target.
+    pub const fn as_milli(self) -> i64 {
+        self.0
+    }
+
+    /// Per cent of the target.
+    pub fn as_percent(self) -> f64 {
+        self.0 as f64 / 10.0
+    }
+}
+
+impl Default for HoleTolerance {
+    /// A tenth: the sharpness curve is flat there. Common practice, no source.
+    fn default() -> Self {
+        Self(100)
+    }
+}
+
 /// A sheet within so many thousandths of a stop is exposed as meant.
 pub const CLOSE_MILLI: i64 = 500;
 /// Suggested points are whole quarters.
@@ -167,11 +201,12 @@ fn suggestion(says: Says, evidence: impl Into<String>) -> Suggestion {
     Suggestion { says, evidence: evidence.into() }
 }
 
-/// What the record suggests for a criterion of at most `max` points.
-pub fn suggest(source: Source, max: Points, record: &Record) -> Suggestion {
+/// What the record suggests for a criterion of at most `max` points; `within` is the tolerance of a
+/// criterion judged by the hole.
+pub fn suggest(source: Source, max: Points, within: HoleTolerance, record: &Record) -> Suggestion {
     match source {
         Source::OwnFigures => own_figures(max, record),
-        Source::Hole => hole(max, record),
+        Source::Hole => hole(max, within, record),
         Source::Exposure => exposure(max, record),
         Source::SheetsEntered => sheets_entered(max, record),
         Source::ChemistryEntered => chemistry_entered(max, record),
@@ -193,19 +228,20 @@ fn own_figures(max: Points, record: &Record) -> Suggestion {
     }
 }
 
-fn hole(max: Points, record: &Record) -> Suggestion {
+fn hole(max: Points, tolerance: HoleTolerance, record: &Record) -> Suggestion {
     let Some(hole) = record.hole else {
         let says = if record.over { share(max, 0, 1) } else { Says::NotYet };
         return suggestion(says, "no hole was measured");
     };
     let off = hole.diameter_mm / hole.target_mm - 1.0;
-    let within = off.abs() <= HOLE_TOLERANCE;
+    let within = off.abs() <= tolerance.as_percent() / 100.0;
     let measured = format!(
-        "{:.3} mm against a target of {:.3} mm: {:+.0} %, {} a tenth",
+        "{:.3} mm against a target of {:.3} mm: {:+.0} %, {} {} %",
         hole.diameter_mm,
         hole.target_mm,
         off * 100.0,
-        if within { "within" } else { "more than" }
+        if within { "within" } else { "more than" },
+        tolerance.as_percent()
     );
     match hole.round {
         None => suggestion(Says::NotYet, format!("{measured}; staff has not looked whether it is round")),
@@ -294,7 +330,7 @@ mod tests {
     const FOUR: Points = Points::from_milli(4_000);
 
     fn says(source: Source, record: &Record) -> (Says, String) {
-        let found = suggest(source, FOUR, record);
+        let found = suggest(source, FOUR, HoleTolerance::default(), record);
         (found.says, found.evidence)
     }
 
@@ -311,11 +347,22 @@ mod tests {
         record.hole = Some(HoleSeen { diameter_mm: 0.48, target_mm: 0.488, round: Some(true) });
         let (worth, evidence) = says(Source::Hole, &record);
         assert_eq!(worth, points(4_000));
-        assert_eq!(evidence, "0.480 mm against a target of 0.488 mm: -2 %, within a tenth; round as checked by staff");
+        assert_eq!(evidence, "0.480 mm against a target of 0.488 mm: -2 %, within 10 %; round as checked by staff");
         record.hole = Some(HoleSeen { diameter_mm: 0.60, target_mm: 0.488, round: Some(true) });
         assert_eq!(says(Source::Hole, &record).0, points(2_000));
         record.hole = Some(HoleSeen { diameter_mm: 0.60, target_mm: 0.488, round: Some(false) });
         assert_eq!(says(Source::Hole, &record).0, points(0));
+    }
+
+    #[test]
+    fn how_far_a_hole_may_lie_from_its_target_is_the_instructors_to_say() {
+        let hole = HoleSeen { diameter_mm: 0.46, target_mm: 0.5, round: Some(true) };
+        let record = Record { camera: true, hole: Some(hole), ..Record::default() };
+        let with = |percent| suggest(Source::Hole, FOUR, HoleTolerance::from_percent(percent), &record);
+        assert_eq!(with(8.0).says, points(4_000));
+        assert!(with(8.0).evidence.contains("-8 %, within 8 %"), "{}", with(8.0).evidence);
+        assert_eq!(with(7.5).says, points(2_000));
+        assert!(with(7.5).evidence.contains("more than 7.5 %"), "{}", with(7.5).evidence);
     }
 
     #[test]
@@ -359,7 +406,11 @@ mod tests {
     fn a_late_report_is_worth_half() {
         let late = Record { report: Handed::Late, report_due: true, over: true, ..Record::default() };
         assert_eq!(says(Source::ReportOnTime, &late).0, points(2_000));
-        assert_eq!(suggest(Source::ReportOnTime, Points::from_milli(750), &late).says, points(500), "to a quarter");
+        assert_eq!(
+            suggest(Source::ReportOnTime, Points::from_milli(750), HoleTolerance::default(), &late).says,
+            points(500),
+            "to a quarter"
+        );
     }
 
     proptest! {
@@ -374,7 +425,7 @@ mod tests {
                 over, ..Record::default()
             };
             for source in Source::ALL {
-                let found = suggest(source, Points::from_milli(max), &record);
+                let found = suggest(source, Points::from_milli(max), HoleTolerance::default(), &record);
                 prop_assert!(!found.evidence.is_empty());
                 if let Says::Points(points) = found.says {
                     prop_assert!((0..=max).contains(&points.as_milli()), "{source:?} {found:?} of {max}");

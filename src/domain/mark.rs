@@ -324,7 +324,10 @@ mod tests {
 
     #[test]
     fn a_criterion_that_is_left_out_takes_its_points_out_of_the_whole() {
-        use crate::{clock::World, domain::rubric::Criterion};
+        use crate::{
+            clock::World,
+            domain::{from_record::HoleTolerance, rubric::Criterion},
+        };
         let at = Instant::from_micros(1_774_029_600_000_000).expect("in range");
         let world = World::fixed(at);
         let criteria: Vec<Criterion> = [("Negative", 4_000), ("Trays", 2_000), ("Report", 4_000)]
@@ -334,6 +337,7 @@ mod tests {
                 description: String::new(),
                 max: Points::from_milli(milli),
                 source: None,
+                hole_within: HoleTolerance::default(),
                 levels: Vec::new(),
             })
             .to_vec();

@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use super::{
     field_errors::FieldErrors,
-    from_record::Source,
+    from_record::{HoleTolerance, Source},
     ids::{CriterionId, RubricId, SiteId},
     points::Points,
 };
@@ -25,6 +25,8 @@ pub struct Criterion {
     pub max: Points,
     /// What of the record it is judged by; `None` is by the marker's eye.
     pub source: Option<Source>,
+    /// How far a hole may lie from its target, for a criterion judged by the hole.
+    pub hole_within: HoleTolerance,
     /// What numbers of points mean, the most first.
     pub levels: Vec<Level>,
 }
@@ -145,7 +147,7 @@ pub const STARTING_SET: [Start; 11] = [
         2_000,
         Some(Source::Hole),
         "As wide as the camera asks for, and round when held against the light.",
-        &[(2_000, "within a tenth of its target, and round"), (1_000, "one of the two")],
+        &[(2_000, "within tolerance of its target, and round"), (1_000, "one of the two")],
     ),
     start(
         "Exposures",
@@ -214,6 +216,7 @@ impl Start {
             description: self.description.to_owned(),
             max: self.max,
             source: self.source,
+            hole_within: HoleTolerance::default(),
             levels: self
                 .levels
                 .iter()
@@ -249,6 +252,8 @@ pub struct CriterionRow {
     pub max: Points,
     /// What of the record it is judged by.
     pub source: Option<Source>,
+    /// How far a hole may lie from its target.
+    pub hole_within: HoleTolerance,
     /// What numbers of points mean.
     pub levels: Vec<Level>,
     /// Where it is wanted: 1 is first. `None` is last.
@@ -258,6 +263,19 @@ pub struct CriterionRow {
 }
 
 impl CriterionRow {
+    /// The criterion as this row wants it.
+    pub fn criterion(&self) -> Criterion {
+        Criterion {
+            id: self.id,
+            name: self.name.clone(),
+            description: self.description.clone(),
+            max: self.max,
+            source: self.source,
+            hole_within: self.hole_within,
+            levels: self.levels.clone(),
+        }
+    }
+
     /// The row of a criterion left as it is.
     pub fn unchanged(criterion: &Criterion, row: usize) -> Self {
         Self {
@@ -268,6 +286,7 @@ impl CriterionRow {
             description: criterion.description.clone(),
             max: criterion.max,
             source: criterion.source,
+            hole_within: criterion.hole_within,
             levels: criterion.levels.clone(),
             place: i64::try_from(row).ok(),
             remove: false,
@@ -322,17 +341,7 @@ impl RubricEdit {
         if !errors.is_empty() {
             return Err(errors);
         }
-        let criteria = kept
-            .into_iter()
-            .map(|row| Criterion {
-                id: row.id,
-                name: row.name,
-                description: row.description,
-                max: row.max,
-                source: row.source,
-                levels: row.levels,
-            })
-            .collect();
+        let criteria = kept.into_iter().map(|row| row.criterion()).collect();
         Ok(Rubric { name: self.name, criteria, version: self.version, ..current.clone() })
     }
 }
@@ -397,6 +406,7 @@ mod tests {
                 description: String::new(),
                 max: Points::from_milli(milli),
                 source: None,
+                hole_within: HoleTolerance::default(),
                 levels: Vec::new(),
             })
             .to_vec();
@@ -431,6 +441,7 @@ mod tests {
             description: String::new(),
             max: Points::from_milli(2_500),
             source: None,
+            hole_within: HoleTolerance::default(),
             levels: Vec::new(),
             place: None,
             remove: false,

@@ -3,7 +3,7 @@
 use sqlx::SqliteConnection;
 
 use crate::domain::{
-    from_record::Source,
+    from_record::{HoleTolerance, Source},
     ids::{CriterionId, RubricId, SiteId},
     instant::Instant,
     points::Points,
@@ -25,6 +25,7 @@ struct CriterionRow {
     description: String,
     max_milli: i64,
     from_record: Option<String>,
+    hole_within_milli: i64,
 }
 
 impl CriterionRow {
@@ -37,6 +38,7 @@ impl CriterionRow {
             description: self.description,
             max: Points::from_milli(self.max_milli),
             source,
+            hole_within: HoleTolerance::from_milli(self.hole_within_milli),
             levels,
         })
     }
@@ -78,7 +80,7 @@ pub async fn list(conn: &mut SqliteConnection, site: SiteId) -> Result<Vec<Rubri
 async fn with_criteria(conn: &mut SqliteConnection, row: RubricRow) -> Result<Rubric, Error> {
     let criteria = sqlx::query_as!(
         CriterionRow,
-        "SELECT id, name, description, max_milli, from_record FROM criterion
+        "SELECT id, name, description, max_milli, from_record, hole_within_milli FROM criterion
          WHERE rubric_id = ? AND removed_at IS NULL ORDER BY position, id",
         row.id
     )
@@ -209,19 +211,21 @@ async fn upsert_criterion(
     position: i64,
 ) -> Result<(), Error> {
     let (max, source) = (criterion.max.as_milli(), criterion.source.map(Source::as_str));
+    let within = criterion.hole_within.as_milli();
     sqlx::query!(
-        "INSERT INTO criterion (id, rubric_id, position, name, description, max_milli, from_record)
-         VALUES (?, ?, ?, ?, ?, ?, ?)
+        "INSERT INTO criterion (id, rubric_id, position, name, description, max_milli, from_record, hole_within_milli)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?)
          ON CONFLICT (id) DO UPDATE SET position = excluded.position, name = excluded.name,
              description = excluded.description, max_milli = excluded.max_milli,
-             from_record = excluded.from_record, removed_at = NULL",
+             from_record = excluded.from_record, hole_within_milli = excluded.hole_within_milli, removed_at = NULL",
         criterion.id,
         rubric,
         position,
         criterion.name,
         criterion.description,
         max,
-        source
+        source,
+        within
     )
     .execute(&mut *tx)
     .await?;

@@ -241,6 +241,14 @@ async fn act(conn: &mut SqliteConnection, stamp: &Stamp, work: Closure) -> Resul
 /// older pages. A reader in the middle of a page keeps the log for a moment: it is tried again.
 async fn scrub(conn: &mut SqliteConnection) -> Result<(), String> {
     execute(conn, "VACUUM").await?;
+    // everybody who wants to write waits meanwhile: two seconds in all, then it is for later
+    execute(conn, "PRAGMA busy_timeout = 400").await?;
+    let emptied = empty_the_log(conn).await;
+    execute(conn, "PRAGMA busy_timeout = 5000").await?;
+    emptied
+}
+
+async fn empty_the_log(conn: &mut SqliteConnection) -> Result<(), String> {
     for _ in 0..5 {
         let row = sqlx::query("PRAGMA wal_checkpoint(TRUNCATE)").fetch_one(&mut *conn).await;
         let busy: i64 = row.and_then(|row| sqlx::Row::try_get(&row, 0)).map_err(|error| error.to_string())?;

@@ -15,6 +15,11 @@ use super::{
 /// What stands beside every remark: it outlasts the roster.
 const NO_NAMES: &str = "no names of people: a remark is kept longer than they are";
 
+/// Whether a field of this name takes words that are kept, into which somebody might type a name.
+fn takes_free_words(name: &str) -> bool {
+    name.starts_with("remark") || matches!(name, "why" | "reason" | "words" | "working")
+}
+
 /// Values and messages of one form.
 #[derive(Clone, Debug)]
 pub struct Form {
@@ -118,7 +123,7 @@ impl Form {
             label: label.to_owned(),
             value: self.value(name).to_owned(),
             error: self.error(name).to_owned(),
-            hint: if name.starts_with("remark") { NO_NAMES.to_owned() } else { String::new() },
+            hint: if takes_free_words(name) { NO_NAMES.to_owned() } else { String::new() },
             unit: String::new(),
             options: Vec::new(),
             attributes: Vec::new(),

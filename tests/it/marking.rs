@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use shimlight::{
     domain::{
-        from_record::Source,
+        from_record::{HoleTolerance, Source},
         ids::{CriterionId, LabSessionId, StudentId},
         points::Points,
         rubric::{Criterion, Rubric},
@@ -45,6 +45,7 @@ pub async fn give_rubric_of(app: &TestApp, criteria: &[(&str, i64, Option<Source
             description: String::new(),
             max: Points::from_milli(*milli),
             source: *source,
+            hole_within: HoleTolerance::default(),
             levels: Vec::new(),
         })
         .collect();

@@ -32,6 +32,7 @@ pub fn routes() -> Vec<Route> {
         change("/front/sections/{id}/keeping/archive", Access::Instructor, archive),
         change("/front/sections/{id}/keeping/take-out", Access::Instructor, take_out),
         change("/front/sections/{id}/keeping/forget", Access::Instructor, forget),
+        change("/front/sections/{id}/keeping/write-anew", Access::Instructor, write_anew),
     ]
 }
 
@@ -44,6 +45,8 @@ struct KeepingPage {
     archived: String,
     /// When its people were forgotten; empty when they were not.
     forgotten: String,
+    /// When the file was written anew since; empty when it still has to be.
+    overwritten: String,
     held: Held,
     open: String,
     form: Form,
@@ -63,6 +66,7 @@ async fn keeping_page(state: &AppState, frame: Frame, id: SectionId, form: Form)
     Ok(KeepingPage {
         archived: words(now.archived_at),
         forgotten: words(now.forgotten_at),
+        overwritten: words(now.overwritten_at),
         held: keeping::count(&mut conn, id).await?,
         open: lab_sessions::find_open(&mut conn, id).await?.map_or_else(String::new, |session| session.title),
         section,
@@ -150,12 +154,48 @@ async fn forget(
     });
     let written = written.await;
     if written.is_ok() {
-        // the file is written anew, so that nothing deleted is left in it; the pages are gone either way
-        if let Err(error) = state.store.scrub().await {
-            tracing::warn!(%error, "the database file was not written anew after people were forgotten");
+        match state.store.scrub().await {
+            Ok(()) => {
+                let noted = state.store.write(state.server_stamp(), move |tx| {
+                    Box::pin(async move {
+                        keeping::note_overwritten(tx, id, at).await?;
+                        Ok(path(id))
+                    })
+                });
+                if let Err(error) = noted.await {
+                    tracing::warn!(%error, "the file was written anew, and that could not be noted");
+                }
+            }
+            // the page says so and offers it again
+            Err(error) => tracing::warn!(%error, "the file was not written anew after people were forgotten"),
         }
     }
     answered(&state, frame, id, &posted, written).await
+}
+
+/// Writes the file anew when that failed as the people were forgotten.
+async fn write_anew(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<SectionId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let at = posted.at();
+    if let Err(error) = state.store.scrub().await {
+        let words = format!("the file could not be written anew yet: {error}. Try again in a minute");
+        return answered(&state, frame, id, &posted, Err(FieldErrors::whole(words).into())).await;
+    }
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            sections::find(tx, id).await?.ok_or(WriteError::Missing("this section"))?;
+            if keeping::find(tx, id).await?.forgotten_at.is_none() {
+                return Err(FieldErrors::whole("its people are not forgotten").into());
+            }
+            keeping::note_overwritten(tx, id, at).await?;
+            Ok(path(id))
+        })
+    });
+    answered(&state, frame, id, &posted, written.await).await
 }
 
 async fn answered(

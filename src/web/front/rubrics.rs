@@ -9,7 +9,7 @@ use axum::{
 use crate::{
     domain::{
         field_errors::FieldErrors,
-        from_record::Source,
+        from_record::{HoleTolerance, Source},
         ids::{CriterionId, RubricId},
         points::Points,
         rubric::{Criterion, CriterionRow, Level, MOST_CRITERIA, Rubric, RubricEdit, STARTING_SET},
@@ -46,6 +46,9 @@ const MOST_ROWS: usize = MOST_CRITERIA + BLANK_ROWS;
 const FROM_OURS: &str = "ours";
 /// The choice that begins with one criterion to be filled in.
 const FROM_NOTHING: &str = "nothing";
+
+/// How a criterion is judged that the record says nothing about.
+const BY_EYE: &str = "by the marker’s eye";
 
 #[derive(Template)]
 #[template(path = "front/rubrics.html")]
@@ -111,6 +114,7 @@ async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
                     description: String::new(),
                     max: Points::from_milli(5_000),
                     source: None,
+                    hole_within: HoleTolerance::default(),
                     levels: Vec::new(),
                 }],
                 Beginning::From(other) => {
@@ -184,6 +188,8 @@ struct Row {
     description: Control,
     max: Control,
     source: Control,
+    /// How far a hole may lie from its target; only of a criterion judged by the hole.
+    within: Option<Control>,
     levels: Control,
     place: Option<Control>,
     remove: Option<Control>,
@@ -234,6 +240,7 @@ fn filled(frame: &Frame, rubric: &Rubric) -> Form {
         values.push((format!("description-{row}"), criterion.description.clone()));
         values.push((format!("max-{row}"), criterion.max.to_string()));
         values.push((format!("source-{row}"), criterion.source.map_or("", Source::as_str).to_owned()));
+        values.push((format!("within-{row}"), criterion.hole_within.as_percent().to_string()));
         values.push((format!("levels-{row}"), Level::lines(&criterion.levels)));
         values.push((format!("place-{row}"), row.to_string()));
     }
@@ -252,6 +259,8 @@ impl Row {
             name: if there { name } else { name.optional() },
             description: form.area(&field("description"), "What the marker looks for").rows(3).optional(),
             source: form.select(&field("source"), "Judged", &sources()),
+            within: (form.value(&field("source")) == Source::Hole.as_str())
+                .then(|| form.number(&field("within"), "Hole within").unit("%").hint("of its target; 1 to 50")),
             levels: form
                 .area(&field("levels"), "Levels")
                 .rows(3)
@@ -267,7 +276,7 @@ impl Row {
 
 /// What a criterion may be judged by.
 fn sources() -> Vec<(String, String)> {
-    let by_eye = (String::new(), "by the marker’s eye".to_owned());
+    let by_eye = (String::new(), BY_EYE.to_owned());
     let from_record = Source::ALL.map(|it| (it.as_str().to_owned(), format!("from the record: {}", it.words())));
     std::iter::once(by_eye).chain(from_record).collect()
 }
@@ -351,6 +360,13 @@ fn read_edit(posted: &Posted, fresh: Vec<CriterionId>) -> Result<RubricEdit, Fie
             "" => Some(None),
             _ => reader.choice(&field("source"), Source::from_word).map(Some),
         };
+        // the page asks only of a criterion judged by the hole; one newly so begins with ours
+        let asked = posted.fields().iter().any(|(name, _)| *name == field("within"));
+        let within = if asked && source == Some(Some(Source::Hole)) {
+            reader.number(&field("within"), HoleTolerance::PERCENT).map(HoleTolerance::from_percent)
+        } else {
+            Some(HoleTolerance::default())
+        };
         let levels = reader.lines(&field("levels"), 0..=4_000).zip(max).and_then(|(typed, max)| {
             Level::read_lines(&typed, max).map_err(|message| reader.wrong(&field("levels"), message)).ok()
         });
@@ -365,6 +381,7 @@ fn read_edit(posted: &Posted, fresh: Vec<CriterionId>) -> Result<RubricEdit, Fie
                 description: description?,
                 max: max?,
                 source: source?,
+                hole_within: within?,
                 levels: levels?,
                 place: place?,
                 remove,
@@ -379,16 +396,21 @@ fn read_edit(posted: &Posted, fresh: Vec<CriterionId>) -> Result<RubricEdit, Fie
 /// Both versions of a rubric that somebody else changed meanwhile.
 fn stale(edit: &RubricEdit, current: &Rubric) -> WriteError {
     let mut fields = vec![("Name of the rubric".to_owned(), edit.name.clone(), current.name.clone())];
-    let words = |name: &str, description: &str, max: Points| format!("{name}, {max} points. {description}");
+    let words = |it: &Criterion| {
+        let judged = match it.source {
+            Some(Source::Hole) => format!("{}, within {} %", Source::Hole.words(), it.hole_within.as_percent()),
+            Some(source) => source.words().to_owned(),
+            None => BY_EYE.to_owned(),
+        };
+        format!("{}, {} points. {} Judged: {judged}. {}", it.name, it.max, it.description, Level::lines(&it.levels))
+    };
     for row in &edit.rows {
-        let sent = if row.remove { "taken out".to_owned() } else { words(&row.name, &row.description, row.max) };
+        let sent = if row.remove { "taken out".to_owned() } else { words(&row.criterion()) };
         let stored = current.criteria.iter().find(|criterion| criterion.id == row.id);
-        let stored = stored.map_or_else(String::new, |it| words(&it.name, &it.description, it.max));
-        fields.push((format!("Criterion {}", row.row), sent, stored));
+        fields.push((format!("Criterion {}", row.row), sent, stored.map_or_else(String::new, words)));
     }
     for criterion in current.criteria.iter().filter(|criterion| edit.rows.iter().all(|row| row.id != criterion.id)) {
-        let stored = words(&criterion.name, &criterion.description, criterion.max);
-        fields.push((criterion.name.clone(), String::new(), stored));
+        fields.push((criterion.name.clone(), String::new(), words(criterion)));
     }
     let path = format!("/front/rubrics/{}", current.id);
     WriteError::Stale(Box::new(Stale { what: "This rubric".to_owned(), path, fields }))

@@ -57,7 +57,9 @@ pub fn seconds(page: &Answer) -> f64 {
 
 /// The id of the sheet whose page this is.
 pub fn id_of(page: &Answer) -> ExposureId {
-    let judge = page.attribute("form[action$=judge]", "action").expect("a form to judge");
+    let judge = page
+        .attribute("form[action$=judge]", "action")
+        .unwrap_or_else(|| panic!("a form to judge: {}", page.text("main")));
     judge.split('/').nth(3).and_then(|id| id.parse().ok()).expect("an id")
 }
 

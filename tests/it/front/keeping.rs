@@ -5,7 +5,7 @@ use axum::http::StatusCode;
 use shimlight::store;
 
 use crate::{
-    app::TestApp,
+    app::{Client, Evening, TestApp},
     bench::{
         pictures::{a_jpeg, add_picture},
         sheets::{but, id_of, sheet_in_the_sun, with_box},
@@ -14,7 +14,7 @@ use crate::{
 };
 
 /// Words that would tell who was there: names, addresses, identifiers, and what people typed.
-const TELLING: [&str; 15] = [
+const TELLING: [&str; 22] = [
     "Zephyrine",
     "Quillfeather",
     "Ødegård-Nwosu",
@@ -30,7 +30,47 @@ const TELLING: [&str; 15] = [
     "The reason was Balthazar",
     "balthazar-caption",
     "3/500 in",
+    "Balthazar’s fourth needle",
+    "wait for Balthazar by the sink",
+    "Balthazar counted these",
+    "Balthazar had the other box",
+    "written twice by Peregrine",
+    "the lamp Peregrine brought",
+    "6 x 7 cm",
 ];
+
+/// Words in the other places that take some: a call, a word to all, a count, a sheet left out, another
+/// taken back, a print's lamp.
+async fn leave_words_everywhere(student: &Client, instructor: &Client, evening: &Evening, exposure: &str) {
+    let (session, paper) = (format!("/front/sessions/{}", evening.session), evening.paper.to_string());
+    student.saves("/bench/call", &[("why", "Balthazar’s fourth needle")]).await;
+    instructor.saves(&format!("{session}/floor/say"), &[("words", "wait for Balthazar by the sink")]).await;
+    let count = [
+        ("paper", paper.as_str()),
+        ("size", "6 x 7 cm"),
+        ("at_start", "50"),
+        ("spoilt", "0"),
+        ("remark", "Balthazar counted these"),
+    ];
+    instructor.saves(&format!("{session}/box"), &count).await;
+    let leave = format!("/front/stockroom/papers/{paper}/leave-out");
+    instructor.saves(&leave, &[("exposure", exposure), ("reason", "Balthazar had the other box")]).await;
+    let twice = id_of(&student.saves("/bench/exposures", &sheet_in_the_sun("34", "right")).await);
+    let why = [("version", "1"), ("why", "written twice by Peregrine")];
+    student.saves(&format!("/bench/exposures/{twice}/take-back"), &why).await;
+    let print = [
+        ("exposure", exposure),
+        ("paper", paper.as_str()),
+        ("made", "8"),
+        ("light", "the lamp Peregrine brought"),
+        ("sheet", "4x5in"),
+        ("made_at", "2026-03-20T12:00"),
+        ("verdict", ""),
+        ("remark", ""),
+    ];
+    student.saves("/bench/prints", &print).await;
+    student.saves("/bench/ways", &[]).await;
+}
 
 async fn bytes_of(app: &TestApp) -> Vec<u8> {
     let path = app.state.store.path().to_owned();
@@ -137,6 +177,7 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     joined
         .saves(&report, &[("act", "submit"), ("body", "My uncle Balthazar held the lid"), ("version", &version)])
         .await;
+    leave_words_everywhere(&joined, &instructor, &evening, &exposure.to_string()).await;
     let who = joined.student.expect("a student");
     let typed = [
         ("points", "Negative", "3"),
@@ -152,7 +193,7 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     assert!(marks > 0, "the change log says what was given");
     drop(conn);
     instructor.saves(&format!("/front/sessions/{session}/close"), &[]).await;
-    assert!(told(&bytes_of(&app).await).len() >= 11, "they are all there before: {:?}", told(&bytes_of(&app).await));
+    assert!(told(&bytes_of(&app).await).len() >= 18, "they are all there before: {:?}", told(&bytes_of(&app).await));
     let book = instructor.get("/front/exports/silver-book.csv").await.body;
     let forecast = instructor.get("/front/exports/exposures.csv").await.body;
 
@@ -161,9 +202,14 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     assert_eq!(early.status, StatusCode::UNPROCESSABLE_ENTITY, "archived first");
     let page = instructor.saves(&format!("{keeping}/archive"), &[]).await;
     let promised = page.text("main");
-    for words in
-        ["3 people", "1 reports and 1 pictures", "3 remarks", "1 exposures", "Older backups still hold all of it."]
-    {
+    for words in [
+        "3 people",
+        "1 reports and 1 pictures",
+        "7 remarks",
+        "2 exposures",
+        "2 calls",
+        "Older backups still hold all of it.",
+    ] {
         assert!(promised.contains(words), "{words}: {promised}");
     }
     let wrong = instructor.post(&format!("{keeping}/forget"), &[("name", "something")]).await;
@@ -173,6 +219,7 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     drop(conn);
     let page = instructor.saves(&format!("{keeping}/forget"), &[("name", &name)]).await;
     assert!(page.text(".tag").contains("people forgotten"));
+    assert!(page.text("main").contains("The file was written anew 20 Mar 2026"), "{}", page.text("main"));
 
     assert_eq!(told(&bytes_of(&app).await), Vec::<&str>::new(), "nothing in the file tells who was there");
     assert_eq!(instructor.get("/front/exports/silver-book.csv").await.body, book, "the whole silver book stays");
@@ -185,7 +232,7 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     let marks_left = "SELECT count(*) FROM change_log WHERE detail LIKE '%Negative%' OR detail LIKE '%points%'";
     let marks_left: i64 = sqlx::query_scalar(marks_left).fetch_one(&mut *conn).await.expect("a count");
     assert_eq!(marks_left, 0, "no mark is left in the change log either");
-    let invented = "SELECT count(*) FROM exposure WHERE taken_back_why <> ''";
+    let invented = "SELECT count(*) FROM exposure WHERE taken_back_why <> '' AND taken_back_at IS NULL";
     let invented: i64 = sqlx::query_scalar(invented).fetch_one(&mut *conn).await.expect("a count");
     assert_eq!(invented, 0, "no reason is invented for a sheet that was never taken back");
     drop(conn);
@@ -198,13 +245,52 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
 }
 
 #[tokio::test]
-async fn every_remark_warns_against_names() {
-    let (_, _, _, student) = TestApp::with_open_session().await;
+async fn every_field_for_words_that_are_kept_warns_against_names() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
     with_box(&student).await;
-    for path in ["/bench/hole", "/bench/exposures"] {
-        let page = student.get(path).await;
-        let field = page.attribute("[name=remark]", "aria-describedby").unwrap_or_else(|| panic!("{path}: a hint"));
+    let sheet = id_of(&student.saves("/bench/exposures", &sheet_in_the_sun("33", "right")).await);
+    let evening = app.the_evening().await;
+    let session = format!("/front/sessions/{}", evening.session);
+    let fields = [
+        (&student, "/bench/hole".to_owned(), "remark"),
+        (&student, "/bench/exposures".to_owned(), "remark"),
+        (&student, format!("/bench/exposures/{sheet}"), "why"),
+        (&student, "/bench/prints".to_owned(), "remark"),
+        (&student, "/bench/prints".to_owned(), "light"),
+        (&student, "/bench".to_owned(), "why"),
+        (&instructor, format!("{session}/floor"), "words"),
+        (&instructor, format!("{session}/box"), "remark"),
+        (&instructor, format!("/front/stockroom/papers/{}/experience", evening.paper), "reason"),
+    ];
+    for (who, path, name) in fields {
+        let page = who.get(&path).await;
+        let field = page
+            .attribute(&format!("[name={name}]"), "aria-describedby")
+            .unwrap_or_else(|| panic!("{path} {name}: a hint; {}", page.text("main")));
         let hint = page.text(&format!("[id='{}']", field.split(' ').next().expect("an id")));
-        assert!(hint.contains("no names of people"), "{path}: {hint}");
+        assert!(hint.contains("no names of people"), "{path} {name}: {hint}");
     }
+}
+
+#[tokio::test]
+async fn a_file_that_could_not_be_written_anew_is_said_so_and_written_later() {
+    let (app, instructor, _, _) = with_rubric().await;
+    let evening = app.the_evening().await;
+    instructor.saves(&format!("/front/sessions/{}/close", evening.session), &[]).await;
+    let keeping = format!("/front/sections/{}/keeping", evening.section);
+    let name = instructor.get(&keeping).await.text(".note a");
+    instructor.saves(&format!("{keeping}/archive"), &[]).await;
+    // somebody reads an old state of the file, as a long export does, until the deed is done
+    let mut reading = app.state.store.read().await.expect("a reader");
+    sqlx::query("BEGIN").execute(&mut *reading).await.expect("begun");
+    let _: i64 = sqlx::query_scalar("SELECT count(*) FROM student").fetch_one(&mut *reading).await.expect("a count");
+    let page = instructor.saves(&format!("{keeping}/forget"), &[("name", &name)]).await;
+    assert!(page.text("main").contains("the file could not be written anew then"), "{}", page.text("main"));
+    let again = instructor.post(&format!("{keeping}/write-anew"), &[]).await;
+    assert!(again.text(".wrong").contains("somebody reads at this moment"), "{}", again.text("main"));
+    sqlx::query("COMMIT").execute(&mut *reading).await.expect("read");
+    drop(reading);
+    let page = instructor.saves(&format!("{keeping}/write-anew"), &[]).await;
+    assert!(page.text("main").contains("The file was written anew"), "{}", page.text("main"));
+    assert!(!page.text("main").contains("Write it anew now"));
 }

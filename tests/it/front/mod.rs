@@ -10,6 +10,7 @@ mod exports;
 mod filled_cards;
 mod floor;
 mod keeping;
+mod keeping_tables;
 mod marks;
 mod needs;
 mod oneroster;

@@ -31,6 +31,9 @@ fn as_shown(rubric: &Rubric) -> Vec<(String, String)> {
         fields.push((format!("max-{row}"), criterion.max.to_string()));
         let source = criterion.source.map_or("", |source| source.as_str());
         fields.push((format!("source-{row}"), source.to_owned()));
+        if criterion.source == Some(Source::Hole) {
+            fields.push((format!("within-{row}"), criterion.hole_within.as_percent().to_string()));
+        }
         fields.push((format!("levels-{row}"), Level::lines(&criterion.levels)));
         fields.push((format!("place-{row}"), row.to_string()));
     }
@@ -94,6 +97,24 @@ async fn an_instructor_begins_with_our_set_and_makes_it_their_own() {
     assert_eq!(picture.source, Some(Source::Exposure));
     assert_eq!(Level::lines(&picture.levels), "2.5: all tones\n1: pale");
     assert_eq!(after.out_of(), Points::from_milli(23_000));
+}
+
+#[tokio::test]
+async fn how_far_a_hole_may_lie_from_its_target_is_set_in_the_rubric() {
+    let (app, _, instructor, _) = TestApp::with_open_session().await;
+    let path = begin(&instructor, "First light").await;
+    let shown = as_shown(&the_rubric(&app).await);
+    assert_eq!(instructor.get(&path).await.attribute("#within-2", "value").as_deref(), Some("10"));
+    for wrong in ["", "0", "80", "wide"] {
+        let answer = instructor.post(&path, &with(&shown, &[("within-2", wrong)])).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{wrong}");
+        assert!(!answer.error_beside("within-2").is_empty(), "{wrong}: {}", answer.text("main"));
+    }
+    instructor.saves(&path, &with(&shown, &[("within-2", "7,5")])).await;
+    let hole = the_rubric(&app).await.criteria.remove(1);
+    assert_eq!((hole.source, hole.hole_within.as_milli()), (Some(Source::Hole), 75));
+    let assistant = app.staff(Role::Assistant, "Pat Lumen").await;
+    assert!(assistant.get(&path).await.text("table").contains("within 7.5 %"));
 }
 
 #[tokio::test]

@@ -66,7 +66,7 @@ async fn the_record_suggests_marks_with_their_evidence_and_the_marker_takes_them
     let page = instructor.get(&marking.sheet(vask)).await;
     let hole = says(&page, &marking, "Hole");
     assert!(
-        hole.starts_with("The record suggests 2: 0.500 mm against a target of 0.504 mm: -1 %, within a tenth; round"),
+        hole.starts_with("The record suggests 2: 0.500 mm against a target of 0.504 mm: -1 %, within 10 %; round"),
         "{hole}"
     );
     assert!(says(&page, &marking, "Clean-up").contains("as witnessed by staff"));

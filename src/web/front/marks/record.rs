@@ -100,7 +100,7 @@ pub(super) struct Suggestions(Vec<(CriterionId, Suggestion)>);
 
 impl Suggestions {
     pub fn of(rubric: &Rubric, record: &Record) -> Self {
-        let from_record = |it: &Criterion| Some((it.id, suggest(it.source?, it.max, record)));
+        let from_record = |it: &Criterion| Some((it.id, suggest(it.source?, it.max, it.hole_within, record)));
         Self(rubric.criteria.iter().filter_map(from_record).collect())
     }
 

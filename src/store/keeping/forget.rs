@@ -1,110 +1,18 @@
-//! A section that is over: archived, so that nothing in it changes any more, and later its people
-//! forgotten.
-//!
-//! Triggers of the schema refuse every change in an archived section, whichever page asks.
+//! Forgetting the people of a section, table by table.
 
 use sqlx::SqliteConnection;
 
-use crate::domain::{
-    ids::SectionId,
-    instant::Instant,
-    length::{Length, LengthUnit},
+use crate::{
+    domain::{
+        ids::SectionId,
+        instant::Instant,
+        length::{Length, LengthUnit},
+        sheet::Sheet,
+    },
+    store::Error,
 };
 
-use super::Error;
-
-/// Where a section is in its life.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Keeping {
-    /// Since when nothing can be changed.
-    pub archived_at: Option<Instant>,
-    /// When its people were forgotten.
-    pub forgotten_at: Option<Instant>,
-}
-
-/// What a section holds: what goes when its people are forgotten, and what stays.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Held {
-    /// Students with their names, numbers and addresses.
-    pub people: i64,
-    /// Cells with marks or comments.
-    pub marks: i64,
-    /// Reports, drafts too.
-    pub reports: i64,
-    /// Pictures in them.
-    pub pictures: i64,
-    /// Tries of own figures.
-    pub tries: i64,
-    /// Remarks typed beside cameras, holes, exposures and prints.
-    pub remarks: i64,
-    /// Exposures, which stay without their makers.
-    pub exposures: i64,
-    /// Prints, which stay too.
-    pub prints: i64,
-}
-
-/// Where a section is in its life.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn find(conn: &mut SqliteConnection, section: SectionId) -> Result<Keeping, Error> {
-    let row = sqlx::query!("SELECT archived_at, forgotten_at FROM section WHERE id = ?", section)
-        .fetch_optional(conn)
-        .await?;
-    Ok(row
-        .map_or_else(Keeping::default, |row| Keeping { archived_at: row.archived_at, forgotten_at: row.forgotten_at }))
-}
-
-/// What a section holds now.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn count(conn: &mut SqliteConnection, section: SectionId) -> Result<Held, Error> {
-    let row = sqlx::query!(
-        r#"SELECT
-             (SELECT count(*) FROM student WHERE section_id = ?1) AS "people!: i64",
-             (SELECT count(*) FROM mark m JOIN lab_session l ON l.id = m.lab_session_id WHERE l.section_id = ?1)
-               + (SELECT count(*) FROM mark_sheet m JOIN lab_session l ON l.id = m.lab_session_id
-                  WHERE l.section_id = ?1) AS "marks!: i64",
-             (SELECT count(*) FROM report r JOIN lab_session l ON l.id = r.lab_session_id
-              WHERE l.section_id = ?1) AS "reports!: i64",
-             (SELECT count(*) FROM report_picture p JOIN report r ON r.id = p.report_id
-              JOIN lab_session l ON l.id = r.lab_session_id WHERE l.section_id = ?1) AS "pictures!: i64",
-             (SELECT count(*) FROM own_figure o JOIN lab_session l ON l.id = o.lab_session_id
-              WHERE l.section_id = ?1) AS "tries!: i64",
-             (SELECT count(*) FROM exposure WHERE section_id = ?1 AND remark <> '')
-               + (SELECT count(*) FROM camera WHERE section_id = ?1 AND remark <> '')
-               + (SELECT count(*) FROM hole h JOIN camera c ON c.id = h.camera_id
-                  WHERE c.section_id = ?1 AND h.remark <> '')
-               + (SELECT count(*) FROM print p JOIN lab_session l ON l.id = p.lab_session_id
-                  WHERE l.section_id = ?1 AND p.remark <> '') AS "remarks!: i64",
-             (SELECT count(*) FROM exposure WHERE section_id = ?1) AS "exposures!: i64",
-             (SELECT count(*) FROM print p JOIN lab_session l ON l.id = p.lab_session_id
-              WHERE l.section_id = ?1) AS "prints!: i64""#,
-        section
-    )
-    .fetch_one(conn)
-    .await?;
-    Ok(Held {
-        people: row.people,
-        marks: row.marks,
-        reports: row.reports,
-        pictures: row.pictures,
-        tries: row.tries,
-        remarks: row.remarks,
-        exposures: row.exposures,
-        prints: row.prints,
-    })
-}
-
-/// Archives a section, or takes it out of the archive.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn put_archived(tx: &mut SqliteConnection, section: SectionId, at: Option<Instant>) -> Result<(), Error> {
-    sqlx::query!("UPDATE section SET archived_at = ? WHERE id = ?", at, section).execute(tx).await?;
-    Ok(())
-}
+use super::{find, put_archived};
 
 /// Forgets the people of an archived section. Their names, numbers, addresses, keys and sign-ins,
 /// marks, comments, reports, pictures, own figures, remarks and what they typed letter by letter go;
@@ -116,6 +24,8 @@ pub async fn forget(tx: &mut SqliteConnection, section: SectionId, at: Instant) 
     let archived_at = find(tx, section).await?.archived_at.unwrap_or(at);
     // for the length of this write only: the triggers would refuse it
     put_archived(tx, section, None).await?;
+    // first, while what its lines speak of is still there
+    forget_details(tx, section).await?;
     forget_marks_and_reports(tx, section).await?;
     forget_typed_words(tx, section).await?;
     write_measures_anew(tx, section).await?;
@@ -174,12 +84,37 @@ async fn forget_typed_words(tx: &mut SqliteConnection, section: SectionId) -> Re
         "UPDATE print SET remark = '', light = '' WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
         "UPDATE left_out SET reason = 'forgotten' WHERE exposure_id IN (SELECT id FROM exposure WHERE section_id = ?)",
         "UPDATE sheet_count SET remark = '' WHERE lab_session_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
-        // the log keeps who did what when; its details may hold marks, reasons and roster numbers
-        "UPDATE change_log SET detail = '' WHERE subject_id IN (SELECT id FROM student WHERE section_id = ?)",
-        "UPDATE change_log SET detail = '' WHERE actor_id IN (SELECT id FROM student WHERE section_id = ?)",
-        "UPDATE change_log SET detail = '' WHERE subject_id IN (SELECT id FROM exposure WHERE section_id = ?)",
-        "UPDATE change_log SET detail = '' WHERE subject_id IN (SELECT id FROM lab_session WHERE section_id = ?)",
     );
+    Ok(())
+}
+
+/// The log keeps who did what and when; its details may hold marks, reasons and roster numbers. They
+/// go from every line about anything of the section, and from every line of its students.
+async fn forget_details(tx: &mut SqliteConnection, section: SectionId) -> Result<(), Error> {
+    sqlx::query!(
+        "WITH its_session AS (SELECT id FROM lab_session WHERE section_id = ?1),
+              its_camera AS (SELECT id FROM camera WHERE section_id = ?1),
+              its_student AS (SELECT id FROM student WHERE section_id = ?1)
+         UPDATE change_log SET detail = ''
+         WHERE detail <> '' AND (actor_id IN its_student OR subject_id IN (
+             SELECT ?1
+             UNION ALL SELECT id FROM its_session
+             UNION ALL SELECT id FROM its_student
+             UNION ALL SELECT id FROM its_camera
+             UNION ALL SELECT id FROM hole WHERE camera_id IN its_camera
+             UNION ALL SELECT id FROM exposure WHERE section_id = ?1
+             UNION ALL SELECT id FROM print WHERE lab_session_id IN its_session
+             UNION ALL SELECT id FROM report WHERE lab_session_id IN its_session
+             UNION ALL SELECT id FROM own_figure WHERE lab_session_id IN its_session
+             UNION ALL SELECT id FROM help_call WHERE lab_session_id IN its_session
+             UNION ALL SELECT id FROM announcement WHERE lab_session_id IN its_session
+             UNION ALL SELECT id FROM sheet_count WHERE lab_session_id IN its_session
+             UNION ALL SELECT id FROM sheet_way WHERE lab_session_id IN its_session
+             UNION ALL SELECT id FROM sheet_run WHERE lab_session_id IN its_session))",
+        section
+    )
+    .execute(tx)
+    .await?;
     Ok(())
 }
 
@@ -187,6 +122,12 @@ async fn forget_typed_words(tx: &mut SqliteConnection, section: SectionId) -> Re
 fn anew(nm: i64) -> String {
     let length = Length::from_nm(nm);
     format!("{} mm", length.number(LengthUnit::Millimetre))
+}
+
+/// A sheet's size as the server writes it.
+fn sheet_anew(width_nm: i64, height_nm: i64) -> String {
+    let mm = |nm: i64| Length::from_nm(nm).number(LengthUnit::Millimetre);
+    format!("{}x{}mm", mm(width_nm), mm(height_nm))
 }
 
 /// What was typed, letter by letter, gives way to the same measures as the server writes them.
@@ -239,12 +180,11 @@ async fn write_measures_anew(tx: &mut SqliteConnection, section: SectionId) -> R
             .await?;
         }
     }
-    let mm = |nm: i64| Length::from_nm(nm).number(LengthUnit::Millimetre);
     let sheets = sqlx::query!("SELECT id, sheet_width_nm, sheet_height_nm FROM exposure WHERE section_id = ?", section)
         .fetch_all(&mut *tx)
         .await?;
     for it in sheets {
-        let typed = format!("{}x{}mm", mm(it.sheet_width_nm), mm(it.sheet_height_nm));
+        let typed = sheet_anew(it.sheet_width_nm, it.sheet_height_nm);
         sqlx::query!("UPDATE exposure SET sheet_typed = ? WHERE id = ?", typed, it.id).execute(&mut *tx).await?;
     }
     let prints = sqlx::query!(
@@ -255,8 +195,28 @@ async fn write_measures_anew(tx: &mut SqliteConnection, section: SectionId) -> R
     .fetch_all(&mut *tx)
     .await?;
     for it in prints {
-        let typed = format!("{}x{}mm", mm(it.sheet_width_nm), mm(it.sheet_height_nm));
+        let typed = sheet_anew(it.sheet_width_nm, it.sheet_height_nm);
         sqlx::query!("UPDATE print SET sheet_typed = ? WHERE id = ?", typed, it.id).execute(&mut *tx).await?;
+    }
+    write_counts_anew(tx, section).await
+}
+
+/// Sizes counted from the box, as the server writes them. Two ways to write one size would collide:
+/// the second stays as it is, which tells no more than numbers and a unit.
+async fn write_counts_anew(tx: &mut SqliteConnection, section: SectionId) -> Result<(), Error> {
+    let counts = sqlx::query!(
+        "SELECT n.id, n.size_typed FROM sheet_count n JOIN lab_session l ON l.id = n.lab_session_id
+         WHERE l.section_id = ?",
+        section
+    )
+    .fetch_all(&mut *tx)
+    .await?;
+    for it in counts {
+        let Ok(sheet) = Sheet::parse(&it.size_typed) else { continue };
+        let typed = sheet_anew(sheet.width.as_nm(), sheet.height.as_nm());
+        sqlx::query!("UPDATE OR IGNORE sheet_count SET size_typed = ? WHERE id = ?", typed, it.id)
+            .execute(&mut *tx)
+            .await?;
     }
     Ok(())
 }
