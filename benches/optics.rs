@@ -4,21 +4,28 @@
 
 use std::{f64::consts::PI, hint::black_box, time::Duration};
 
+use askama::Template;
 use criterion::{Criterion, criterion_group, criterion_main};
 use shimlight::{
     calc::{
         optics::{
-            diffraction::{Diffraction, Spectrum},
-            picture,
-            sharpness::Sharpness,
+            covered::BentFilm,
+            diffraction::{Diffraction, Film as ShapeOfFilm, Spectrum},
+            field::magnification_working,
+            picture::{self, TestFigure},
+            plate::{cut_off_working, image_circle_working},
+            sharpness::{Sharpness, finest_at_edge_working},
         },
-        quantity::{HoleDiameter, HoleToFilm, PlateThickness, Wavelength},
+        quantity::{
+            FieldAngle, FilmSide, HoleDiameter, HoleToFilm, InsideDiameter, PlateThickness, SubjectDistance, Wavelength,
+        },
     },
     domain::{
         camera::{Body, Build, Film, Typed},
-        length::Length,
+        length::{Length, LengthUnit},
+        target::{edge_loss_working, picture_working, view_working},
     },
-    drawing::{fall_off_map::FallOffMap, grey_png},
+    drawing::{camera_section::CameraSection, fall_off_map::FallOffMap, grey_png, sharpness_curve::SharpnessCurve},
 };
 
 fn hole(mm: f64) -> HoleDiameter {
@@ -27,6 +34,10 @@ fn hole(mm: f64) -> HoleDiameter {
 
 fn distance(mm: f64) -> HoleToFilm {
     HoleToFilm::new(mm).expect("in range")
+}
+
+fn side(mm: f64) -> FilmSide {
+    FilmSide::new(mm).expect("in range")
 }
 
 fn green() -> Spectrum {
@@ -40,15 +51,59 @@ fn can() -> Body {
     Body::new(Build::SideHoleCan, film).expect("a can")
 }
 
-/// What a camera's page needs: the sharpest hole, its tolerance, a curve of 200 diameters, the finest lines,
-/// the lines of equal light over the sheet.
-fn page(light: Spectrum) -> usize {
-    let sharpness = Sharpness::of(distance(120.0), None, light);
-    let curve = sharpness.curve(hole(0.12), hole(1.0), 200);
-    let finest = sharpness.finest_lines_working(hole(0.48)).value;
-    let plate = PlateThickness::new(0.2).expect("in range");
-    let field = FallOffMap::of("fall-off", &can(), Some((hole(0.48), plate)));
-    curve.len() + finest.len() + std::mem::size_of_val(&field)
+/// The sharpest hole and its tolerance.
+fn sharpest(light: Spectrum) -> Sharpness {
+    Sharpness::of(distance(120.0), None, light)
+}
+
+/// The curve of 200 diameters, computed and drawn as the page draws it.
+fn curve(sharpness: &Sharpness) -> usize {
+    let drawn = SharpnessCurve::pair(["a", "b"], sharpness, hole(0.488), Some(hole(0.48)), LengthUnit::Millimetre);
+    drawn.map(|curve| curve.render().expect("a drawing").len()).iter().sum()
+}
+
+/// The field: angles of view, fall-off, image circles, area covered, plate, scale, the camera in section and the lines
+/// of equal light over the sheet.
+fn field(body: &Body) -> usize {
+    let (v, plate) = (body.hole_to_film(), PlateThickness::new(0.2).expect("in range"));
+    let (bore, far) = (Some((hole(0.48), plate)), SubjectDistance::new(5000.0).expect("in range"));
+    let film =
+        BentFilm { arc: side(170.0), height: side(120.0), inside: InsideDiameter::new(120.0).expect("in range") };
+    let workings = [
+        view_working(body),
+        edge_loss_working(body),
+        image_circle_working(v, 1.0, bore),
+        image_circle_working(v, 2.0, bore),
+        film.covered_working(bore),
+        cut_off_working(v, hole(0.48), plate),
+        magnification_working(far, v),
+        picture_working(body, far, LengthUnit::Millimetre),
+    ];
+    let drawn = [
+        CameraSection::of(body, "above").render(),
+        CameraSection::from_side(body, "side").expect("a side").render(),
+        FallOffMap::of("fall-off", body, bore).render(),
+    ];
+    let drawn: usize = drawn.into_iter().map(|svg| svg.expect("a drawing").len()).sum();
+    workings.iter().map(|working| working.formula.len()).sum::<usize>() + drawn
+}
+
+/// All that a camera's page works out: the sharpest hole, its tolerance, the curve of 200 diameters, the sharpness of
+/// the measured hole in the middle and at the edge, the field.
+fn page(light: Spectrum, body: &Body) -> usize {
+    let sharpness = sharpest(light);
+    let measured = hole(0.48);
+    let wall = ShapeOfFilm::Curved(InsideDiameter::new(120.0).expect("in range"));
+    let edge = FieldAngle::new(40.6).expect("in range");
+    let workings = [
+        sharpness.best_working(),
+        sharpness.tolerance_working(),
+        sharpness.share_working(measured),
+        sharpness.finest_lines_working(measured),
+        sharpness.spot_working(measured),
+        finest_at_edge_working(measured, wall, None, light, edge),
+    ];
+    curve(&sharpness) + field(body) + workings.iter().map(|working| working.formula.len()).sum::<usize>()
 }
 
 /// The slope of an edge as one would write it down first: trapezoids over the frequency, and for each the
@@ -96,9 +151,14 @@ fn plain_page(v: f64, lambda: f64) -> f64 {
 fn pages(c: &mut Criterion) {
     let mut group = c.benchmark_group("a page's optics");
     group.sample_size(10).measurement_time(Duration::from_secs(8));
-    group.bench_function("one wavelength", |b| b.iter(|| page(black_box(green()))));
+    let body = can();
+    let sharpness = sharpest(green());
+    group.bench_function("one wavelength", |b| b.iter(|| page(black_box(green()), &body)));
+    group.bench_function("one wavelength: sharpest hole and tolerance", |b| b.iter(|| sharpest(black_box(green()))));
+    group.bench_function("one wavelength: curve of 200 diameters", |b| b.iter(|| curve(black_box(&sharpness))));
+    group.bench_function("field", |b| b.iter(|| field(black_box(&body))));
     group.bench_function("paper in daylight (D55, 360 to 550 nm)", |b| {
-        b.iter(|| page(black_box(Spectrum::blue_green())))
+        b.iter(|| page(black_box(Spectrum::blue_green()), &body))
     });
     group.bench_function("baseline: trapezoids, 400 by 400, one wavelength", |b| {
         b.iter(|| plain_page(black_box(120.0), 550e-6));
@@ -124,8 +184,9 @@ fn values(c: &mut Criterion) {
     group.bench_function("radius of 80 % of the energy", |b| b.iter(|| black_box(&near).encircled_radius(0.8)));
     group.bench_function("contrast limit", |b| b.iter(|| black_box(&near).contrast_limit(0.2)));
     group.sample_size(20);
+    let figure = TestFigure::on(side(170.0), side(120.0));
     group.bench_function("the test figure as a PNG", |b| {
-        b.iter(|| grey_png::encoded(&picture::through(black_box(&day))).expect("a PNG").len());
+        b.iter(|| grey_png::encoded(&picture::through(black_box(&day), figure)).expect("a PNG").len());
     });
     group.finish();
 }

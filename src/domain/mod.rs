@@ -19,6 +19,7 @@ pub mod example_rules;
 pub mod exposure;
 pub mod family_name;
 pub mod field_errors;
+pub mod film_light;
 pub mod found_light;
 pub mod from_record;
 pub mod help_call;

@@ -453,6 +453,7 @@ mod tests {
             kind: PaperKind::Paper,
             name: "Plain paper".to_owned(),
             base: PaperBase::Unknown,
+            sees: crate::domain::film_light::ColoursSeen::BlueAndGreen,
             index_from: String::new(),
             iso_speed_milli: None,
             daylight_factor_milli: 1_000,

@@ -7,6 +7,7 @@ use crate::calc::{
 
 use super::{
     exposure::reciprocity_of,
+    film_light::ColoursSeen,
     ids::{PaperId, SiteId},
     reciprocity_lines::ReciprocityLines,
 };
@@ -90,6 +91,8 @@ pub struct Paper {
     pub kind: PaperKind,
     /// What it is coated on; a film's is film.
     pub base: PaperBase,
+    /// Which colours it sees.
+    pub sees: ColoursSeen,
     /// What it is called.
     pub name: String,
     /// Exposure index in daylight, thousandths.

@@ -263,6 +263,7 @@ mod tests {
             site: id(4),
             kind: PaperKind::Paper,
             base: crate::domain::paper::PaperBase::ResinCoated,
+            sees: crate::domain::film_light::ColoursSeen::BlueAndGreen,
             name: "Grade 2".to_owned(),
             exposure_index_milli,
             index_from: String::new(),

@@ -12,7 +12,7 @@ use crate::calc::{
         },
         micrometer::MicrometerSetting,
     },
-    quantity::{FNumber, HoleConstant, HoleDiameter, OutOfRange, SubjectDistance, Wavelength},
+    quantity::{FNumber, FilmSide, HoleConstant, HoleDiameter, OutOfRange, SubjectDistance, Wavelength},
     working::{Working, figures, plain},
 };
 
@@ -121,19 +121,37 @@ pub fn picture_working(body: &Body, subject: SubjectDistance, unit: LengthUnit) 
     let v = body.hole_to_film();
     let scale = subject.as_mm() / v.as_mm();
     let at = |film| scene_words(subject_size_mm(film, subject, v), unit);
-    let value = match body.geometry() {
-        Geometry::FlatRectangle(width, height) => format!("{} by {}", at(width), at(height)),
-        Geometry::FlatDisc(diameter) => format!("a circle of {}", at(diameter)),
+    let sum = |film: FilmSide| {
+        format!(
+            "{} mm × {} = {} mm",
+            plain(film.as_mm()),
+            figures(scale, 3),
+            figures(subject_size_mm(film, subject, v), 3)
+        )
+    };
+    let (value, sums) = match body.geometry() {
+        Geometry::FlatRectangle(width, height) => {
+            (format!("{} by {}", at(width), at(height)), format!("{}; {}", sum(width), sum(height)))
+        }
+        Geometry::FlatDisc(diameter) => (format!("a circle of {}", at(diameter)), sum(diameter)),
         Geometry::Curved(arc, height, inside) => {
-            let across = field_curved(arc, height, inside).horizontal_deg;
-            format!("{}° of the horizon, {} high straight ahead", figures(across, 3), at(height))
+            let across = figures(field_curved(arc, height, inside).horizontal_deg, 3);
+            (
+                format!("{across}° of the horizon, {} high straight ahead", at(height)),
+                format!(
+                    "{}; along the arc {} / {} rad = {across}°",
+                    sum(height),
+                    plain(arc.as_mm()),
+                    plain(inside.as_mm())
+                ),
+            )
         }
     };
     Working {
         name: "picture covered",
         value,
         formula: format!(
-            "film × u / v, with u / v = {} mm / {} mm = {}",
+            "film × u / v, with u / v = {} mm / {} mm = {}: {sums}",
             plain(subject.as_mm()),
             plain(v.as_mm()),
             figures(scale, 3)
@@ -151,7 +169,12 @@ pub fn edge_loss_working(body: &Body) -> Working {
         let angle = (half_mm / v.as_mm()).atan().to_degrees();
         (
             fall_off_flat(half_mm, 0.0, v).loss_stops(),
-            format!("E = cos⁴({}°)", figures(angle, 3)),
+            format!(
+                "θ = atan({} mm / {} mm) = {}°; E = cos⁴θ",
+                figures(half_mm, 3),
+                plain(v.as_mm()),
+                figures(angle, 3)
+            ),
             "cosine-fourth law, exact for a thin hole and flat film",
         )
     };
@@ -163,16 +186,22 @@ pub fn edge_loss_working(body: &Body) -> Working {
             (
                 fall_off_curved(arc, half, inside).relative.loss_stops(),
                 format!(
-                    "E = (1 + (h / (2R cos(s/2R)))²)⁻² with h = {} mm, s = {} mm, R = {} mm",
+                    "E = (1 + (h / (2R cos(s/2R)))²)⁻² = (1 + ({} / ({d} cos({} / {d})))²)⁻²",
                     plain(half),
                     plain(arc),
-                    plain(inside.radius_mm())
+                    d = plain(inside.as_mm())
                 ),
                 "cosine at the hole, cosine at the film, distance squared; derived for the curved film",
             )
         }
     };
-    let value = if loss.is_finite() { format!("{} stops", figures(loss, 2)) } else { "no light at all".to_owned() };
+    let (value, formula) = if loss.is_finite() {
+        let share = figures((-loss).exp2(), 3);
+        let stops = figures(loss, 2);
+        (format!("{stops} stops"), format!("{formula} = {share}; −log₂ E = {stops} stops"))
+    } else {
+        ("no light at all".to_owned(), format!("{formula} = 0"))
+    };
     let name = match body.geometry() {
         Geometry::FlatDisc(_) => "light lost at the edge of the disc",
         _ => "light lost in the corners",

@@ -3,6 +3,7 @@
 //! come from; the bottle, the box and the safety data sheet stand above all of them.
 
 use super::{
+    film_light::ColoursSeen,
     ids::{PaperId, ProductId, SiteId, TrayId},
     paper::{Paper, PaperBase, PaperKind},
     product::{Product, ProductKind, Times},
@@ -36,6 +37,7 @@ pub fn papers(site: SiteId, mut mint: impl FnMut() -> PaperId) -> Vec<Paper> {
         site,
         kind: PaperKind::Paper,
         base,
+        sees: ColoursSeen::BlueAndGreen,
         name: name.to_owned(),
         exposure_index_milli: 6_000,
         index_from: String::new(),
@@ -58,8 +60,9 @@ pub fn papers(site: SiteId, mut mint: impl FnMut() -> PaperId) -> Vec<Paper> {
         "Resin-coated paper",
         35_000,
         "EI 6 is a value to start from: practitioners report 2 to 10 in daylight. No exponent is published for paper, so \
-         reciprocity is left out. Carry-over 20 to 50 mL/m²: from memory, unverified. Your own judged sheets correct the \
-         exposure; check the box.",
+         reciprocity is left out. Carry-over 20 to 50 mL/m²: from memory, unverified. Taken to see blue and green, as \
+         variable-contrast paper does; graded paper sees blue only (common practice, no source). Your own judged sheets \
+         correct the exposure; check the box.",
     );
     let fibre = paper(
         PaperBase::Fibre,
@@ -67,14 +70,16 @@ pub fn papers(site: SiteId, mut mint: impl FnMut() -> PaperId) -> Vec<Paper> {
         "Fibre-based paper",
         250_000,
         "EI 6 is a value to start from: practitioners report 2 to 10 in daylight. No exponent is published for paper, so \
-         reciprocity is left out. Carry-over 200 to 300 mL/m²: from memory, unverified. Your own judged sheets correct \
-         the exposure; check the box.",
+         reciprocity is left out. Carry-over 200 to 300 mL/m²: from memory, unverified. Taken to see blue and green, as \
+         variable-contrast paper does; graded paper sees blue only (common practice, no source). Your own judged sheets \
+         correct the exposure; check the box.",
     );
     let film = Paper {
         id: mint(),
         site,
         kind: PaperKind::Film,
         base: PaperBase::Film,
+        sees: ColoursSeen::All,
         name: "Film, ISO 100".to_owned(),
         exposure_index_milli: 100_000,
         index_from: String::new(),

@@ -1,4 +1,4 @@
-//! A camera in section through the hole, seen from above, with its outermost rays.
+//! A camera in section through the hole, from above or from the side, with its outermost rays.
 
 use askama::Template;
 
@@ -26,6 +26,7 @@ const AXIS: f64 = 130.0;
 #[template(path = "drawings/camera_section.html")]
 pub struct CameraSection {
     id: &'static str,
+    title: &'static str,
     description: String,
     hole_x: String,
     axis: String,
@@ -53,7 +54,7 @@ fn at(x: f64) -> String {
 }
 
 impl CameraSection {
-    /// Draws it; `id` begins the ids inside, unique on its page.
+    /// Draws it from above, with the film's width; `id` begins the ids inside, unique on its page.
     pub fn of(body: &Body, id: &'static str) -> Self {
         let v = body.hole_to_film().as_mm();
         let (mut drawn, angle) = match body.geometry() {
@@ -74,6 +75,24 @@ impl CameraSection {
         drawn.angle = format!("{}°", figures(angle, 3));
         drawn.description = description(body.film(), &figures(angle, 3));
         drawn
+    }
+
+    /// Draws it from the side, with the film's height; a round film looks the same from above.
+    pub fn from_side(body: &Body, id: &'static str) -> Option<Self> {
+        let v = body.hole_to_film();
+        let (height, angle) = match body.geometry() {
+            Geometry::FlatRectangle(width, height) => (height, field_flat(width, height, v).vertical_deg),
+            Geometry::Curved(arc, height, inside) => (height, field_curved(arc, height, inside).vertical_deg),
+            Geometry::FlatDisc(_) => return None,
+        };
+        let angle = figures(angle, 3);
+        Some(Self {
+            title: "The camera in section, seen from the side",
+            distance: body.film().distance().typed.clone(),
+            angle: format!("{angle}°"),
+            description: description_from_side(body.film(), &angle),
+            ..Self::flat(id, v.as_mm(), height.as_mm())
+        })
     }
 
     fn flat(id: &'static str, v: f64, film: f64) -> Self {
@@ -117,6 +136,7 @@ impl CameraSection {
     fn blank(id: &'static str) -> Self {
         Self {
             id,
+            title: "The camera in section, seen from above",
             description: String::new(),
             hole_x: at(LEFT),
             axis: at(AXIS),
@@ -150,6 +170,21 @@ fn description(film: &Film, angle: &str) -> String {
     }
 }
 
+fn description_from_side(film: &Film, angle: &str) -> String {
+    let (stands, height) = match film {
+        Film::FlatRectangle { distance, height, .. } => (format!("flat {} behind it", distance.typed), &height.typed),
+        Film::Curved { inside_diameter, height, .. } => {
+            (format!("along the wall opposite, {} away straight ahead", inside_diameter.typed), &height.typed)
+        }
+        // drawn from above only
+        Film::FlatDisc { distance, diameter } => (format!("flat {} behind it", distance.typed), &diameter.typed),
+    };
+    format!(
+        "From the side. Light comes from the left through the hole. The film stands {stands} and is {height} high; its highest \
+         and lowest rays meet in the hole at {angle} degrees. Drawn to scale."
+    )
+}
+
 /// From a point of the film through the hole and out to the left edge, or to the top or bottom.
 fn ray(film: (f64, f64), slope: f64) -> [String; 4] {
     let reach = if slope.abs() * LEFT > AXIS { AXIS / slope.abs() } else { LEFT };
@@ -180,6 +215,25 @@ mod tests {
         assert!(svg.contains("M366.4 27.3V232.7"), "{svg}");
         assert!(svg.contains("flat 120 mm behind it and is 100 mm across"), "{svg}");
         assert!(svg.contains(r#"role="img" aria-labelledby="camera-title camera-description""#), "{svg}");
+    }
+
+    #[test]
+    fn from_the_side_the_film_s_height_is_drawn() {
+        let side = |build, film| {
+            let body = Body::new(build, film).expect("a camera");
+            CameraSection::from_side(&body, "side").map(|drawn| drawn.render().expect("a drawing"))
+        };
+        let flat = Film::FlatRectangle { distance: mm(120.0), width: mm(100.0), height: mm(80.0) };
+        let svg = side(Build::Box, flat).expect("a side");
+        // 280 units for 120 mm: 2.3333 units a mm, 80 mm are 93.3 to either side
+        assert!(svg.contains("M400.0 36.7V223.3") && svg.contains("seen from the side"), "{svg}");
+        // 2 atan(40 / 120) = 36.9 degrees
+        assert!(svg.contains("is 80 mm high") && svg.contains("36.9°"), "{svg}");
+        let bent = Film::Curved { inside_diameter: mm(120.0), width: mm(170.0), height: mm(120.0) };
+        let svg = side(Build::SideHoleCan, bent).expect("a side");
+        assert!(svg.contains("120 mm away straight ahead and is 120 mm high") && svg.contains("53.1°"), "{svg}");
+        let disc = Film::FlatDisc { distance: mm(150.0), diameter: mm(95.0) };
+        assert!(side(Build::EndHoleCan, disc).is_none(), "the same as from above");
     }
 
     #[test]

@@ -34,6 +34,7 @@ pub struct FallOffMap {
     lines: Vec<Line>,
     dark: Option<String>,
     corner: String,
+    levels: Vec<f64>,
 }
 
 /// The outline of the sheet.
@@ -121,10 +122,13 @@ impl FallOffMap {
         let greatest = light.greatest_stops();
         let contours = Contours(&light);
         let levels = levels(greatest);
-        let lines = levels.iter().filter_map(|level| {
-            let (path, (x, y)) = contours.line(*level, scale)?;
-            Some(Line { path, label: plain(*level), x: format!("{x:.1}"), y: format!("{y:.1}") })
-        });
+        let lines: Vec<_> = levels
+            .iter()
+            .filter_map(|level| {
+                let (path, (x, y)) = contours.line(*level, scale)?;
+                Some(Line { path, label: plain(*level), x: format!("{x:.1}"), y: format!("{y:.1}") })
+            })
+            .collect();
         let (w, h) = (half_width * scale, half_height * scale);
         let rectangle = [MIDDLE.0 - w, MIDDLE.1 - h, 2.0 * w, 2.0 * h].map(|x| format!("{x:.1}"));
         let corner = if greatest.is_finite() { figures(greatest, 2) } else { "all".to_owned() };
@@ -132,8 +136,9 @@ impl FallOffMap {
         Self {
             id,
             description: description(body, &light, &levels),
+            levels: levels.clone(),
             sheet: if disc { Sheet::Disc(format!("{w:.1}")) } else { Sheet::Rectangle(rectangle) },
-            lines: lines.collect(),
+            lines,
             dark: if greatest.is_finite() { None } else { contours.line(f64::INFINITY, scale).map(|(path, _)| path) },
             corner: match (greatest.is_finite(), disc) {
                 (true, true) => format!("stops lost; at the rim {corner}"),
@@ -141,6 +146,13 @@ impl FallOffMap {
                 (false, _) => "stops lost; beyond the heavy line no light".to_owned(),
             },
         }
+    }
+}
+
+impl FallOffMap {
+    /// The losses, in stops, at which lines are drawn.
+    pub fn levels(&self) -> &[f64] {
+        &self.levels
     }
 }
 

@@ -3,6 +3,7 @@
 use sqlx::SqliteConnection;
 
 use crate::domain::{
+    film_light::ColoursSeen,
     ids::{PaperId, SiteId},
     instant::Instant,
     paper::{Paper, PaperBase, PaperKind},
@@ -16,6 +17,7 @@ struct PaperRow {
     site_id: SiteId,
     kind: String,
     base: String,
+    sees: String,
     name: String,
     exposure_index_milli: i64,
     index_from: String,
@@ -39,6 +41,7 @@ impl TryFrom<PaperRow> for Paper {
         let wrong = |column| Error::Inconsistent { table: "paper", column, id: row.id.to_string() };
         let kind = PaperKind::from_word(&row.kind).ok_or_else(|| wrong("kind"))?;
         let base = PaperBase::from_word(&row.base).ok_or_else(|| wrong("base"))?;
+        let sees = ColoursSeen::from_word(&row.sees).ok_or_else(|| wrong("sees"))?;
         let table = ReciprocityLines::from_stored(&row.reciprocity_table);
         let reciprocity_table = table.ok_or_else(|| wrong("reciprocity_table"))?;
         Ok(Self {
@@ -46,6 +49,7 @@ impl TryFrom<PaperRow> for Paper {
             site: row.site_id,
             kind,
             base,
+            sees,
             name: row.name,
             exposure_index_milli: row.exposure_index_milli,
             index_from: row.index_from,
@@ -72,7 +76,7 @@ impl TryFrom<PaperRow> for Paper {
 pub async fn find(conn: &mut SqliteConnection, id: PaperId) -> Result<Option<Paper>, Error> {
     let row = sqlx::query_as!(
         PaperRow,
-        "SELECT id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
+        "SELECT id, site_id, kind, base, sees, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
                 silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
                 carry_over_ul_per_m2, remark, version, index_from, iso_speed_milli, daylight_factor_milli,
                 reciprocity_table
@@ -91,7 +95,7 @@ pub async fn find(conn: &mut SqliteConnection, id: PaperId) -> Result<Option<Pap
 pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Error> {
     let rows = sqlx::query_as!(
         PaperRow,
-        "SELECT id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
+        "SELECT id, site_id, kind, base, sees, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
                 silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
                 carry_over_ul_per_m2, remark, version, index_from, iso_speed_milli, daylight_factor_milli,
                 reciprocity_table
@@ -109,7 +113,7 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Error> {
 pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Error> {
     let rows = sqlx::query_as!(
         PaperRow,
-        "SELECT id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
+        "SELECT id, site_id, kind, base, sees, name, exposure_index_milli, reciprocity_milli, reciprocity_threshold_ms,
                 silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2, silver_source,
                 carry_over_ul_per_m2, remark, version, index_from, iso_speed_milli, daylight_factor_milli,
                 reciprocity_table
@@ -125,18 +129,19 @@ pub async fn list_put_away(conn: &mut SqliteConnection) -> Result<Vec<Paper>, Er
 /// # Errors
 /// When the database cannot be used.
 pub async fn insert(tx: &mut SqliteConnection, paper: &Paper) -> Result<(), Error> {
-    let (kind, base) = (paper.kind.as_str(), paper.base.as_str());
+    let (kind, base, sees) = (paper.kind.as_str(), paper.base.as_str(), paper.sees.as_str());
     let reciprocity_table = paper.reciprocity_table.as_stored();
     sqlx::query!(
-        "INSERT INTO paper (id, site_id, kind, base, name, exposure_index_milli, reciprocity_milli,
+        "INSERT INTO paper (id, site_id, kind, base, sees, name, exposure_index_milli, reciprocity_milli,
              reciprocity_threshold_ms, silver_ug_per_m2, silver_low_ug_per_m2, silver_high_ug_per_m2,
              silver_source, carry_over_ul_per_m2, remark, index_from, iso_speed_milli, daylight_factor_milli,
              reciprocity_table)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         paper.id,
         paper.site,
         kind,
         base,
+        sees,
         paper.name,
         paper.exposure_index_milli,
         paper.reciprocity_milli,
@@ -162,10 +167,10 @@ pub async fn insert(tx: &mut SqliteConnection, paper: &Paper) -> Result<(), Erro
 /// # Errors
 /// When the database cannot be used.
 pub async fn update(tx: &mut SqliteConnection, paper: &Paper) -> Result<bool, Error> {
-    let (kind, base) = (paper.kind.as_str(), paper.base.as_str());
+    let (kind, base, sees) = (paper.kind.as_str(), paper.base.as_str(), paper.sees.as_str());
     let reciprocity_table = paper.reciprocity_table.as_stored();
     let done = sqlx::query!(
-        "UPDATE paper SET kind = ?, base = ?, name = ?, exposure_index_milli = ?, reciprocity_milli = ?,
+        "UPDATE paper SET kind = ?, base = ?, sees = ?, name = ?, exposure_index_milli = ?, reciprocity_milli = ?,
              reciprocity_threshold_ms = ?, silver_ug_per_m2 = ?, silver_low_ug_per_m2 = ?,
              silver_high_ug_per_m2 = ?, silver_source = ?, carry_over_ul_per_m2 = ?, remark = ?,
              index_from = ?, iso_speed_milli = ?, daylight_factor_milli = ?, reciprocity_table = ?,
@@ -173,6 +178,7 @@ pub async fn update(tx: &mut SqliteConnection, paper: &Paper) -> Result<bool, Er
          WHERE id = ? AND version = ?",
         kind,
         base,
+        sees,
         paper.name,
         paper.exposure_index_milli,
         paper.reciprocity_milli,

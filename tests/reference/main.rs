@@ -34,6 +34,11 @@ fn optics_holds_to_the_ends_of_its_range_and_in_daylight() {
     all_good("optics-range.jsonl", include_str!("optics-range.jsonl"), 122);
 }
 
+#[test]
+fn optics_away_from_the_axis_agrees_with_exact_path_lengths() {
+    all_good("optics-oblique.jsonl", include_str!("optics-oblique.jsonl"), 37);
+}
+
 /// A check that cannot fail proves nothing.
 #[test]
 fn a_wrong_expectation_is_found() {

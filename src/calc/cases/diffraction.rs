@@ -6,7 +6,7 @@ use super::given::{Given, Item};
 use crate::calc::optics::diffraction::{
     BandShape, Criterion, Diffraction, Direction, Film, NotABand, Spectrum, sharpest_hole, tolerance,
 };
-use crate::calc::quantity::{HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
+use crate::calc::quantity::{FieldAngle, HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
 
 /// How far from the image point one may ask, in Lommel's V beyond the geometrical shadow. The rest of
 /// the energy is then about one part in a hundred thousand.
@@ -133,8 +133,8 @@ fn radius(g: &Given, image: &Diffraction, furthest_v: f64) -> Result<f64, Refusa
 
 fn transfer() -> Definition {
     lit(Definition::new("transfer", &["otf"], |g| {
-        let angle = g.number("field_angle_deg")?;
-        let direction = match (g.has("direction"), angle) {
+        let angle = g.get::<FieldAngle>("field_angle_deg")?;
+        let direction = match (g.has("direction"), angle.as_deg()) {
             (false, 0.0) => Direction::Tangential,
             (false, _) => {
                 let message = "is missing: away from the axis it must be one of: tangential, sagittal";
@@ -159,7 +159,7 @@ fn transfer() -> Definition {
     .takes("inside_radius_mm", INSIDE_RADIUS)
     .either(&[&["hole_to_film_mm"], &["inside_radius_mm"]])
     .takes("frequency_per_mm", number(0.0, 10_000.0, "per mm"))
-    .defaults("field_angle_deg", number(0.0, 85.0, "°"), Item::Number(0.0))
+    .defaults("field_angle_deg", of::<FieldAngle>(), Item::Number(0.0))
     .may_take("direction", Kind::Choice(&["tangential", "sagittal"]))
     .defaults("film", Kind::Choice(&["flat", "curved"]), Item::Choice("flat")))
 }

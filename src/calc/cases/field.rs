@@ -2,7 +2,7 @@
 
 use super::definition::{Definition, Kind, Refusal, Values, number, of};
 use super::given::Given;
-use crate::calc::optics::{fall_off, field, plate};
+use crate::calc::optics::{covered, fall_off, field, plate};
 use crate::calc::quantity::{
     FilmSide, HoleDiameter, HoleToFilm, InsideDiameter, PlateThickness, SubjectDistance, range_end,
 };
@@ -66,7 +66,7 @@ fn fields() -> Vec<Definition> {
         .takes("film_height_mm", of::<FilmSide>())
         .takes("inside_radius_mm", INSIDE_RADIUS),
         Definition::new("covered_area", &["area_mm2"], |g| {
-            let area = plate::covered_area_mm2(
+            let area = covered::covered_area_mm2(
                 g.get("film_width_mm")?,
                 g.get("film_height_mm")?,
                 g.number("image_circle_mm")?,

@@ -1,5 +1,6 @@
 //! The camera: its hole, its field and how the light falls off over the film.
 
+pub mod covered;
 pub mod diffraction;
 pub mod fall_off;
 pub mod field;

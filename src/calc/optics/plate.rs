@@ -5,7 +5,7 @@
 
 use std::f64::consts::PI;
 
-use crate::calc::quantity::{FilmSide, HoleDiameter, HoleToFilm, PlateThickness};
+use crate::calc::quantity::{HoleDiameter, HoleToFilm, PlateThickness};
 use crate::calc::working::{Working, figures, plain};
 
 /// The share of the hole that is open to a ray at an angle: two circles of the hole's diameter,
@@ -14,7 +14,7 @@ pub fn open_share(angle_deg: f64, hole: HoleDiameter, plate: PlateThickness) -> 
     open_share_at(angle_deg.to_radians().tan(), hole, plate)
 }
 
-fn open_share_at(tangent: f64, hole: HoleDiameter, plate: PlateThickness) -> f64 {
+pub(super) fn open_share_at(tangent: f64, hole: HoleDiameter, plate: PlateThickness) -> f64 {
     let q = (plate.as_mm() * tangent / hole.as_mm()).abs().min(1.0);
     2.0 / PI * (q.acos() - q * (1.0 - q * q).sqrt())
 }
@@ -49,21 +49,6 @@ pub fn image_circle_in_plate_mm(v: HoleToFilm, loss_stops: f64, hole: HoleDiamet
         }
     }
     2.0 * v.as_mm() * inner
-}
-
-/// How much of a rectangular film an image circle centred on it covers, in mm².
-pub fn covered_area_mm2(width: FilmSide, height: FilmSide, circle_mm: f64) -> f64 {
-    let (a, b) = (width.as_mm() / 2.0, height.as_mm() / 2.0);
-    let r = circle_mm / 2.0;
-    if r >= a.hypot(b) {
-        return 4.0 * a * b;
-    }
-    // One quarter: under the circle, but not above the film's edge, which the circle crosses at c.
-    let (a, b) = (a.min(r), b.min(r));
-    let c = (r * r - b * b).max(0.0).sqrt();
-    let under = |x: f64| (x * (r * r - x * x).max(0.0).sqrt() + r * r * (x / r).min(1.0).asin()) / 2.0;
-    let quarter = if r == 0.0 { 0.0 } else { b * c + under(a) - under(c) };
-    4.0 * quarter
 }
 
 /// The image circle for a loss, with its working; with a plate of known thickness its bore counts.
@@ -116,26 +101,6 @@ pub fn cut_off_working(v: HoleToFilm, hole: HoleDiameter, plate: PlateThickness)
     }
 }
 
-/// How much of a rectangular film lies within a circle, with its working.
-pub fn covered_working(width: FilmSide, height: FilmSide, circle_mm: f64) -> Working {
-    let (area, whole) = (covered_area_mm2(width, height, circle_mm), width.as_mm() * height.as_mm());
-    let percent = figures(100.0 * area / whole, 3);
-    Working {
-        name: "film within two stops",
-        value: format!("{percent} %"),
-        formula: format!(
-            "4 ∫ min(h/2, √(r² − x²)) dx from 0 to w/2, with r = {} mm: {} mm² of {} × {} mm = {} mm²",
-            figures(circle_mm / 2.0, 3),
-            figures(area, 4),
-            plain(width.as_mm()),
-            plain(height.as_mm()),
-            figures(whole, 4)
-        ),
-        source: "geometry of a circle and a rectangle with one middle",
-        interval: None,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -149,32 +114,15 @@ mod tests {
     }
 
     #[test]
-    fn a_circle_inside_or_around_the_film_covers_the_circle_or_the_film() {
-        let (w, h) = (mm(120.0), mm(90.0));
-        assert!((covered_area_mm2(w, h, 80.0) - PI * 1600.0).abs() < 1e-9);
-        assert_eq!(covered_area_mm2(w, h, 151.0), 10_800.0);
-        assert_eq!(covered_area_mm2(w, h, 0.0), 0.0);
-    }
-
-    #[test]
     fn the_workings_put_the_numbers_in() {
-        // reference O064, O062, O072
+        // reference O064, O062
         assert_eq!(image_circle_working(mm(75.0), 2.0, None).value, "150 mm");
         let bored = image_circle_working(mm(75.0), 2.0, Some((mm(0.3), mm(0.1))));
         assert!(bored.formula.contains("a bore 0.1 mm long") && bored.value != "150 mm", "{bored:?}");
         assert_eq!(cut_off_working(mm(50.0), mm(0.3), mm(0.1)).value, "71.6° off the axis");
-        assert_eq!(covered_working(mm(120.0), mm(90.0), 130.0).value, "95.8 %");
     }
 
     proptest! {
-        #[test]
-        fn a_wider_circle_covers_no_less(c in 0.1..400.0f64, w in 1.0..300.0f64, h in 1.0..300.0f64) {
-            let (w, h) = (mm(w), mm(h));
-            let area = covered_area_mm2(w, h, c);
-            prop_assert!(area <= covered_area_mm2(w, h, c * 1.01) + 1e-9);
-            prop_assert!(area <= (PI * c * c / 4.0).min(w.as_mm() * h.as_mm()) * (1.0 + 1e-12));
-        }
-
         #[test]
         fn a_plate_only_takes_away(angle in 0.0..89.9f64, d in 0.01..20.0f64, t in 0.001..10.0f64, k in 0.01..20.0f64) {
             let (hole, plate) = (mm(d), mm(t));

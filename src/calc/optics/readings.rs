@@ -23,7 +23,7 @@ pub struct TooFewReadings;
 ///
 /// The uncertainty combines the scatter of the mean with that of the instrument, which repeating
 /// does not reduce: `sqrt(s²/n + u²)` (Guide to the expression of uncertainty in measurement, JCGM
-/// 100:2008, 4.2.3 and 5.1.2; from memory).
+/// 100:2008, 4.2.3 and 5.1.2).
 ///
 /// # Errors
 /// [`TooFewReadings`] below two.
@@ -91,7 +91,7 @@ impl HoleReadings {
                 plain(instrument.as_mm()),
                 figures(self.uncertainty_mm, 2)
             ),
-            source: "Guide to the expression of uncertainty in measurement, JCGM 100:2008, 4.2.3 and 5.1.2 (from memory)",
+            source: "Guide to the expression of uncertainty in measurement, JCGM 100:2008, 4.2.3 and 5.1.2",
             interval: None,
         }
     }
@@ -113,7 +113,7 @@ impl HoleReadings {
                 plain(d),
                 figures(wrong_by, 2)
             ),
-            source: "definition of the f-number of a hole without a lens; propagation of uncertainty, JCGM 100:2008, 5.1.2 (from memory)",
+            source: "definition of the f-number of a hole without a lens; propagation of uncertainty, JCGM 100:2008, 5.1.2",
             interval: Some(format!("from f/{} to f/{}", figures(n - wrong_by, 3), figures(n + wrong_by, 3))),
         }
     }

@@ -5,12 +5,18 @@ use crate::calc::optics::diffraction::{
     Criterion, Diffraction, Direction, Film, SharpestHole, Spectrum, sharpest_hole, tolerance as holes_within,
 };
 use crate::calc::optics::hole_formula::{geometric_blur_mm, reduced_distance_mm};
-use crate::calc::quantity::{HoleDiameter, HoleToFilm, SubjectDistance};
+use crate::calc::quantity::{FieldAngle, HoleDiameter, HoleToFilm, SubjectDistance};
 use crate::calc::working::{Working, figures, plain};
 
 const SOURCE: &str = "scalar diffraction behind a round hole: Born & Wolf, Principles of Optics, ch. 8.8; Mielenz, \
      J. Res. NIST 104 (1999); transfer function after Hopkins, Proc. R. Soc. A 231 (1955); the greatest slope is searched \
      for this camera";
+
+/// The same where the light is a band.
+const SOURCE_IN_BAND: &str = "scalar diffraction behind a round hole: Born & Wolf, Principles of Optics, ch. 8.8; Mielenz, \
+     J. Res. NIST 104 (1999); transfer function after Hopkins, Proc. R. Soc. A 231 (1955), averaged over the band: λ is its \
+     mean; daylight by CIE 15 (D55), the ends of a paper’s sensitivity are common practice, no source, and film that sees \
+     all colours evenly is our own model";
 
 /// Lines with less of their contrast than this are not told apart for long.
 const LEVEL: f64 = 0.2;
@@ -38,6 +44,33 @@ impl Sharpness {
             steepest_per_mm: steepness_per_mm(best.hole, hole_to_film, subject, light),
             within_a_tenth: holes_within(hole_to_film, subject, light, Criterion::Edge, best),
         }
+    }
+
+    /// The same light in another camera. With d = C √(λf′) nothing depends on distance but the scale, so that the
+    /// constants found in one camera hold in every other.
+    #[must_use]
+    pub fn in_camera(self, hole_to_film: HoleToFilm, subject: Option<SubjectDistance>) -> Self {
+        let scale = |v, u| (self.light.mean_mm() * reduced_distance_mm(v, u)).sqrt();
+        let (here, there) = (scale(self.hole_to_film, self.subject), scale(hole_to_film, subject));
+        let moved = |hole: HoleDiameter| HoleDiameter::computed(hole.as_mm() / here * there);
+        let best = SharpestHole { hole: moved(self.best.hole), ..self.best };
+        Self {
+            hole_to_film,
+            subject,
+            light: self.light,
+            best,
+            steepest_per_mm: steepness_per_mm(best.hole, hole_to_film, subject, self.light),
+            within_a_tenth: self.within_a_tenth.map(moved),
+        }
+    }
+
+    fn source(&self) -> &'static str {
+        if self.light.relative_width() > 0.0 { SOURCE_IN_BAND } else { SOURCE }
+    }
+
+    /// The light.
+    pub const fn light(&self) -> Spectrum {
+        self.light
     }
 
     /// The sharpest hole.
@@ -87,7 +120,7 @@ impl Sharpness {
                 figures(f, 4),
                 figures(d, 3)
             ),
-            source: SOURCE,
+            source: self.source(),
             interval: None,
         }
     }
@@ -108,7 +141,7 @@ impl Sharpness {
                 figures(here, 3),
                 figures(best, 3),
             ),
-            source: SOURCE,
+            source: self.source(),
             interval: None,
         }
     }
@@ -125,7 +158,7 @@ impl Sharpness {
                 figures(best, 3),
                 figures(nine_tenths, 3)
             ),
-            source: SOURCE,
+            source: self.source(),
             interval: None,
         }
     }
@@ -151,7 +184,7 @@ impl Sharpness {
                 figures(across / 2.0, 3),
                 figures(geometric_blur_mm(hole, self.hole_to_film, self.subject), 3)
             ),
-            source: SOURCE,
+            source: self.source(),
             interval: None,
         }
     }
@@ -161,8 +194,7 @@ impl Sharpness {
         let image = Diffraction::new(hole, self.hole_to_film, self.subject, self.light);
         let (limit, n) = match image {
             Ok(image) => (image.contrast_limit(LEVEL), Some(image.fresnel_number())),
-            // 2 J1(x)/x = 0.2 at x = π ν d m = 3.0813
-            Err(_) => (0.980_8 / geometric_blur_mm(hole, self.hole_to_film, self.subject), None),
+            Err(shadow) => (SHADOW_AT_LEVEL / shadow.shadow_mm, None),
         };
         let how = n.map_or_else(
             || "the plain shadow of the hole".to_owned(),
@@ -180,65 +212,72 @@ impl Sharpness {
             name: "finest lines kept",
             value: format!("{} line pairs per mm", figures(limit, 2)),
             formula: format!("OTF(ν) = 0.2 at ν = {} per mm; {how}", figures(limit, 3)),
-            source: SOURCE,
+            source: self.source(),
             interval: None,
         }
     }
 }
 
-/// Finest lines that keep a fifth of their contrast at a field angle (degrees off the axis), in line pairs per mm: those
-/// that run round the middle, blurred towards it (tangential), and those that point at it (sagittal).
+/// Finest lines that keep a fifth of their contrast at a field angle, in line pairs per mm, and whether the image there is
+/// the hole's plain shadow.
 fn finest_off_axis(
     hole: HoleDiameter,
     film: Film,
     subject: Option<SubjectDistance>,
     light: Spectrum,
-    angle_deg: f64,
-) -> Option<[f64; 2]> {
-    let limit = |direction| {
-        let image = Diffraction::off_axis(hole, film, subject, light, angle_deg, direction).ok()?;
-        Some(image.contrast_limit(LEVEL))
-    };
-    Some([limit(Direction::Tangential)?, limit(Direction::Sagittal)?])
+    angle: FieldAngle,
+    direction: Direction,
+) -> (f64, bool) {
+    match Diffraction::off_axis(hole, film, subject, light, angle, direction) {
+        Ok(image) => (image.contrast_limit(LEVEL), false),
+        Err(shadow) => (SHADOW_AT_LEVEL / shadow.shadow_mm, true),
+    }
 }
 
-/// The finest lines kept at the film's edge, with the working; `None` where the image there is the hole's plain shadow.
-/// `angle_deg` is the field angle of the edge, from 0 to below 90; on curved film that of the arc's end.
+/// The finest lines kept at a field angle, with the working: those that run round the middle, blurred towards it
+/// (tangential), and those that point at it (sagittal); on curved film upright and level ones at the hole's height.
 pub fn finest_at_edge_working(
     hole: HoleDiameter,
     film: Film,
     subject: Option<SubjectDistance>,
     light: Spectrum,
-    angle_deg: f64,
-) -> Option<Working> {
-    let [across, along] = finest_off_axis(hole, film, subject, light, angle_deg)?;
-    let (distance, angle) = (
-        match film {
-            Film::Flat(v) => format!(
-                "v / cos³θ = {} mm and v / cos θ = {} mm",
-                figures(v.as_mm() / angle_deg.to_radians().cos().powi(3), 3),
-                figures(v.as_mm() / angle_deg.to_radians().cos(), 3)
-            ),
-            Film::Curved(inside) => format!(
-                "2R / cos θ = {} mm along the arc and 2R cos θ = {} mm along the height",
-                figures(inside.as_mm() / angle_deg.to_radians().cos(), 3),
-                figures(inside.as_mm() * angle_deg.to_radians().cos(), 3)
-            ),
-        },
-        figures(angle_deg, 3),
-    );
-    Some(Working {
+    angle: FieldAngle,
+) -> Working {
+    let [(across, _), (along, shadow)] = [Direction::Tangential, Direction::Sagittal]
+        .map(|direction| finest_off_axis(hole, film, subject, light, angle, direction));
+    let (said, cos) = (figures(angle.as_deg(), 3), angle.as_deg().to_radians().cos());
+    let distance = match film {
+        Film::Flat(v) => format!(
+            "v / cos³θ = {} mm and v / cos θ = {} mm",
+            figures(v.as_mm() / cos.powi(3), 3),
+            figures(v.as_mm() / cos, 3)
+        ),
+        Film::Curved(inside) => format!(
+            "2R / cos θ = {} mm along the arc and 2R cos θ = {} mm along the height",
+            figures(inside.as_mm() / cos, 3),
+            figures(inside.as_mm() * cos, 3)
+        ),
+    };
+    let shadow =
+        if shadow { "; the second is the hole’s plain shadow, 2 J₁(x)/x = 0.2 at x = π ν d = 3.081" } else { "" };
+    Working {
         name: "finest lines at the film's edge",
         value: format!("{} and {} per mm", figures(across, 2), figures(along, 2)),
         formula: format!(
-            "at θ = {angle}° {distance} take the place of v; OTF(ν) = 0.2 at ν = {} and {} per mm",
+            "at θ = {said}° {distance} take the place of v; OTF(ν) = 0.2 at ν = {} and {} per mm{shadow}",
             figures(across, 3),
             figures(along, 3)
         ),
-        source: "the theory on the axis with oblique distances, derived for this project; agrees with the exact integral to 0.2 %",
+        source: OFF_AXIS_SOURCE,
         interval: None,
-    })
+    }
 }
+
+const OFF_AXIS_SOURCE: &str = "the theory on the axis (Hopkins 1955) with oblique distances, derived for this project from \
+     the path lengths and compared with them up to 80°";
+
+/// A plain shadow keeps a fifth of its contrast where 2 J₁(x)/x = 0.2: at this many line pairs in its width.
+const SHADOW_AT_LEVEL: f64 = 0.980_8;
 
 /// How much light a hole passes against another, with the working.
 pub fn stops_working(hole: HoleDiameter, than: HoleDiameter) -> Working {
@@ -280,7 +319,7 @@ fn steepness_per_mm(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::calc::quantity::Wavelength;
+    use crate::calc::quantity::{InsideDiameter, Wavelength};
 
     fn can() -> Sharpness {
         let green = Spectrum::single(Wavelength::new(550.0).unwrap());
@@ -306,17 +345,47 @@ mod tests {
     #[test]
     fn at_the_edge_of_a_flat_sheet_lines_are_those_of_a_longer_camera() {
         let (v, light) = (HoleToFilm::new(75.0).unwrap(), Spectrum::single(Wavelength::new(550.0).unwrap()));
-        let [across, along] = finest_off_axis(mm(0.35), Film::Flat(v), None, light, 30.0).unwrap();
+        let finest = |deg: f64| {
+            let angle = FieldAngle::new(deg).unwrap();
+            [Direction::Tangential, Direction::Sagittal]
+                .map(|direction| finest_off_axis(mm(0.35), Film::Flat(v), None, light, angle, direction).0)
+        };
+        let [across, along] = finest(30.0);
         for (got, longer) in [(across, 75.0 / 0.75f64.powf(1.5)), (along, 75.0 / 0.75f64.sqrt())] {
             let there = Sharpness::of(HoleToFilm::new(longer).unwrap(), None, light);
             let said = there.finest_lines_working(mm(0.35)).formula;
             assert!(said.contains(&format!("at ν = {} per mm", figures(got, 3))), "{got}: {said}");
         }
-        let said = finest_at_edge_working(mm(0.35), Film::Flat(v), None, light, 30.0).unwrap();
+        let said = finest_at_edge_working(mm(0.35), Film::Flat(v), None, light, FieldAngle::new(30.0).unwrap());
         assert!(said.formula.contains("115 mm and v / cos θ = 86.6 mm"), "{said:?}");
-        let middle = finest_off_axis(mm(0.35), Film::Flat(v), None, light, 0.0).unwrap();
+        let middle = finest(0.0);
         // reference O027
         assert!((middle[0] - 4.06897).abs() < 0.004 && middle[0] == middle[1], "{middle:?}");
+    }
+
+    /// A can's wall beside the hole is so near that level lines there are the hole's own shadow: said, not left out.
+    #[test]
+    fn beside_the_hole_a_can_s_wall_shows_the_hole_s_plain_shadow() {
+        let (can, angle) = (InsideDiameter::new(30.0).unwrap(), FieldAngle::new(85.0).unwrap());
+        let light = Spectrum::single(Wavelength::new(550.0).unwrap());
+        let said = finest_at_edge_working(mm(5.0), Film::Curved(can), None, light, angle);
+        assert!(said.formula.contains("plain shadow") && said.value.ends_with("0.20 per mm"), "{said:?}");
+    }
+
+    /// Nothing but the scale depends on the camera.
+    #[test]
+    fn what_one_camera_s_light_has_taught_holds_in_every_other() {
+        for light in [Spectrum::single(Wavelength::new(460.0).unwrap()), Spectrum::blue_green()] {
+            let (v, u) = (HoleToFilm::new(300.0).unwrap(), Some(SubjectDistance::new(500.0).unwrap()));
+            let anew = Sharpness::of(v, u, light);
+            let moved = Sharpness::of(HoleToFilm::new(100.0).unwrap(), None, light).in_camera(v, u);
+            let close = |a: f64, b: f64| (a / b - 1.0).abs() < 2e-4;
+            assert!(close(anew.best().hole.as_mm(), moved.best().hole.as_mm()), "{anew:?} {moved:?}");
+            for (a, b) in anew.within_a_tenth().iter().zip(moved.within_a_tenth()) {
+                assert!(close(a.as_mm(), b.as_mm()), "{anew:?} {moved:?}");
+            }
+            assert!(close(anew.share(mm(0.5)), moved.share(mm(0.5))));
+        }
     }
 
     #[test]

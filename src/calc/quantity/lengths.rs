@@ -27,6 +27,9 @@ super::quantities! {
     FocalLength, "focal length", "mm", as_mm, 0.01, 1e7;
     /// Wavelength of light.
     Wavelength, "wavelength", "nm", as_nm, 300.0, 1100.0;
+    /// How far off straight ahead a place of the film is seen from the hole, as far as diffraction is
+    /// worked out there.
+    FieldAngle, "field angle", "°", as_deg, 0.0, 85.0;
     /// The constant C of the hole formula d = C sqrt(lambda f).
     HoleConstant, "hole constant", "", as_number, 0.5, 3.0;
 }

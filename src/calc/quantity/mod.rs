@@ -15,7 +15,7 @@ pub use darkroom::{
     Millilitres, Percent, SquareMetres, TemperatureFactor,
 };
 pub use lengths::{
-    FilmSide, FocalLength, HoleConstant, HoleDiameter, HoleToFilm, InsideDiameter, InstrumentUncertainty,
+    FieldAngle, FilmSide, FocalLength, HoleConstant, HoleDiameter, HoleToFilm, InsideDiameter, InstrumentUncertainty,
     PlateThickness, PointDiameter, ShaftDiameter, SubjectDistance, TaperLength, Wavelength,
 };
 pub use light::{

@@ -7,11 +7,14 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         actor::Actor,
+        camera::Camera,
+        film_light::FilmLight,
         ids::{CameraId, SectionId, StudentId},
         lab_session::{LabSession, SessionState},
+        paper::Paper,
         target::HoleFormula,
     },
-    store::{cameras, change_log, lab_sessions, sites},
+    store::{cameras, change_log, lab_sessions, papers, sites},
     web::error::WebError,
 };
 
@@ -38,6 +41,15 @@ pub struct FormulaHere {
     pub formula: HoleFormula,
     /// In words: `the write-up of First light`.
     pub from: String,
+    /// The session's paper, if there is a session.
+    pub paper: Option<Paper>,
+}
+
+impl FormulaHere {
+    /// The light that draws the picture in a camera of this session.
+    pub fn film_light(&self, camera: &Camera) -> FilmLight {
+        FilmLight::of(self.paper.as_ref(), camera)
+    }
 }
 
 /// The hole formula of the section's session.
@@ -53,11 +65,13 @@ pub async fn formula_here(conn: &mut SqliteConnection, section: SectionId) -> Re
                 SessionState::Planned => "the lab's write-up".to_owned(),
                 _ => format!("the write-up of “{}”", session.title),
             };
-            FormulaHere { formula: HoleFormula::of(&session).map_err(ours)?, from }
+            let paper = papers::find(conn, session.paper).await?;
+            FormulaHere { formula: HoleFormula::of(&session).map_err(ours)?, from, paper }
         }
         None => FormulaHere {
             formula: HoleFormula::usual().map_err(ours)?,
             from: "the usual figures, since no session is planned yet".to_owned(),
+            paper: None,
         },
     })
 }

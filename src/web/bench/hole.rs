@@ -41,6 +41,7 @@ use crate::{
 use super::{
     at_bench,
     optics::{sharpest::SharpestAside, sharpness_of},
+    tools::Tools,
 };
 
 use self::measured::Measured;
@@ -65,7 +66,9 @@ struct HolePage {
     target: Reading,
     setting_mm: String,
     setting_in: String,
+    micrometer: Reading,
     aside: SharpestAside,
+    tools: Tools,
     /// The diameters between which sharpness stays within a tenth of the best.
     within: [String; 2],
     needle: Form,
@@ -86,6 +89,8 @@ struct Row {
     uncertainty: String,
     readings: String,
     remark: String,
+    /// Mean and uncertainty with the numbers put in.
+    working: String,
 }
 
 /// The page for somebody without a camera.
@@ -117,6 +122,7 @@ fn row(hole: &Hole, zone: &TimeZone, unit: LengthUnit) -> Row {
         uncertainty: computed_words(result.uncertainty_mm, 2, unit),
         readings: hole.measurement.readings().iter().map(|one| one.typed.clone()).collect::<Vec<_>>().join("; "),
         remark: hole.remark.clone(),
+        working: measured::row_working(hole),
     }
 }
 
@@ -141,15 +147,16 @@ async fn hole_page(
     let shown = HolePage {
         saved: at_bench::last_saved(&mut conn, bench.actor()).await?,
         number: camera.number,
-        target: Reading::of(target.hole_working(camera))
-            .named("Hole to make")
-            .showing(computed_words(target.hole.as_mm(), 3, bench.unit()))
-            .remark(format!(
-                "micrometer: {}, or {}",
-                target.setting().metric_text(),
-                target.setting().thousandths_text()
-            )),
-        aside: SharpestAside::of(camera, target, &sharpness, bench.unit()),
+        target: Reading::of(target.hole_working(camera)).named("Hole to make").showing(computed_words(
+            target.hole.as_mm(),
+            3,
+            bench.unit(),
+        )),
+        micrometer: Reading::of(target.setting().working())
+            .showing(target.setting().metric_text())
+            .remark(format!("or {}", target.setting().thousandths_text())),
+        aside: SharpestAside::of(camera, target, &sharpness, here.film_light(camera), bench.unit()),
+        tools: Tools::near(target.hole, bench.unit()),
         within: sharpness.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, bench.unit())),
         setting_mm: target.setting().metric_text(),
         setting_in: target.setting().thousandths_text(),

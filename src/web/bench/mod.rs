@@ -14,6 +14,7 @@ pub mod own_figures;
 pub mod prints;
 pub mod report;
 pub mod timer;
+mod tools;
 pub mod trays;
 use super::routes::Route;
 

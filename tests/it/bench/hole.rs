@@ -32,6 +32,12 @@ async fn two_crossed_readings_become_a_hole_with_its_uncertainty() {
     let before = student.get("/bench/hole").await;
     assert!(before.text("aside.caution").contains("Never look at the sun through the hole"));
     assert_eq!(before.text("p.reading .value"), "0.488 mm");
+    // tools by their standards, the nearest always, with how far they are off
+    let tools = before.texts("[aria-label='Tools near this size'] tbody tr");
+    assert_eq!(tools.len(), 4);
+    assert!(tools[2].contains("Machine needle NM 60") && tools[2].contains("+23 %, too far off"), "{tools:?}");
+    assert!(before.text("main").contains("Nearest: number drill 76, 0.508 mm (+4 %)"));
+    assert!(before.text("main").contains("Source: ASTM B258") && before.text("main").contains("Source: DIN 5325"));
 
     let page = student.saves("/bench/hole", &CROSSED).await;
 
@@ -44,6 +50,10 @@ async fn two_crossed_readings_become_a_hole_with_its_uncertainty() {
     assert!(page.texts("p.reading .interval").contains(&"from f/238 to f/262".to_owned()), "{}", page.body);
     assert!(page.text("p.saved").contains("hole recorded (camera 1, 0.480 mm)"));
     assert_eq!(page.texts("[aria-label='Holes of this camera'] tbody tr").len(), 1);
+    // every number unfolds to its formula and a published source
+    assert_eq!(page.texts("p.reading").len(), page.texts("p.reading + details.working .formula").len());
+    assert!(page.text("main").contains("JCGM 100:2008, 4.2.3 and 5.1.2") && !page.body.contains("memory"));
+    assert!(page.text("main").contains("(0.46 + 0.5) / 2 = 0.480 mm"));
     // what the readings say is what other pages compute with
     let mut conn = app.state.store.read().await.expect("a reader");
     let student_id = student.student.expect("a student");

@@ -26,6 +26,13 @@ async fn the_sharpest_hole_is_folded_beside_the_one_target() {
     let aside = aside.expect("folded beside it");
     for words in [
         "sharpest hole for this camera is 0.327 mm",
+        // the session's paper sees blue and green: C = 1.591 of its mean, 471 nm, is 0.299 mm
+        "In the light your paper sees: daylight on paper that sees blue and green",
+        "sharpest hole in this light is 0.299 mm",
+        "Sharpness of the target in this light",
+        "Holes that are sharp within a tenth in this light",
+        "the finest lines that keep a fifth: d = C √(λ f′) = 1.52",
+        "film that sees all colours, 400 to 650 nm evenly",
         "6.5 % softer",
         "1.39 times the light, 0.48 stops more",
         "about 460 nm",
@@ -41,9 +48,132 @@ async fn the_sharpest_hole_is_folded_beside_the_one_target() {
     }
     assert!(page.text("ol").contains("from 0.249 mm to 0.400 mm its sharpness stays within ten per cent"));
     // nothing outside the fold names a second hole to make
-    let unfolded = page.texts("p.reading .value").iter().filter(|value| value.as_str() == "0.386 mm").count();
-    assert_eq!(unfolded, 1);
+    let unfolded_count = page.texts("p.reading .value").iter().filter(|value| value.as_str() == "0.386 mm").count();
+    assert_eq!(unfolded_count, 1);
     assert!(page.attribute("details[open]", "class").is_none(), "all is folded");
+}
+
+/// What stands on a page outside everything that is folded.
+fn unfolded(html: &str) -> String {
+    let (mut open, mut depth, mut rest) = (String::new(), 0, html);
+    loop {
+        let next = ["<details", "</details>"].into_iter().filter_map(|tag| Some((rest.find(tag)?, tag))).min();
+        let Some((at, tag)) = next else {
+            open.push_str(rest);
+            return open;
+        };
+        if depth == 0 {
+            open.push_str(&rest[..at]);
+        }
+        depth += if tag == "<details" { 1 } else { -1 };
+        rest = &rest[at + tag.len()..];
+    }
+}
+
+#[tokio::test]
+async fn the_bench_and_the_card_never_name_a_second_hole_to_make() {
+    let (app, _anon, instructor, student) = TestApp::with_open_session().await;
+    with_camera(&student).await;
+    for measured in [false, true] {
+        if measured {
+            with_hole(&student, "0.1").await;
+        }
+        for address in ["/bench", "/bench/camera", "/bench/hole", "/bench/hole/optics", "/bench/exposures"] {
+            let page = student.get(address).await;
+            assert_eq!(page.status, StatusCode::OK, "{address}");
+            let open = unfolded(&page.body);
+            // theory's sharpest for this camera, in the session's light and in the paper's, and its words
+            for second in ["0.327", "0.299", "theory’s sharpest"] {
+                assert!(!open.contains(second), "{second} stands open on {address}: {open}");
+            }
+            if address.starts_with("/bench/hole") {
+                assert!(page.body.contains("0.327"), "folded on {address}");
+            }
+        }
+    }
+    let card = instructor.get(&format!("/front/sessions/{}/cards", app.the_evening().await.session)).await;
+    assert_eq!(card.status, StatusCode::OK);
+    assert!(card.body.contains("0.39 mm"), "the target, on the micrometer: {}", card.text("main"));
+    for second in ["0.327", "0.33 mm", "0.299", "0.30 mm", "sharpest"] {
+        assert!(!card.body.contains(second), "{second}: {}", card.text("main"));
+    }
+}
+
+/// The instructor says which colours the paper sees, and every picture and number follows.
+#[tokio::test]
+async fn the_paper_s_card_decides_in_which_light_the_picture_is_drawn() {
+    let (app, _anon, instructor, student) = TestApp::with_open_session().await;
+    with_camera(&student).await;
+    let before = student.get("/bench/hole/optics").await;
+    assert!(before.text("main").contains("paper that sees blue and green (360 to 550 nm"), "{}", before.text("main"));
+    assert!(before.text("main").contains("those on the card of the session’s paper"));
+    let picture = |page: &crate::app::Answer| page.attribute(".seen img", "src").expect("a picture");
+    assert!(picture(&before).contains("-bluegreen-540.png"), "{}", picture(&before));
+
+    let paper = app.the_evening().await.paper;
+    let address = format!("/front/stockroom/papers/{paper}");
+    let card = instructor.get(&address).await;
+    assert_eq!(card.attribute("select[name=sees] option[selected]", "value").as_deref(), Some("blue and green"));
+    let with = |sees: &'static str| {
+        [
+            ("version", "1"),
+            ("kind", "paper"),
+            ("base", "resin-coated"),
+            ("sees", sees),
+            ("name", "Graded paper"),
+            ("exposure_index", "6"),
+            ("reciprocity", "1"),
+            ("threshold", "1"),
+            ("silver_low", "0.35"),
+            ("silver", "0.97"),
+            ("silver_high", "1.61"),
+            ("carry_over", "35"),
+        ]
+    };
+    for (nonsense, words) in [("all colours", "does not see all colours"), ("infrared", "choose")] {
+        let refused = instructor.post(&address, &with(nonsense)).await;
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{nonsense}");
+        assert!(refused.error_beside("sees").contains(words), "{nonsense}: {}", refused.error_beside("sees"));
+    }
+    instructor.saves(&address, &with("blue")).await;
+    assert!(instructor.get("/front/stockroom").await.text("main").contains("sees blue"));
+
+    let after = student.get("/bench/hole/optics").await;
+    assert!(after.text("main").contains("paper that sees blue only (360 to 500 nm"), "{}", after.text("main"));
+    assert!(picture(&after).contains("-blue-540.png"), "{}", picture(&after));
+    assert_eq!(student.get(&picture(&after)).await.status, StatusCode::OK);
+    assert_eq!(student.get(&picture(&before)).await.status, StatusCode::NOT_FOUND, "no longer this camera's picture");
+    instructor
+        .saves(&address, &{
+            let mut silent = with("");
+            silent[0].1 = "2";
+            silent
+        })
+        .await;
+    assert!(student.get("/bench/hole/optics").await.text("main").contains("does not say which colours it sees"));
+}
+
+#[tokio::test]
+async fn a_film_beyond_85_degrees_is_told_so_and_a_can_says_how_much_of_it_is_lit() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    student.saves("/bench/camera", &[("build", "box"), ("distance", "10"), ("width", "250"), ("height", "200")]).await;
+    let page = student.get("/bench/hole/optics").await;
+    // atan(160.08 / 10) = 86.43 degrees
+    let said = page.text("main");
+    assert!(said.contains("Finest lines 85° off straight ahead"), "{said}");
+    assert!(said.contains("your film reaches 86.43° off, and diffraction is worked out from 0 to 85°"), "{said}");
+
+    let can = [("build", "side-hole can"), ("inside_diameter", "60"), ("width", "60"), ("height", "200")];
+    let student = app.student(app.the_evening().await.section, "21", "Odile Marsh").await;
+    student.saves("/bench/camera", &can).await;
+    let page = student.get("/bench/hole/optics").await;
+    // 4 D² sin(a / 2D) = 4 × 3600 × sin(0.5) = 6904 mm² of 12000
+    assert!(page.texts("p.reading .value").contains(&"57.5 %".to_owned()), "{}", page.text("main"));
+    assert!(page.body.contains("6904 mm² of 60 × 200 mm"), "{}", page.text("main"));
+    let drawn = page.texts("svg title");
+    for title in ["The camera in section, seen from above", "The camera in section, seen from the side"] {
+        assert!(drawn.contains(&title.to_owned()), "{drawn:?}");
+    }
 }
 
 #[tokio::test]
@@ -66,12 +196,26 @@ async fn a_hole_as_measured_is_set_against_the_sharpest_and_drawn() {
     assert!(values[2].ends_with("per mm") && page.body.contains("= 212 mm and v / cos θ = 106 mm"), "{values:?}");
     let said = page.texts("svg desc");
     assert!(said[0].contains("The hole as measured is 0.390 mm: 9"), "{said:?}");
-    assert!(said[1].contains("Light lost over a flat sheet") && said[1].contains("at most 2.0 stops"), "{said:?}");
+    assert!(
+        said.iter().any(|words| words.contains("Light lost over a flat sheet") && words.contains("at most 2.0 stops")),
+        "{said:?}"
+    );
     // reference O064 and O072: 150 mm to two stops at 75 mm, which is all of a film of 120 by 90
     assert!(values.contains(&"150 mm".to_owned()) && values.contains(&"100 %".to_owned()), "{values:?}");
     assert!(values.contains(&"1 : 66.7".to_owned()), "5 m away at 75 mm: {values:?}");
     // every number unfolds to its formula and its source
-    assert_eq!(page.texts("p.reading").len(), page.texts("details.working .formula").len() - 2, "two drawings besides");
+    assert_eq!(page.texts("p.reading").len(), page.texts("p.reading + details.working .formula").len());
+    let workings = page.text("main");
+    for words in [
+        "As measured: d = 0.390 mm, v = 75 mm, mean λ = 0.000471 mm: N = d²",
+        "at ν = 4 per mm (0.125 mm)",
+        "1 stops: r = v √(2^(k/2) − 1) = 75 mm × √(2^(1 / 2) − 1) = 48.3 mm",
+    ] {
+        assert!(workings.contains(words), "{words}: {workings}");
+    }
+    for from_memory in ["memory", "scipy", "numpy"] {
+        assert!(!page.body.contains(from_memory), "{from_memory}");
+    }
     assert!(page.texts("details.working").iter().all(|text| text.contains("Source:")), "{}", page.body);
     assert!(page.text("p.empty").contains("Say how thick the plate is"));
 }
@@ -96,6 +240,12 @@ async fn three_pictures_show_too_narrow_as_measured_and_too_wide() {
     with_camera(&student).await;
     with_hole(&student, "").await;
     let page = student.get("/bench/hole/optics").await;
+    // 54 by 36 mm: 204 by 136 of the 96 pixels in an inch
+    assert!(
+        page.text("main").contains("A piece 54.0 by 36.0 mm from the middle of your contact print (120 mm by 90 mm)")
+    );
+    assert_eq!(page.attribute(".seen img", "width").as_deref(), Some("204"));
+    assert_eq!(page.attribute(".loupe img", "width").as_deref(), Some("612"));
     let names = page.texts(".seen strong");
     // the sharpest is 0.327 mm: a third of it, the student's own, twice it
     assert_eq!(names, ["Too narrow: 0.109 mm.", "As measured: 0.390 mm.", "Too wide: 0.654 mm."]);
@@ -139,7 +289,7 @@ async fn every_shape_of_camera_has_its_optics() {
     for (fields, roster_number, words) in [
         (can, "21", "Light lost over a sheet bent along the can’s wall"),
         (disc, "22", "Light lost over a round sheet"),
-        (cap, "23", "in the light of the session’s formula"),
+        (cap, "23", "A camera whose film skips the trays is taken to hold panchromatic film"),
     ] {
         let student = app.student(evening.section, roster_number, "Odile Marsh").await;
         student.saves("/bench/camera", &fields).await;
@@ -149,7 +299,7 @@ async fn every_shape_of_camera_has_its_optics() {
     }
 }
 
-/// A box six millimetres long with a hole five wide: nothing but the hole's own shadow.
+/// A box six millimetres long with a hole more than five wide: nothing but the hole's own shadow.
 #[tokio::test]
 async fn a_hole_that_is_hardly_one_is_still_answered() {
     let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
@@ -157,6 +307,9 @@ async fn a_hole_that_is_hardly_one_is_still_answered() {
     student.saves("/bench/hole", &[("reading_1", "5.5"), ("reading_2", "5.5"), ("instrument", "0.1")]).await;
     let page = student.get("/bench/hole/optics").await;
     assert_eq!(page.status, StatusCode::OK);
+    assert!(page.text("main").contains("None of the bars can be told apart"), "{}", page.text("main"));
+    // half as wide again: past the range that is worked out
     assert!(page.text("main").contains("Nothing but a blur as wide as the hole itself"), "{}", page.text("main"));
+    assert!(page.text("main").contains("diffraction is worked out up to"), "{}", page.text("main"));
     assert!(page.text("main").contains("plainly soft"));
 }

@@ -7,9 +7,14 @@
 //! this project and checked against exact integrals. A thin round hole much larger than the
 //! wavelength, an incoherent subject.
 //!
+//! Fresnel's approximation takes the path to the second power of the hole's radius; the next term is about
+//! `a⁴/(4λv³)` wavelengths on the axis and `a³ sin θ cos² θ/(2λv²)` away from it: nothing for a hole that
+//! makes a picture, whole wavelengths for one of 5 mm at 10 mm, whose image is its own shadow anyway.
+//!
 //! Every integral is by Gauss-Legendre panels whose number grows with the phase to be followed
 //! (`quadrature`), so the same code holds from the far field (N → 0) to the shadow of a
-//! large hole (N > 1000). Bessel functions are those of the `libm` crate (below one unit in the last
+//! large hole (N > 4000); where the phase is long the point spread goes by
+//! Lommel's series and the transfer function by steepest descent, at a cost that hardly grows. Bessel functions are those of the `libm` crate (below one unit in the last
 //! place of their range).
 
 mod cie_daylight;
@@ -32,16 +37,28 @@ use std::f64::consts::TAU;
 
 use crate::calc::quantity::{HoleDiameter, HoleToFilm, SubjectDistance};
 
-/// Greatest Fresnel number for which the integrals are done. Beyond it the image is the hole's plain
-/// shadow, and following the phase would only take long.
-pub const GREATEST_FRESNEL_NUMBER: f64 = 2100.0;
+/// Greatest Fresnel number for which the integrals are done: more than that of a hole of 5 mm, 10 mm from
+/// film and subject, in the shortest wavelength (4167). Beyond it the image is the hole's plain shadow, and
+/// following the phase would only take long.
+pub const GREATEST_FRESNEL_NUMBER: f64 = 4200.0;
 
 /// A hole so large for its distance that its image is a plain shadow.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
-#[error("the hole is too large for its distance: at most {} mm", crate::calc::working::figures(*.greatest_mm, 4))]
+#[error(
+    "must be from {} to {} mm at this distance and light: a wider hole throws a plain shadow",
+    crate::calc::quantity::range_end(HoleDiameter::MIN), rounded_down(*.greatest_mm)
+)]
 pub struct PlainShadow {
     /// The greatest diameter at this distance and light.
     pub greatest_mm: f64,
+    /// How wide the shadow is.
+    pub shadow_mm: f64,
+}
+
+/// To four figures, so that what is said is itself accepted.
+fn rounded_down(mm: f64) -> String {
+    let step = 10f64.powf(mm.log10().floor() - 3.0);
+    crate::calc::working::figures((mm / step).floor() * step, 4)
 }
 
 /// A hole, its distances and the light: what the diffraction image depends on.
@@ -75,7 +92,7 @@ impl Diffraction {
             return Ok(self);
         }
         let a2 = GREATEST_FRESNEL_NUMBER * self.spectrum.shortest_mm() / self.per_l();
-        Err(PlainShadow { greatest_mm: 2.0 * a2.sqrt() })
+        Err(PlainShadow { greatest_mm: 2.0 * a2.sqrt(), shadow_mm: self.shadow_mm() })
     }
 
     /// Fresnel number at the mean wavelength: `a²/(λL)`.

@@ -98,6 +98,13 @@ impl Spectrum {
         Self::of_paper(550.0)
     }
 
+    /// Film that sees all colours: 400 to 650 nm, evenly. A plain model of panchromatic film; the ends and
+    /// the even weight are our own, no source.
+    pub fn panchromatic() -> Self {
+        let nm = |nm| Wavelength::new(nm).unwrap_or_else(|_| unreachable!("well within the range"));
+        Self::band(nm(400.0), nm(650.0), BandShape::Flat).unwrap_or_else(|_| unreachable!("a band"))
+    }
+
     fn of_paper(to_nm: f64) -> Self {
         let nm = |nm| Wavelength::new(nm).unwrap_or_else(|_| unreachable!("well within the range"));
         Self::band(nm(360.0), nm(to_nm), BandShape::DaylightD55)
@@ -129,6 +136,42 @@ impl Spectrum {
             return self.smooth.iter().map(|(lambda, w)| w * f(*lambda)).sum();
         }
         self.pieces(cut_off).map(|(from, to)| self.over(from, to, phase, &f)).sum()
+    }
+
+    /// The part of an average that lies between two wavelengths (in mm), of a function that turns through
+    /// a phase between them. A single wavelength has no part.
+    pub fn average_from(&self, from: f64, to: f64, phase: f64, f: impl Fn(f64) -> f64) -> f64 {
+        let (from, to) = (from.max(self.from_mm), to.min(self.to_mm));
+        let pieces = self.pieces(to).filter(|(_, end)| *end > from).map(|(start, end)| (start.max(from), end));
+        let part = |(start, end): (f64, f64)| {
+            let phase = phase * (end - start) / (to - from);
+            nodes(start, end, phase).map(|(lambda, w)| w * self.weight(lambda) * f(lambda)).sum::<f64>()
+        };
+        pieces.map(part).sum()
+    }
+
+    /// The average of the cosine and of the sine of `phase + per_mm λ` over the band up to a cut-off: the
+    /// weight is straight on each piece, so each is a closed form, whatever the phase.
+    pub fn average_turn(&self, cut_off: f64, phase: f64, per_mm: f64) -> (f64, f64) {
+        let mut sum = (0.0, 0.0);
+        for (from, to) in self.pieces(cut_off) {
+            let (middle, half) = ((from + to) / 2.0, (to - from) / 2.0);
+            let (left, right) = (self.weight(from), self.weight(to));
+            let (mean, slope) = ((left + right) / 2.0, (right - left) / 2.0);
+            let turn = per_mm * half;
+            // ∫ cos(turn x) and ∫ x sin(turn x) over -1..1
+            let (even, odd) = if turn.abs() < 0.05 {
+                let t2 = turn * turn;
+                (2.0 - t2 / 3.0 + t2 * t2 / 60.0, turn * (2.0 / 3.0 - t2 / 15.0 + t2 * t2 / 420.0))
+            } else {
+                let (s, c) = turn.sin_cos();
+                (2.0 * s / turn, 2.0 * (s - turn * c) / (turn * turn))
+            };
+            let (s, c) = (phase + per_mm * middle).sin_cos();
+            sum.0 += half * (mean * even * c - slope * odd * s);
+            sum.1 += half * (mean * even * s + slope * odd * c);
+        }
+        sum
     }
 
     /// The integral over the band of what is smooth, with its weight.
@@ -245,6 +288,23 @@ mod tests {
             let f = |lambda: f64| (SMOOTH_PHASE * (lambda - 360e-6) / 190e-6).cos();
             let (smooth, pieces) = (band.average(1.0, SMOOTH_PHASE, f), band.average(1.0, SMOOTH_PHASE + 0.1, f));
             assert!((smooth - pieces).abs() < 1e-9, "{shape:?}: {smooth} {pieces}");
+        }
+    }
+
+    #[test]
+    fn a_turning_phase_is_averaged_in_closed_form() {
+        for shape in SHAPES {
+            let band = Spectrum::band(nm(363.0), nm(548.0), shape).unwrap();
+            for (cut_off, turns) in [(1.0, 0.1), (1.0, 3.0), (1.0, 400.0), (500e-6, 90.0)] {
+                let per_mm = turns / 185e-6;
+                let got = band.average_turn(cut_off, 5.0, -per_mm);
+                let followed = |f: fn(f64) -> f64| band.average(cut_off, 3.0 * turns + 30.0, |l| f(5.0 - per_mm * l));
+                for (got, wanted) in [(got.0, followed(f64::cos)), (got.1, followed(f64::sin))] {
+                    assert!((got - wanted).abs() < 1e-10, "{shape:?} {turns}: {got} {wanted}");
+                }
+            }
+            let whole = band.average_from(0.0, 450e-6, 20.0, |_| 1.0) + band.average_from(450e-6, 1.0, 20.0, |_| 1.0);
+            assert!((whole - 1.0).abs() < 1e-12, "{whole}");
         }
     }
 

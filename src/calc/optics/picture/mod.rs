@@ -7,5 +7,5 @@
 mod figure;
 mod rendering;
 
-pub use figure::{BARS_MM, HEIGHT_MM, WIDTH_MM};
+pub use figure::{TestFigure, WIDEST_MM};
 pub use rendering::{Grey, PIXELS_PER_MM, through};

@@ -4,19 +4,11 @@ use askama::Template;
 use sqlx::SqliteConnection;
 
 use crate::{
-    calc::{
-        optics::gauges::{
-            machine_needle_mm, machine_needle_working, nearest_machine_needle, nearest_number_drill,
-            nearest_tube_gauge, nearest_wire_gauge, number_drill_mm, number_drill_working, tube_gauge_mm,
-            tube_gauge_working, wire_gauge_mm, wire_gauge_working,
-        },
-        quantity::{HoleDiameter, SubjectDistance},
-        working::Working,
-    },
+    calc::quantity::SubjectDistance,
     domain::{
         camera::Camera,
         hole::Hole,
-        length::{LengthUnit, computed_words},
+        length::computed_words,
         target::{Target, aperture_working, edge_loss_working, picture_working, view_working},
     },
     drawing::{camera_section::CameraSection, hole_plate::HolePlate},
@@ -26,6 +18,7 @@ use crate::{
 
 use super::{
     super::optics::{sharpest::SharpestAside, sharpness_of},
+    super::tools::Tools,
     at_bench, dimensions,
 };
 
@@ -46,21 +39,11 @@ pub struct CameraPage {
     facts: Vec<(&'static str, String)>,
     remark: String,
     section: CameraSection,
+    side: Option<CameraSection>,
     plate: HolePlate,
-    gauges: Vec<Gauge>,
+    tools: Tools,
     aside: SharpestAside,
 }
-
-/// A tool whose size is near the target.
-struct Gauge {
-    tool: String,
-    diameter: String,
-    off: String,
-    working: Working,
-}
-
-/// A tool further off than this share of the target is of no use.
-const USEFUL: f64 = 0.2;
 
 /// Puts the page together.
 pub async fn page(
@@ -78,7 +61,7 @@ pub async fn page(
         saved: at_bench::last_saved(conn, bench.actor()).await?,
         skips_trays: !camera.uses_trays(),
         partners: at_bench::partners(conn, camera.id, bench.student).await?,
-        formula_from: here.from,
+        formula_from: here.from.clone(),
         target: vec![
             Reading::of(target.hole_working(&camera)).named("Hole diameter to make").showing(computed_words(
                 target.hole.as_mm(),
@@ -94,14 +77,21 @@ pub async fn page(
         facts: dimensions::facts(&camera.body, camera.subject.as_ref()),
         remark: camera.remark.clone(),
         section: CameraSection::of(&camera.body, "camera"),
+        side: CameraSection::from_side(&camera.body, "camera-side"),
         plate: HolePlate::of(
             "plate",
             Some(target.hole),
             hole.as_ref().map_or(&[][..], |hole| hole.measurement.diameters()),
             bench.unit(),
         ),
-        gauges: gauges(target.hole, bench.unit()),
-        aside: SharpestAside::of(&camera, target, &sharpness_of(&camera, target), bench.unit()),
+        tools: Tools::near(target.hole, bench.unit()),
+        aside: SharpestAside::of(
+            &camera,
+            target,
+            &sharpness_of(&camera, target),
+            here.film_light(&camera),
+            bench.unit(),
+        ),
         frame,
     })
 }
@@ -144,46 +134,4 @@ fn follows(camera: &Camera, target: Target, hole: Option<&Hole>, bench: &Bench) 
             .remark("the edge comes out paler in the negative, darker in the print"),
     );
     Ok(readings)
-}
-
-fn gauges(hole: HoleDiameter, unit: LengthUnit) -> Vec<Gauge> {
-    let target = hole.as_mm();
-    let (wire, drill) = (nearest_wire_gauge(target), nearest_number_drill(target));
-    let (needle, tube) = (nearest_machine_needle(target), nearest_tube_gauge(target));
-    let rows = [
-        (format!("Wire no. {wire}"), Some(wire_gauge_mm(wire)), Some(wire_gauge_working(wire))),
-        (format!("Number drill {drill}"), number_drill_mm(drill), number_drill_working(drill)),
-        (format!("Machine needle NM {needle}"), Some(machine_needle_mm(needle)), Some(machine_needle_working(needle))),
-        (format!("Needle tubing, gauge {tube}"), tube_gauge_mm(tube), tube_gauge_working(tube)),
-    ];
-    rows.into_iter()
-        .filter_map(|(tool, mm, working)| {
-            let (mm, working) = (mm?, working?);
-            let off = mm / target - 1.0;
-            (off.abs() <= USEFUL).then(|| Gauge {
-                tool,
-                diameter: computed_words(mm, 3, unit),
-                off: format!("{:+.0} %", off * 100.0),
-                working,
-            })
-        })
-        .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_nearest_tools_are_shown_and_those_far_off_are_not() {
-        // 0.488 mm: wire no. 24 is 0.511 mm, drill no. 76 is 0.020 in = 0.508 mm, needles begin at 0.6 mm
-        let near = gauges(HoleDiameter::new(0.488).expect("in range"), LengthUnit::Millimetre);
-        let said: Vec<_> = near.iter().map(|gauge| (gauge.tool.as_str(), gauge.diameter.as_str())).collect();
-        // tubing of gauge 26 is 0.01825 in = 0.464 mm outside
-        let expected =
-            [("Wire no. 24", "0.511 mm"), ("Number drill 76", "0.508 mm"), ("Needle tubing, gauge 26", "0.464 mm")];
-        assert_eq!(said, expected);
-        let wide = gauges(HoleDiameter::new(0.9).expect("in range"), LengthUnit::Inch);
-        assert!(wide.iter().any(|gauge| gauge.tool == "Machine needle NM 90"));
-    }
 }

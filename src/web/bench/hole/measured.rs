@@ -120,6 +120,16 @@ pub fn readings(hole: &Hole, camera: &Camera, target: Target, unit: LengthUnit) 
     readings
 }
 
+/// How a hole's mean and uncertainty come about, in a line.
+pub fn row_working(hole: &Hole) -> String {
+    let (result, diameters) = (hole.measurement.result(), hole.measurement.diameters());
+    let mean = result.working(diameters).formula;
+    match InstrumentUncertainty::new(hole.measurement.instrument().length.as_mm()) {
+        Ok(instrument) => format!("{mean}; {}", result.uncertainty_working(diameters, instrument).formula),
+        Err(_) => mean,
+    }
+}
+
 fn time_working(hole: &Hole) -> Working {
     let result = hole.measurement.result();
     Working {

@@ -3,14 +3,14 @@
 use crate::{
     calc::{
         optics::{
+            covered::{BentFilm, covered_disc_working, covered_working},
             field::magnification_working,
             plate::{
-                covered_working, cut_off_circle_mm, cut_off_working, image_circle_in_plate_mm, image_circle_mm,
-                image_circle_working,
+                cut_off_circle_mm, cut_off_working, image_circle_in_plate_mm, image_circle_mm, image_circle_working,
             },
         },
-        quantity::{FilmSide, SubjectDistance},
-        working::{Working, figures},
+        quantity::SubjectDistance,
+        working::{Working, figures, plain},
     },
     domain::{
         camera::Geometry,
@@ -34,15 +34,9 @@ fn example(unit: LengthUnit) -> (f64, &'static str) {
 /// The readings of a camera.
 pub(super) fn readings(setup: &Setup, bench: &Bench) -> Result<Vec<Reading>, WebError> {
     let (body, unit) = (&setup.camera.body, bench.unit());
-    let with_plate = setup.plate().map_or(String::new(), |plate| {
-        let loss = LightOverSheet::of(body, Some(plate)).greatest_stops();
-        if loss.is_finite() {
-            format!("for a thin plate; with your plate {} stops at its furthest point", figures(loss, 2))
-        } else {
-            "for a thin plate; with your plate no light at all at its furthest point".to_owned()
-        }
-    });
-    let mut readings = vec![Reading::of(view_working(body)), Reading::of(edge_loss_working(body)).remark(with_plate)];
+    let thin = if setup.plate().is_some() { "for a thin plate" } else { "" };
+    let mut readings = vec![Reading::of(view_working(body)), Reading::of(edge_loss_working(body)).remark(thin)];
+    readings.extend(setup.plate().map(|_| Reading::of(loss_with_plate(setup)).remark("at its furthest point")));
     readings.extend(circles(setup, unit));
     if let Some((hole, plate)) = setup.plate() {
         let v = body.hole_to_film();
@@ -85,24 +79,71 @@ fn circles(setup: &Setup, unit: LengthUnit) -> Vec<Reading> {
         Geometry::FlatRectangle(width, height) => {
             readings.push(Reading::of(covered_working(width, height, circle(2.0))));
         }
-        Geometry::FlatDisc(diameter) => readings.push(Reading::of(disc_covered(diameter, circle(2.0)))),
-        // straight ahead the wall is flat over its height, and along the arc nothing is lost
-        Geometry::Curved(..) => {}
+        Geometry::FlatDisc(diameter) => readings.push(Reading::of(covered_disc_working(diameter, circle(2.0)))),
+        Geometry::Curved(arc, height, inside) => {
+            readings.push(Reading::of(BentFilm { arc, height, inside }.covered_working(bore)));
+        }
     }
     readings
 }
 
-fn disc_covered(diameter: FilmSide, circle_mm: f64) -> Working {
-    let percent = figures(100.0 * (circle_mm / diameter.as_mm()).min(1.0).powi(2), 3);
+/// The light lost at the film's furthest point, the bore of the plate counted.
+fn loss_with_plate(setup: &Setup) -> Working {
+    let (body, plate) = (&setup.camera.body, setup.plate());
+    let (thin, all) =
+        (LightOverSheet::of(body, None).greatest_stops(), LightOverSheet::of(body, plate).greatest_stops());
+    let angle = body.edge_angle_deg();
+    let (d, t) = plate.map_or((0.0, 0.0), |(hole, plate)| (hole.as_mm(), plate.as_mm()));
+    let q = t * angle.to_radians().tan() / d;
+    let open =
+        format!("q = t tan θ / d = {} × tan {}° / {} = {}", plain(t), figures(angle, 3), plain(d), figures(q, 3));
+    let (value, formula) = if all.is_finite() {
+        let stops = format!("{} stops", figures(all, 2));
+        let bore = figures(all - thin, 2);
+        let formula = format!(
+            "{open}; open share (2/π)(acos q − q √(1 − q²)) = {}, which is {bore} stops; with {} stops behind a thin plate: {stops}",
+            figures((thin - all).exp2(), 3),
+            figures(thin, 2)
+        );
+        (stops, formula)
+    } else {
+        ("no light at all".to_owned(), format!("{open}, and from 1 on the bore is shut"))
+    };
     Working {
-        name: "film within two stops",
-        value: format!("{percent} %"),
-        formula: format!(
-            "(circle / film)² = ({} mm / {} mm)², at most 1: {percent} %",
-            figures(circle_mm, 3),
-            figures(diameter.as_mm(), 4)
-        ),
-        source: "geometry of two circles with one middle",
+        name: "light lost with your plate",
+        value,
+        formula,
+        source: "overlap of two circles for the bore, derived from straight rays and checked by simulation; fall-off as for a \
+                 thin plate",
         interval: None,
     }
+}
+
+/// Where each line of equal loss lies, with the numbers put in.
+pub(super) fn line_workings(setup: &Setup, levels: &[f64]) -> Vec<String> {
+    let v = setup.camera.body.hole_to_film();
+    let curved = matches!(setup.camera.body.geometry(), Geometry::Curved(..));
+    let one = |loss: &f64| {
+        let thin = image_circle_mm(v, *loss) / 2.0;
+        let (sign, place) = match curved {
+            true => ("h = 2R", "above and below the middle, and cos(s/2R) times that at s along the arc"),
+            false => ("r = v", "from the middle"),
+        };
+        let thin_words = format!(
+            "{} stops: {sign} √(2^(k/2) − 1) = {} mm × √(2^({} / 2) − 1) = {} mm {place}",
+            plain(*loss),
+            plain(v.as_mm()),
+            plain(*loss),
+            figures(thin, 3)
+        );
+        match setup.plate() {
+            None => thin_words,
+            Some((hole, plate)) => format!(
+                "{thin_words} behind a thin plate; where the bore takes its part as well, {} mm{}",
+                figures(image_circle_in_plate_mm(v, *loss, hole, plate) / 2.0, 3),
+                if curved { " straight up" } else { "" }
+            ),
+        }
+    };
+    levels.iter().map(one).collect()
 }

@@ -2,6 +2,7 @@
 //! off. Nothing is stored here; the target stays the session's formula.
 
 mod field;
+mod how_sharp;
 pub mod seen;
 pub mod sharpest;
 
@@ -13,19 +14,11 @@ use axum::{
 
 use crate::{
     calc::{
-        optics::{
-            diffraction::{Film, Spectrum},
-            fall_off::fall_off_curved,
-            sharpness::{Sharpness, finest_at_edge_working},
-        },
+        optics::{diffraction::Spectrum, sharpness::Sharpness},
         quantity::{HoleDiameter, PlateThickness},
     },
     domain::{
-        camera::{Camera, Geometry},
-        hole::Hole,
-        length::{LengthUnit, computed_words},
-        own_figure::Figure,
-        target::Target,
+        camera::Camera, film_light::FilmLight, hole::Hole, length::computed_words, own_figure::Figure, target::Target,
     },
     drawing::{
         camera_section::CameraSection, fall_off_map::FallOffMap, plate_section::PlateSection,
@@ -45,7 +38,10 @@ use crate::{
 
 use super::{at_bench, hole::NoCamera};
 
-use self::{seen::View, sharpest::SharpestAside};
+use self::{
+    seen::{Piece, View},
+    sharpest::SharpestAside,
+};
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -62,14 +58,21 @@ struct OpticsPage {
     /// The hole all of it is worked out for, in words.
     hole: String,
     sharpness: Vec<Reading>,
+    /// "paper" or "film", and the light it sees.
+    holder: &'static str,
+    light: &'static str,
+    known_from: &'static str,
+    in_band: Vec<Reading>,
     curve: SharpnessCurve,
     aside: SharpestAside,
-    light: &'static str,
+    piece: Piece,
     views: Vec<View>,
     field: Vec<Reading>,
     fall_off: FallOffMap,
+    lines: Vec<String>,
     bored: bool,
     section: CameraSection,
+    side: Option<CameraSection>,
     plate: Option<PlateSection>,
     plate_edit: Option<String>,
 }
@@ -79,6 +82,8 @@ struct Setup {
     camera: Camera,
     target: Target,
     hole: Option<Hole>,
+    /// The light that draws the picture.
+    light: FilmLight,
 }
 
 impl Setup {
@@ -90,7 +95,8 @@ impl Setup {
         let here = at_bench::formula_here(&mut conn, bench.section).await?;
         let hole = holes::find_latest(&mut conn, camera.id).await?;
         let target = Target::of(&camera, here.formula);
-        Ok(Some(Self { camera, target, hole }))
+        let light = here.film_light(&camera);
+        Ok(Some(Self { camera, target, hole, light }))
     }
 
     /// The hole as measured, or else the target.
@@ -118,22 +124,31 @@ async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Resu
     let Some(setup) = Setup::load(&state, &bench).await? else {
         return Ok(Page::new(NoCamera { frame, heading: "What the hole does" }).into_response());
     };
-    let Setup { camera, target, hole } = &setup;
+    let Setup { camera, target, hole, light } = &setup;
     let (unit, sharpness) = (bench.unit(), setup.sharpness());
     let measured = hole.as_ref().map(Hole::diameter);
+    let [curve, with_sharpest] =
+        SharpnessCurve::pair(["sharpness", "sharpest"], &sharpness, target.hole, measured, unit);
+    let fall_off = FallOffMap::of("fall-off", &camera.body, setup.plate());
     let shown = OpticsPage {
         number: camera.number,
         measured: measured.is_some(),
         hole: computed_words(setup.diameter().as_mm(), 3, unit),
-        sharpness: sharpness_readings(&setup, &sharpness, unit),
-        curve: SharpnessCurve::of("sharpness", &sharpness, target.hole, measured, unit),
-        aside: SharpestAside::of(camera, *target, &sharpness, unit),
-        light: seen::light_words(camera),
+        sharpness: how_sharp::readings(&setup, &sharpness, unit)?,
+        holder: light.holder(),
+        light: light.words(),
+        known_from: light.known_from(),
+        in_band: how_sharp::in_band(&setup, unit),
+        curve,
+        aside: SharpestAside::of(camera, *target, &sharpness, *light, unit).with_curve(with_sharpest),
+        piece: Piece::of(camera),
         views: seen::views(&setup, &sharpness, unit),
         field: field::readings(&setup, &bench)?,
-        fall_off: FallOffMap::of("fall-off", &camera.body, setup.plate()),
+        lines: field::line_workings(&setup, fall_off.levels()),
+        fall_off,
         bored: setup.plate().is_some(),
         section: CameraSection::of(&camera.body, "camera"),
+        side: CameraSection::from_side(&camera.body, "camera-side"),
         plate: setup
             .plate()
             .map(|(hole, plate)| PlateSection::of("plate-cut", hole, plate, camera.body.edge_angle_deg(), unit)),
@@ -141,41 +156,6 @@ async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Resu
         frame,
     };
     Ok(Page::new(shown).into_response())
-}
-
-fn sharpness_readings(setup: &Setup, sharpness: &Sharpness, unit: LengthUnit) -> Vec<Reading> {
-    let hole = setup.diameter();
-    let body = &setup.camera.body;
-    let spot = sharpness.spot_working(hole);
-    let mut readings = vec![
-        Reading::of(sharpness.share_working(hole)).remark(sharpest::softness_words(sharpness.share(hole))),
-        Reading::of(sharpness.finest_lines_working(hole)).remark("finer ones keep less than a fifth of their contrast"),
-    ];
-    let (film, angle) = match body.geometry() {
-        Geometry::Curved(arc, _, inside) => {
-            (Film::Curved(inside), fall_off_curved(arc.as_mm() / 2.0, 0.0, inside).azimuth_deg)
-        }
-        Geometry::FlatRectangle(..) | Geometry::FlatDisc(_) => (Film::Flat(body.hole_to_film()), body.edge_angle_deg()),
-    };
-    let light = Spectrum::single(setup.target.formula.wavelength);
-    let at_edge = finest_at_edge_working(hole, film, setup.camera.subject_distance(), light, angle.abs().min(85.0));
-    readings.extend(at_edge.map(|working| {
-        Reading::of(working).remark(match film {
-            Film::Flat(_) => "of lines round the middle, and of lines that point at it, at the furthest point",
-            Film::Curved(_) => "of upright lines, and of level ones, at the ends of the arc",
-        })
-    }));
-    readings.push(
-        match unit {
-            LengthUnit::Millimetre => Reading::of(spot),
-            LengthUnit::Inch => {
-                let across = sharpness.spot_mm(hole);
-                Reading::of(spot).showing(format!("{} across", computed_words(across, 2, unit)))
-            }
-        }
-        .remark("in which four fifths of a point’s light fall"),
-    );
-    readings
 }
 
 /// One of the three pictures of this student's own camera.
@@ -190,5 +170,5 @@ async fn picture(
     }
     let setup = Setup::load(&state, &bench).await?.ok_or(WebError::NotFound("this picture"))?;
     let image = seen::image_of(&setup, &setup.sharpness(), &key).ok_or(WebError::NotFound("this picture"))?;
-    state.pictures.answer(key, image).await
+    state.pictures.answer(key, image, seen::figure(&setup.camera)).await
 }

@@ -19,15 +19,16 @@ use tokio::sync::Semaphore;
 use crate::{
     calc::{
         optics::{
-            diffraction::{Diffraction, Spectrum},
-            picture::{self, BARS_MM},
+            diffraction::{Diffraction, PlainShadow},
+            hole_formula::reduced_distance_mm,
+            picture::{self, TestFigure},
             sharpness::Sharpness,
         },
         quantity::HoleDiameter,
-        working::plain,
+        working::{figures, plain},
     },
     domain::{
-        camera::Camera,
+        camera::{Camera, Film, Geometry},
         length::{LengthUnit, computed_words},
     },
     drawing::grey_png,
@@ -47,19 +48,62 @@ pub struct View {
     pub address: Option<String>,
     /// What is seen.
     pub words: String,
+    /// How that comes about, with the numbers put in.
+    pub working: String,
 }
 
-/// The light in which the figure is seen.
-fn light(setup: &Setup) -> Spectrum {
-    if setup.camera.uses_trays() { Spectrum::blue_green() } else { Spectrum::single(setup.target.formula.wavelength) }
+/// The piece of the print that the pictures show: its size on paper and on the screen, and how the page says it.
+#[derive(Debug)]
+pub struct Piece {
+    /// Its size in words: "54 by 36 mm".
+    pub words: String,
+    /// The whole print in words.
+    pub print: String,
+    /// The bars in words.
+    pub bars: String,
+    /// CSS pixels across and down that are print size: an inch has 96 of them.
+    pub size: [u32; 2],
+    /// The same through the loupe.
+    pub enlarged: [u32; 2],
 }
 
-/// The same in words.
-pub fn light_words(camera: &Camera) -> &'static str {
-    if camera.uses_trays() {
-        "in daylight as paper sees it (360 to 550 nm, CIE D55)"
-    } else {
-        "in the light of the session’s formula"
+/// How much the loupe enlarges.
+const LOUPE: f64 = 3.0;
+/// CSS defines an inch as 96 pixels: on paper exactly, on a screen as nearly as it knows its own size.
+const PIXELS_PER_MM: f64 = 96.0 / 25.4;
+
+impl Piece {
+    /// For the print of a camera.
+    pub fn of(camera: &Camera) -> Self {
+        let figure = figure(camera);
+        let pixels =
+            |times: f64| [figure.width_mm(), figure.height_mm()].map(|mm| (mm * PIXELS_PER_MM * times).round() as u32);
+        let bars: Vec<_> = figure.bars_mm().iter().map(|mm| plain(*mm)).collect();
+        let print = match camera.film() {
+            Film::FlatRectangle { width, height, .. } | Film::Curved { width, height, .. } => {
+                format!("{} by {}", width.typed, height.typed)
+            }
+            Film::FlatDisc { diameter, .. } => format!("{} across", diameter.typed),
+        };
+        let bars = match bars.split_last() {
+            Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+            _ => bars.join(""),
+        };
+        Self {
+            words: format!("{} by {} mm", figures(figure.width_mm(), 3), figures(figure.height_mm(), 3)),
+            print,
+            bars,
+            size: pixels(1.0),
+            enlarged: pixels(LOUPE),
+        }
+    }
+}
+
+/// The test figure for the print of a camera: a contact print is as large as the film.
+pub fn figure(camera: &Camera) -> TestFigure {
+    match camera.body.geometry() {
+        Geometry::FlatRectangle(width, height) | Geometry::Curved(width, height, _) => TestFigure::on(width, height),
+        Geometry::FlatDisc(diameter) => TestFigure::on_disc(diameter),
     }
 }
 
@@ -75,49 +119,89 @@ fn holes(setup: &Setup, sharpness: &Sharpness) -> [(&'static str, HoleDiameter);
     ]
 }
 
-fn image(setup: &Setup, hole: HoleDiameter) -> Option<Diffraction> {
-    Diffraction::new(hole, setup.camera.hole_to_film(), setup.camera.subject_distance(), light(setup)).ok()
+fn image(setup: &Setup, hole: HoleDiameter) -> Result<Diffraction, PlainShadow> {
+    Diffraction::new(hole, setup.camera.hole_to_film(), setup.camera.subject_distance(), setup.light.spectrum())
 }
 
-/// A picture's address: all that it depends on, in nanometres.
+/// A picture's address: all that it depends on, lengths in nanometres, the figure's width in tenths of a millimetre.
 fn key(setup: &Setup, hole: HoleDiameter) -> String {
     let nm = |mm: f64| (mm * 1e6).round() as i64;
     let subject = setup.camera.subject_distance().map_or("far".to_owned(), |u| nm(u.as_mm()).to_string());
-    let light =
-        if setup.camera.uses_trays() { "paper".to_owned() } else { plain(setup.target.formula.wavelength.as_nm()) };
-    format!("{}-{}-{subject}-{light}.png", nm(hole.as_mm()), nm(setup.camera.hole_to_film().as_mm()))
+    let figure = (figure(&setup.camera).width_mm() * 10.0).round();
+    let (hole, v) = (nm(hole.as_mm()), nm(setup.camera.hole_to_film().as_mm()));
+    format!("{hole}-{v}-{subject}-{}-{figure}.png", setup.light.slug())
 }
 
 /// The three pictures with what is seen on them.
 pub(super) fn views(setup: &Setup, sharpness: &Sharpness, unit: LengthUnit) -> Vec<View> {
+    let figure = figure(&setup.camera);
     holes(setup, sharpness)
         .map(|(name, hole)| {
             let image = image(setup, hole);
             View {
                 name,
                 hole: computed_words(hole.as_mm(), 3, unit),
-                address: image.map(|_| format!("/bench/hole/optics/seen/{}", key(setup, hole))),
+                address: image.ok().map(|_| format!("/bench/hole/optics/seen/{}", key(setup, hole))),
                 words: image.map_or_else(
-                    || "Nothing but a blur as wide as the hole itself.".to_owned(),
-                    |image| what_is_seen(&image),
+                    |_| "Nothing but a blur as wide as the hole itself.".to_owned(),
+                    |image| what_is_seen(&image, figure),
                 ),
+                working: match image {
+                    Ok(image) => working(setup, hole, &image, figure),
+                    Err(shadow) => format!(
+                        "Straight rays: d (1 + v/u) = {} mm wide; diffraction is worked out up to {} mm at this distance and light.",
+                        figures(shadow.shadow_mm, 3),
+                        figures(shadow.greatest_mm, 3)
+                    ),
+                },
             }
         })
         .into()
 }
 
+/// The contrast of each width of bars, with the numbers put in.
+fn working(setup: &Setup, hole: HoleDiameter, image: &Diffraction, figure: TestFigure) -> String {
+    let lambda = setup.light.spectrum().mean_mm();
+    let f = reduced_distance_mm(setup.camera.hole_to_film(), setup.camera.subject_distance());
+    let bars: Vec<_> = figure
+        .bars_mm()
+        .iter()
+        .map(|width| {
+            format!(
+                "{} at ν = {} per mm ({} mm)",
+                figures(image.transfer(0.5 / width), 2),
+                plain(0.5 / width),
+                plain(*width)
+            )
+        })
+        .collect();
+    format!(
+        "d = {} mm, v = {} mm, mean λ = {} mm: N = d² / (4 λ f′) = {}² / (4 × {} × {}) = {}; nothing is carried over beyond \
+         d / (λv) = {} per mm. OTF(ν), ν = 1 / (2b): {}.",
+        figures(hole.as_mm(), 3),
+        plain(setup.camera.hole_to_film().as_mm()),
+        figures(lambda, 3),
+        figures(hole.as_mm(), 3),
+        figures(lambda, 3),
+        figures(f, 4),
+        figures(image.fresnel_number(), 3),
+        figures(image.cut_off_per_mm(), 3),
+        bars.join(", ")
+    )
+}
+
 /// The image behind an address, if it is one of this setup's three.
 pub(super) fn image_of(setup: &Setup, sharpness: &Sharpness, asked: &str) -> Option<Diffraction> {
     let (_, hole) = holes(setup, sharpness).into_iter().find(|(_, hole)| key(setup, *hole) == asked)?;
-    image(setup, hole)
+    image(setup, hole).ok()
 }
 
 /// Bars with less than this share of their contrast run together.
 const TOLD_APART: f64 = 0.1;
 
 /// The picture in words: which of the bars can be told apart.
-fn what_is_seen(image: &Diffraction) -> String {
-    let kept = BARS_MM.map(|width| (width, image.transfer(1.0 / (2.0 * width))));
+fn what_is_seen(image: &Diffraction, figure: TestFigure) -> String {
+    let kept: Vec<_> = figure.bars_mm().iter().map(|width| (*width, image.transfer(0.5 / width))).collect();
     let percent = |share: f64| format!("{:.0} %", 100.0 * share.abs());
     let clear: Vec<_> = kept.iter().take_while(|(_, share)| *share >= TOLD_APART).collect();
     let turned = kept.iter().find(|(_, share)| *share <= -TOLD_APART / 2.0);
@@ -152,7 +236,7 @@ pub struct SeenPictures {
     waiting: AtomicUsize,
 }
 
-/// Pictures kept: some 40 kB each.
+/// Pictures kept: some 60 kB each.
 const MOST_KEPT: usize = 96;
 /// So many wait for their turn, a class of thirty with three each; the next is told to come again.
 const MOST_WAITING: usize = 90;
@@ -177,7 +261,12 @@ impl SeenPictures {
     ///
     /// # Errors
     /// 500 when the computing thread breaks.
-    pub async fn answer(self: &Arc<Self>, key: String, image: Diffraction) -> Result<Response, WebError> {
+    pub async fn answer(
+        self: &Arc<Self>,
+        key: String,
+        image: Diffraction,
+        figure: TestFigure,
+    ) -> Result<Response, WebError> {
         if let Some(png) = self.find(&key) {
             return Ok(shown(png));
         }
@@ -194,7 +283,7 @@ impl SeenPictures {
         if let Some(png) = self.find(&key) {
             return Ok(shown(png));
         }
-        let made = tokio::task::spawn_blocking(move || grey_png::encoded(&picture::through(&image))).await;
+        let made = tokio::task::spawn_blocking(move || grey_png::encoded(&picture::through(&image, figure))).await;
         let png = Bytes::from(made.map_err(|error| ours(error.to_string()))?.map_err(|error| ours(error.to_string()))?);
         self.keep(key, png.clone());
         Ok(shown(png))
@@ -225,7 +314,10 @@ fn shown(png: Bytes) -> Response {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::calc::quantity::{HoleToFilm, Wavelength};
+    use crate::calc::{
+        optics::diffraction::Spectrum,
+        quantity::{FilmSide, HoleToFilm, Wavelength},
+    };
 
     fn image(hole: f64) -> Diffraction {
         let light = Spectrum::single(Wavelength::new(550.0).expect("in range"));
@@ -233,11 +325,16 @@ mod tests {
         Diffraction::new(hole, HoleToFilm::new(120.0).expect("in range"), None, light).expect("no plain shadow")
     }
 
+    fn figure(width: f64) -> TestFigure {
+        let side = |mm| FilmSide::new(mm).expect("in range");
+        TestFigure::on(side(width), side(width))
+    }
+
     #[tokio::test]
     async fn a_picture_is_made_once_and_kept_under_its_numbers() {
         let pictures = Arc::new(SeenPictures::default());
         for _ in 0..2 {
-            let answer = pictures.answer("a.png".to_owned(), image(0.4)).await.expect("a picture");
+            let answer = pictures.answer("a.png".to_owned(), image(0.4), figure(24.0)).await.expect("a picture");
             assert_eq!(answer.status(), StatusCode::OK);
         }
         assert_eq!(pictures.kept.lock().expect("one test").len(), 1);
@@ -253,7 +350,7 @@ mod tests {
         assert_eq!(pictures.kept.lock().expect("one test").len(), MOST_KEPT);
         assert!(pictures.find("0.png").is_none() && pictures.find("5.png").is_some(), "the oldest go first");
         pictures.waiting.store(MOST_WAITING, Ordering::SeqCst);
-        let busy = pictures.answer("new.png".to_owned(), image(0.4)).await.expect("an answer");
+        let busy = pictures.answer("new.png".to_owned(), image(0.4), figure(24.0)).await.expect("an answer");
         assert_eq!(busy.status(), StatusCode::SERVICE_UNAVAILABLE);
         assert!(busy.headers().contains_key(header::RETRY_AFTER));
         assert_eq!(pictures.waiting.load(Ordering::SeqCst), MOST_WAITING, "whoever is sent away waits no more");
@@ -261,10 +358,11 @@ mod tests {
 
     #[test]
     fn the_words_name_the_finest_bars_that_are_told_apart() {
-        let sharp = what_is_seen(&image(0.41));
+        let sharp = what_is_seen(&image(0.41), figure(100.0));
         assert!(sharp.contains("the finest still told apart are 0.125 mm wide"), "{sharp}");
-        let wide = what_is_seen(&image(0.9));
+        let wide = what_is_seen(&image(0.9), figure(100.0));
         assert!(wide.contains("reversed"), "{wide}");
-        assert!(what_is_seen(&image(4.0)).contains("None of the bars"), "{}", what_is_seen(&image(4.0)));
+        let hopeless = what_is_seen(&image(6.0), figure(100.0));
+        assert!(hopeless.contains("None of the bars"), "{hopeless}");
     }
 }

@@ -1,4 +1,5 @@
-//! Beside the one target, folded: the hole that diffraction theory prefers, and what the difference costs.
+//! Beside the one target, folded: the hole that diffraction theory prefers, in the session's light and in the paper's,
+//! and what the difference costs.
 
 use std::sync::LazyLock;
 
@@ -16,9 +17,11 @@ use crate::{
     },
     domain::{
         camera::Camera,
+        film_light::FilmLight,
         length::{LengthUnit, computed_words},
         target::Target,
     },
+    drawing::sharpness_curve::SharpnessCurve,
     web::reading::Reading,
 };
 
@@ -28,18 +31,35 @@ use crate::{
 pub struct SharpestAside {
     words: Vec<String>,
     readings: Vec<Reading>,
+    curve: Option<SharpnessCurve>,
+    /// "paper" or "film", which sees the light of the next part.
+    holder: &'static str,
+    light_words: &'static str,
+    known_from: &'static str,
+    in_band: String,
+    band_readings: Vec<Reading>,
     criteria: Vec<Row>,
-    lights: Vec<Row>,
+    lights: Vec<LightRow>,
 }
 
 impl askama::filters::HtmlSafe for SharpestAside {}
 
-/// A hole by another idea of sharp, or in other light.
+/// A hole by another idea of sharp.
 #[derive(Debug)]
 struct Row {
     by: &'static str,
     constant: String,
     hole: String,
+    working: String,
+}
+
+/// The sharpest hole in another light, and the target seen in it.
+#[derive(Debug)]
+struct LightRow {
+    row: Row,
+    within: String,
+    share: String,
+    stops: String,
 }
 
 /// A tenth of a wavelength's difference is a twentieth of the hole's.
@@ -63,8 +83,8 @@ static BY_CRITERION: LazyLock<Vec<(&str, f64)>> = LazyLock::new(|| {
     criteria.into_iter().map(|(words, criterion)| (words, constant(criterion))).collect()
 });
 
-/// The same by the steepest edge in different light, with the mean wavelength in mm.
-static BY_LIGHT: LazyLock<Vec<(&str, f64, f64)>> = LazyLock::new(|| {
+/// The same by the steepest edge in different light, with the tolerance: searched once, moved to any camera.
+static BY_LIGHT: LazyLock<Vec<(&str, Sharpness)>> = LazyLock::new(|| {
     let (v, green) = anywhere();
     let blue = Wavelength::new(PAPER_NM).map_or(green, Spectrum::single);
     let lights = [
@@ -72,9 +92,9 @@ static BY_LIGHT: LazyLock<Vec<(&str, f64, f64)>> = LazyLock::new(|| {
         ("460 nm, blue: the paper’s own light", blue),
         ("daylight on paper that sees blue only, 360 to 500 nm", Spectrum::blue_only()),
         ("daylight on paper that sees blue and green, 360 to 550 nm", Spectrum::blue_green()),
+        ("film that sees all colours, 400 to 650 nm evenly", Spectrum::panchromatic()),
     ];
-    let constant = |light| sharpest_hole(v, None, light, Criterion::Edge).constant.as_number();
-    lights.into_iter().map(|(words, light)| (words, constant(light), light.mean_mm())).collect()
+    lights.into_iter().map(|(words, light)| (words, Sharpness::of(v, None, light))).collect()
 });
 
 fn anywhere() -> (HoleToFilm, Spectrum) {
@@ -83,34 +103,109 @@ fn anywhere() -> (HoleToFilm, Spectrum) {
     (v, Spectrum::single(green))
 }
 
+/// Sharpness of holes in a camera, in the light that its paper or film sees.
+pub fn sharpness_in_band(camera: &Camera, light: FilmLight) -> Sharpness {
+    let (v, u, light) = (camera.hole_to_film(), camera.subject_distance(), light.spectrum());
+    let known = BY_LIGHT.iter().find(|(_, known)| known.light() == light);
+    known.map_or_else(|| Sharpness::of(v, u, light), |(_, known)| known.in_camera(v, u))
+}
+
 impl SharpestAside {
-    /// Puts it together for a camera and its target.
-    pub fn of(camera: &Camera, target: Target, sharpness: &Sharpness, unit: LengthUnit) -> Self {
-        let best = computed_words(sharpness.best().hole.as_mm(), 3, unit);
-        let [least, greatest] = sharpness.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, unit));
+    /// Puts it together for a camera and its target: sharpness in the session's light, and the light of the paper.
+    pub fn of(camera: &Camera, target: Target, sharpness: &Sharpness, light: FilmLight, unit: LengthUnit) -> Self {
         let length = reduced_distance_mm(camera.hole_to_film(), camera.subject_distance());
-        let row = |by, c: f64, lambda: f64| Row {
-            by,
-            constant: format!("{c:.3}"),
-            hole: computed_words(c * (lambda * length).sqrt(), 3, unit),
-        };
         let lambda = target.formula.wavelength.as_mm();
+        let in_band = sharpness_in_band(camera, light);
         Self {
-            words: vec![cost(target, sharpness, unit), light(camera, target, unit)],
-            readings: vec![
-                Reading::of(sharpness.best_working()).showing(best),
-                Reading::of(sharpness.share_working(target.hole))
-                    .named("Sharpness of the target against it")
-                    .remark(softness_words(sharpness.share(target.hole))),
-                Reading::of(stops_working(target.hole, sharpness.best().hole)),
-                Reading::of(sharpness.tolerance_working()).showing(format!("{least} to {greatest}")).remark(
-                    "how exactly a hole has to be made: in between, sharpness stays within ten per cent of the best",
-                ),
-            ],
-            criteria: BY_CRITERION.iter().map(|(by, c)| row(by, *c, lambda)).collect(),
-            lights: BY_LIGHT.iter().map(|(by, c, lambda)| row(by, *c, *lambda)).collect(),
+            words: vec![cost(target, sharpness, "for this camera", unit), blue_words(camera, target, unit)],
+            readings: readings(target, sharpness, ["Sharpness of the target against it", ""], unit),
+            curve: None,
+            holder: light.holder(),
+            light_words: light.words(),
+            known_from: light.known_from(),
+            in_band: cost(target, &in_band, "in this light", unit),
+            band_readings: readings(
+                target,
+                &in_band,
+                ["Sharpness of the target in this light", " in this light"],
+                unit,
+            ),
+            criteria: BY_CRITERION.iter().map(|(by, c)| row(by, *c, lambda, length, unit)).collect(),
+            lights: BY_LIGHT
+                .iter()
+                .map(|(by, known)| {
+                    light_row(
+                        by,
+                        known.in_camera(camera.hole_to_film(), camera.subject_distance()),
+                        target,
+                        length,
+                        unit,
+                    )
+                })
+                .collect(),
         }
     }
+
+    /// With the curve on which the sharpest hole is marked.
+    #[must_use]
+    pub fn with_curve(self, curve: SharpnessCurve) -> Self {
+        Self { curve: Some(curve), ..self }
+    }
+}
+
+/// The sharpest hole, what the target is against it, and how exactly a hole has to be made.
+fn readings(target: Target, sharpness: &Sharpness, [share, light]: [&str; 2], unit: LengthUnit) -> Vec<Reading> {
+    let best = computed_words(sharpness.best().hole.as_mm(), 3, unit);
+    let [least, greatest] = sharpness.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, unit));
+    vec![
+        Reading::of(sharpness.best_working())
+            .named(&format!("Sharpest hole by diffraction theory{light}"))
+            .showing(best),
+        Reading::of(sharpness.share_working(target.hole))
+            .named(share)
+            .remark(softness_words(sharpness.share(target.hole))),
+        Reading::of(stops_working(target.hole, sharpness.best().hole))
+            .named(&format!("Light that the target passes against it{light}")),
+        Reading::of(sharpness.tolerance_working())
+            .named(&format!("Holes that are sharp within a tenth{light}"))
+            .showing(format!("{least} to {greatest}"))
+            .remark("how exactly a hole has to be made: in between, sharpness stays within ten per cent of the best"),
+    ]
+}
+
+fn row(by: &'static str, c: f64, lambda: f64, length: f64, unit: LengthUnit) -> Row {
+    let mm = c * (lambda * length).sqrt();
+    Row {
+        by,
+        constant: format!("{c:.3}"),
+        hole: computed_words(mm, 3, unit),
+        working: format!(
+            "d = C √(λ f′) = {c:.3} × √({} mm × {} mm) = {} mm",
+            figures(lambda, 3),
+            figures(length, 4),
+            figures(mm, 3)
+        ),
+    }
+}
+
+fn light_row(by: &'static str, there: Sharpness, target: Target, length: f64, unit: LengthUnit) -> LightRow {
+    let lambda = there.light().mean_mm();
+    let mut row = row(by, there.best().constant.as_number(), lambda, length, unit);
+    let [least, greatest] = there.within_a_tenth();
+    let (share, stops) = (there.share_working(target.hole), stops_working(target.hole, there.best().hole));
+    let constant = |mm: f64| figures(mm / (lambda * length).sqrt(), 4);
+    row.working = format!(
+        "{}; within a tenth from C = {} to {}, which is {} mm to {} mm; the target: {}; {}",
+        row.working,
+        constant(least.as_mm()),
+        constant(greatest.as_mm()),
+        figures(least.as_mm(), 3),
+        figures(greatest.as_mm(), 3),
+        share.formula,
+        stops.formula
+    );
+    let [least, greatest] = [least, greatest].map(|hole| computed_words(hole.as_mm(), 3, unit));
+    LightRow { row, within: format!("{least} to {greatest}"), share: share.value, stops: stops.value }
 }
 
 /// What a share of the best sharpness looks like.
@@ -126,7 +221,7 @@ pub fn softness_words(share: f64) -> String {
 }
 
 /// What the target costs and gives against the sharpest hole.
-fn cost(target: Target, sharpness: &Sharpness, unit: LengthUnit) -> String {
+fn cost(target: Target, sharpness: &Sharpness, place: &str, unit: LengthUnit) -> String {
     let best = sharpness.best().hole;
     let (share, stops) = (sharpness.share(target.hole), stops_faster(target.hole, best));
     let (made, sharpest) = (computed_words(target.hole.as_mm(), 3, unit), computed_words(best.as_mm(), 3, unit));
@@ -141,13 +236,13 @@ fn cost(target: Target, sharpness: &Sharpness, unit: LengthUnit) -> String {
     let stops = figures(stops.abs(), 2);
     if target.hole > best {
         format!(
-            "Diffraction theory’s sharpest hole for this camera is {sharpest}. With your target, {made}, a straight edge comes \
+            "Diffraction theory’s sharpest hole {place} is {sharpest}. With your target, {made}, a straight edge comes \
              out {softer} % softer; in return it passes {light} times the light, {stops} stops more: what takes 10 s \
              through it would take {longer} s through the sharpest hole."
         )
     } else {
         format!(
-            "Diffraction theory’s sharpest hole for this camera is {sharpest}. With your target, {made}, a straight edge comes \
+            "Diffraction theory’s sharpest hole {place} is {sharpest}. With your target, {made}, a straight edge comes \
              out {softer} % softer, and it passes less light, {stops} stops less: what takes 10 s through the sharpest hole \
              takes {longer} s through it."
         )
@@ -155,7 +250,7 @@ fn cost(target: Target, sharpness: &Sharpness, unit: LengthUnit) -> String {
 }
 
 /// What the light does to the formula.
-fn light(camera: &Camera, target: Target, unit: LengthUnit) -> String {
+fn blue_words(camera: &Camera, target: Target, unit: LengthUnit) -> String {
     let formula = target.formula;
     if formula.wavelength.as_nm() <= BLUE_NM {
         return format!(
@@ -185,8 +280,9 @@ mod tests {
         for (got, known) in constants.iter().zip([1.6094, 1.3765, 1.5235, 1.7785, 1.4944, 1.7935]) {
             assert!((got - known).abs() < 0.002, "{constants:?}");
         }
-        let (_, in_daylight, mean) = BY_LIGHT[3];
-        assert!((1.55..1.61).contains(&in_daylight) && (440e-6..480e-6).contains(&mean), "{in_daylight} {mean}");
+        let in_daylight = &BY_LIGHT[3].1;
+        let (c, mean) = (in_daylight.best().constant.as_number(), in_daylight.light().mean_mm());
+        assert!((1.55..1.61).contains(&c) && (440e-6..480e-6).contains(&mean), "{c} {mean}");
     }
 
     #[test]

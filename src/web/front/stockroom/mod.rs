@@ -83,6 +83,7 @@ struct PaperLine {
     id: PaperId,
     kind: &'static str,
     base: &'static str,
+    sees: &'static str,
     sizes: String,
     name: String,
     index: String,

@@ -10,6 +10,7 @@ use crate::{
     domain::{
         decimal,
         field_errors::FieldErrors,
+        film_light::ColoursSeen,
         ids::{PaperId, SiteId},
         paper::{Paper, PaperBase, PaperKind, index_of_iso_speed},
         reciprocity_lines::ReciprocityLines,
@@ -46,6 +47,7 @@ pub(super) fn line(paper: &Paper, sizes: &[ShelfSize]) -> PaperLine {
         id: paper.id,
         kind: paper.kind.as_str(),
         base: if paper.kind == PaperKind::Film { "" } else { paper.base.in_words() },
+        sees: paper.sees.as_str(),
         sizes: sizes_in_words(sizes),
         name: paper.name.clone(),
         index: decimal::written(paper.exposure_index_milli, 3),
@@ -91,6 +93,7 @@ struct PaperEditPage {
     id: Option<PaperId>,
     kinds: Vec<(String, String)>,
     bases: Vec<(String, String)>,
+    colours: Vec<(String, String)>,
 }
 
 fn edit_page(frame: Frame, form: Form, id: Option<PaperId>) -> Page<PaperEditPage> {
@@ -104,6 +107,10 @@ fn edit_page(frame: Frame, form: Form, id: Option<PaperId>) -> Page<PaperEditPag
             .into_iter()
             .map(|base| (base.as_str().to_owned(), base.in_words().to_owned()))
             .collect(),
+        colours: ColoursSeen::ALL
+            .into_iter()
+            .map(|colours| (colours.as_str().to_owned(), colours.in_words().to_owned()))
+            .collect(),
     })
 }
 
@@ -111,7 +118,12 @@ async fn new(frame: Frame) -> impl IntoResponse {
     let form = Form::filled(
         &frame,
         0,
-        [("kind", "paper".to_owned()), ("reciprocity", "1".to_owned()), ("threshold", "1".to_owned())],
+        [
+            ("kind", "paper".to_owned()),
+            ("sees", String::new()),
+            ("reciprocity", "1".to_owned()),
+            ("threshold", "1".to_owned()),
+        ],
     );
     edit_page(frame, form, None)
 }
@@ -125,6 +137,7 @@ async fn edit(State(state): State<AppState>, frame: Frame, Path(id): Path<PaperI
         [
             ("kind", paper.kind.as_str().to_owned()),
             ("base", paper.base.as_str().to_owned()),
+            ("sees", paper.sees.as_str().to_owned()),
             ("sizes", shelf::written(&paper_sizes::list(&mut conn, id).await?)),
             ("name", paper.name.clone()),
             (
@@ -162,6 +175,10 @@ fn read(posted: &Posted, id: PaperId, site: SiteId) -> Result<(Paper, Vec<ShelfS
     if base == Some(PaperBase::Film) && kind == Some(PaperKind::Paper) {
         r.wrong("base", "choose what the paper is coated on");
     }
+    let sees = r.choice("sees", ColoursSeen::from_word);
+    if sees == Some(ColoursSeen::All) && kind == Some(PaperKind::Paper) {
+        r.wrong("sees", "a paper under a safelight does not see all colours: choose blue, or blue and green");
+    }
     let sizes =
         r.lines("sizes", 0..=600).and_then(|text| shelf::read(&text).map_err(|said| r.wrong("sizes", said)).ok());
     let name = r.text("name", 1..=120);
@@ -194,6 +211,7 @@ fn read(posted: &Posted, id: PaperId, site: SiteId) -> Result<(Paper, Vec<ShelfS
             site,
             kind: kind?,
             base: if kind? == PaperKind::Film { PaperBase::Film } else { base? },
+            sees: sees?,
             name: name?,
             exposure_index_milli: index.as_ref()?.0,
             index_from: index?.1,
@@ -298,6 +316,7 @@ fn described(paper: &Paper, sizes: &[ShelfSize]) -> Vec<(&'static str, String)> 
     vec![
         ("Kind", line.kind.to_owned()),
         ("Base", line.base.to_owned()),
+        ("Colours it sees", line.sees.to_owned()),
         ("Sizes on the shelf", line.sizes),
         ("Name", line.name),
         (
