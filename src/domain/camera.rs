@@ -306,6 +306,12 @@ impl Camera {
         self.build().uses_trays()
     }
 
+    /// Whether it holds film of its own, whatever paper the session hands out: a camera body whose lens is
+    /// replaced by a cap.
+    pub fn holds_film(&self) -> bool {
+        self.build() == Build::BodyCap
+    }
+
     /// The subject's distance as the calculations take it; `None` is far away.
     pub fn subject_distance(&self) -> Option<SubjectDistance> {
         self.subject.as_ref().and_then(|subject| subject_distance(subject).ok())

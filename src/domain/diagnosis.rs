@@ -25,8 +25,9 @@ const ALL_WHITE: Sign = Sign {
 const PALE: Sign = Sign {
     looks: "pale and thin",
     causes: "too little light, or pulled from the developer early",
-    try_next: "longer by the stops it needed: half a stop is 1.4 times, one stop twice, two stops four times; leave it in \
-               the developer its full time",
+    try_next: "more light by the stops it needed: half a stop is 1.4 times, one stop twice, two stops four times the light. \
+               On the clock reciprocity may ask for more than that: the sheet’s page gives the seconds. Leave it in the \
+               developer its full time",
 };
 const ALL_BLACK: Sign = Sign {
     looks: "black all over",
@@ -36,7 +37,8 @@ const ALL_BLACK: Sign = Sign {
 const DARK: Sign = Sign {
     looks: "too dark, but the picture is there",
     causes: "too much light",
-    try_next: "shorter by the stops it had too much: half a stop is 0.7 of the time, one stop half, two stops a quarter",
+    try_next: "less light by the stops it had too much: half a stop is 0.7 of the light, one stop half, two stops a quarter; \
+               where reciprocity counts the clock goes down by more: the sheet’s page gives the seconds",
 };
 const FOG: Sign = Sign {
     looks: "grey all over, the covered borders too",
@@ -137,14 +139,14 @@ pub const SIGNS: [Sign; 16] = [
     REVERSED,
 ];
 
-/// The signs that go with what somebody said of a sheet.
-pub fn signs_of(verdict: Verdict, fault: Option<Fault>) -> Vec<Sign> {
+/// The signs that go with what somebody said of a sheet: what they picked, what spoiled it, how it was
+/// exposed. “Something else” spoiled it: only what was picked can say what.
+pub fn signs_of(verdict: Verdict, fault: Option<Fault>, picked: Option<Sign>) -> Vec<Sign> {
     let spoiled = match fault {
         Some(Fault::Fog) => Some(FOG),
         Some(Fault::Leak) => Some(LEAK),
         Some(Fault::Movement) => Some(DOUBLE),
-        Some(Fault::Other) => Some(MOTTLE),
-        None => None,
+        Some(Fault::Other) | None => None,
     };
     let exposed = match verdict {
         Verdict::AllWhite => Some(ALL_WHITE),
@@ -153,7 +155,29 @@ pub fn signs_of(verdict: Verdict, fault: Option<Fault>) -> Vec<Sign> {
         Verdict::AllBlack => Some(ALL_BLACK),
         Verdict::Right | Verdict::StopsGiven => None,
     };
-    spoiled.into_iter().chain(exposed).collect()
+    let mut signs: Vec<Sign> = Vec::new();
+    for sign in picked.into_iter().chain(spoiled).chain(exposed) {
+        if !signs.contains(&sign) {
+            signs.push(sign);
+        }
+    }
+    signs
+}
+
+/// What somebody who picked a sign would say of the sheet: how it looks, and what spoiled it. The nearest
+/// verdict where the sign names one; else they say it themselves.
+pub fn judged_by(sign: Sign) -> (Option<Verdict>, Option<Fault>) {
+    match sign {
+        ALL_WHITE => (Some(Verdict::AllWhite), None),
+        PALE => (Some(Verdict::TooPale), None),
+        DARK => (Some(Verdict::TooDark), None),
+        ALL_BLACK => (Some(Verdict::AllBlack), None),
+        FOG => (None, Some(Fault::Fog)),
+        LEAK => (None, Some(Fault::Leak)),
+        DOUBLE => (None, Some(Fault::Movement)),
+        MOTTLE => (None, Some(Fault::Other)),
+        _ => (None, None),
+    }
 }
 
 #[cfg(test)]
@@ -170,8 +194,16 @@ mod tests {
 
     #[test]
     fn what_spoiled_a_sheet_is_named_before_its_exposure() {
-        let signs = signs_of(Verdict::TooDark, Some(Fault::Leak));
+        let signs = signs_of(Verdict::TooDark, Some(Fault::Leak), None);
         assert_eq!(signs, [LEAK, DARK]);
-        assert!(signs_of(Verdict::Right, None).is_empty());
+        assert!(signs_of(Verdict::Right, None, None).is_empty());
+    }
+
+    #[test]
+    fn something_else_is_what_was_picked_and_nothing_is_named_twice() {
+        assert_eq!(signs_of(Verdict::Right, Some(Fault::Other), Some(FINGERS)), [FINGERS]);
+        assert!(signs_of(Verdict::Right, Some(Fault::Other), None).is_empty());
+        assert_eq!(signs_of(Verdict::TooPale, Some(Fault::Leak), Some(LEAK)), [LEAK, PALE]);
+        assert_eq!(judged_by(LEAK), (None, Some(Fault::Leak)));
     }
 }

@@ -10,6 +10,7 @@ use crate::calc::{
 
 use super::{
     aim::Aim,
+    diagnosis::Sign,
     found_light::{FoundLight, LightSource},
     ids::{CameraId, ExposureId, HoleId, LabSessionId, PaperId, PersonId, SectionId, StudentId},
     instant::Instant,
@@ -80,7 +81,8 @@ pub struct Exposure {
     pub f_number_milli: i64,
     /// Metered time without experience, milliseconds.
     pub base_ms: i64,
-    /// The forecast as shown, milliseconds.
+    /// The forecast, milliseconds: the one that was shown before the sheet was recorded, or where none was
+    /// shown (a card from the dark) the one for the light as found.
     pub forecast_ms: i64,
     /// Its low end.
     pub forecast_low_ms: i64,
@@ -88,6 +90,10 @@ pub struct Exposure {
     pub forecast_high_ms: i64,
     /// How many sheets it rested on.
     pub based_on: i64,
+    /// Whether that forecast was shown; then it stays whatever is corrected.
+    pub forecast_shown: bool,
+    /// The light it was shown for, in words, where that was not the light as found; else empty.
+    pub shown_for: String,
     /// How long the shutter was open, milliseconds.
     pub made_ms: i64,
     /// When.
@@ -125,6 +131,8 @@ pub struct Judgement {
     pub result: Option<(i64, ResultSource)>,
     /// What spoiled it, if anything did: then it teaches nothing.
     pub fault: Option<Fault>,
+    /// What else the negative looks like, if somebody picked it.
+    pub sign: Option<Sign>,
     /// When it was judged.
     pub judged_at: Instant,
 }
@@ -195,8 +203,23 @@ impl Exposure {
         })
     }
 
-    /// The light was another than first recorded: base and forecast move with it, since hole, paper
-    /// and what experience said stay the same.
+    /// Whether the right time, by what was said of it, lies past the end of the maker's table, or the time
+    /// it was given does: then the lesson rests on a last step carried on.
+    pub fn lesson_past_table(&self) -> bool {
+        let rule = self.reciprocity();
+        let past = |time: Seconds| rule.is_past_table(rule.metered(time));
+        past(self.made()) || self.right_time().is_some_and(past)
+    }
+
+    /// The time on the clock that gives so many times the light it got: reciprocity asks for more than
+    /// so many times the seconds.
+    pub fn time_for_light(&self, times: f64) -> Seconds {
+        let rule = self.reciprocity();
+        rule.corrected(rule.metered(self.made()).with_stops(times.log2()))
+    }
+
+    /// The light was another than first recorded: the base moves with it, and a forecast that nobody was
+    /// shown, since hole, paper and what experience said stay the same.
     pub fn correct_light(&mut self, found: FoundLight) {
         let light = found.light();
         let ev100_milli = milli(light.ev100.as_ev());
@@ -208,8 +231,9 @@ impl Exposure {
         self.light_sd_milli = milli(light.sd_stops);
     }
 
-    /// It was typed in under the wrong camera: base and forecast move with the f-number of the hole
-    /// it was really made through; the light, the paper and what experience said stay the same.
+    /// It was typed in under the wrong camera: the base, and a forecast that nobody was shown, move with
+    /// the f-number of the hole it was really made through; the light, the paper and what experience
+    /// said stay the same.
     pub fn put_into(&mut self, camera: CameraId, hole: HoleId, hole_to_film: HoleToFilm, f_number: FNumber) {
         let f_number_milli = milli(f_number.as_number()).max(1);
         // the light goes with the square of the f-number
@@ -220,22 +244,47 @@ impl Exposure {
         self.f_number_milli = f_number_milli;
     }
 
-    /// It was exposed for another place on the film: base and forecast move with the fall-off there.
+    /// It was exposed for another place on the film: the base, and a forecast that nobody was shown, move
+    /// with the fall-off there.
     pub fn correct_aim(&mut self, aim: Aim) {
         self.shift(aim.stops() - self.aim_milli as f64 / 1000.0);
         self.aim = aim.words();
         self.aim_milli = aim.stops_milli();
     }
 
-    /// Moves base and forecast by so many stops of metered time.
+    /// Something else was in the camera than first recorded: speed, reciprocity and the missing glass are
+    /// those of its card now; the base moves with them, and a forecast that nobody was shown.
+    pub fn correct_loaded(&mut self, loaded: &Paper) {
+        let gain_milli = loaded.lens_free_gain_milli();
+        let faster = loaded.exposure_index_milli.max(1) as f64 / self.exposure_index_milli.max(1) as f64;
+        let stops = (self.gain_milli - gain_milli) as f64 / 1000.0 - faster.log2();
+        let before = self.reciprocity();
+        self.paper = loaded.id;
+        self.exposure_index_milli = loaded.exposure_index_milli;
+        self.reciprocity_milli = loaded.reciprocity_milli;
+        self.reciprocity_threshold_ms = loaded.reciprocity_threshold_ms;
+        self.reciprocity_table = loaded.reciprocity_table.clone();
+        self.gain_milli = gain_milli;
+        self.shift_from(before, stops);
+    }
+
+    /// Moves the base, and a forecast that nobody was shown, by so many stops of metered time.
     fn shift(&mut self, stops: f64) {
+        self.shift_from(self.reciprocity(), stops);
+    }
+
+    /// The same where reciprocity was another before.
+    fn shift_from(&mut self, before: Reciprocity, stops: f64) {
         let rule = self.reciprocity();
+        self.base_ms = self.base().with_stops(stops).as_millis().max(1);
+        if self.forecast_shown {
+            return;
+        }
         let moved =
-            |ms: i64| rule.corrected(rule.metered(Seconds::from_millis(ms)).with_stops(stops)).as_millis().max(1);
+            |ms: i64| rule.corrected(before.metered(Seconds::from_millis(ms)).with_stops(stops)).as_millis().max(1);
         self.forecast_ms = moved(self.forecast_ms);
         self.forecast_low_ms = moved(self.forecast_low_ms).min(self.forecast_ms);
         self.forecast_high_ms = moved(self.forecast_high_ms).max(self.forecast_ms);
-        self.base_ms = self.base().with_stops(stops).as_millis().max(1);
     }
 }
 

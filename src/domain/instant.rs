@@ -18,6 +18,25 @@ pub struct Instant(i64);
 #[error("this is not a date and time between 1970 and 9999")]
 pub struct NotAnInstant;
 
+/// A local time that names no one moment.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NotALocalTime {
+    /// It is not a date and time.
+    #[error("must be a date and time, for example 2026-03-20T14:30")]
+    NotATime,
+    /// The clocks went forward over it.
+    #[error("never was: the clocks went forward over it that day; type the time a clock showed")]
+    Skipped,
+    /// The clocks went back and showed it twice.
+    #[error("the clocks went back that night and showed this time twice: say which of the two it was")]
+    Twice,
+}
+
+/// Said of a time of the hour that a clock shows twice, before the clocks went back.
+pub const FIRST_TIME: &str = "first";
+/// The same after they went back.
+pub const SECOND_TIME: &str = "second";
+
 impl Instant {
     const LAST_MICROS: i64 = 253_402_207_200_000_000;
 
@@ -58,11 +77,29 @@ impl Instant {
         Self::from_timestamp(timestamp)
     }
 
-    /// Whether a local time never was: the clocks went forward over it.
-    pub fn was_skipped(text: &str, zone: &TimeZone) -> bool {
-        text.trim()
-            .parse::<civil::DateTime>()
-            .is_ok_and(|local| matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. }))
+    /// Reads a local date and time that a person typed. `which` is empty, or [`FIRST_TIME`] or
+    /// [`SECOND_TIME`] for a time in the hour that the clocks showed twice; it may also stand behind the
+    /// time itself, as [`Instant::as_local_control`] writes it.
+    ///
+    /// # Errors
+    /// When it is none, when the clocks went forward over it, and when they showed it twice and nobody
+    /// said which of the two it was.
+    pub fn read_local(text: &str, which: &str, zone: &TimeZone) -> Result<Self, NotALocalTime> {
+        let (text, behind) = text.trim().split_once(' ').unwrap_or((text.trim(), ""));
+        let local: civil::DateTime = text.parse().map_err(|_| NotALocalTime::NotATime)?;
+        let which = if which.is_empty() { behind.trim() } else { which };
+        if !["", FIRST_TIME, SECOND_TIME].contains(&which) {
+            return Err(NotALocalTime::NotATime);
+        }
+        let ambiguous = zone.to_ambiguous_timestamp(local);
+        let timestamp = match (ambiguous.offset(), which) {
+            (AmbiguousOffset::Gap { .. }, _) => return Err(NotALocalTime::Skipped),
+            (AmbiguousOffset::Fold { .. }, "") => return Err(NotALocalTime::Twice),
+            (AmbiguousOffset::Fold { .. }, SECOND_TIME) => ambiguous.later(),
+            _ => ambiguous.earlier(),
+        };
+        let timestamp = timestamp.map_err(|_| NotALocalTime::NotATime)?;
+        Self::from_timestamp(timestamp).map_err(|_| NotALocalTime::NotATime)
     }
 
     /// The local date and time in `zone`.
@@ -70,9 +107,18 @@ impl Instant {
         zone.to_datetime(self.as_timestamp())
     }
 
-    /// The value of a `datetime-local` control, to the minute.
+    /// The value of a `datetime-local` control, to the minute. In the hour that the clocks show twice it
+    /// says behind it which of the two it was, so that nothing moves when it is saved again.
     pub fn as_local_control(self, zone: &TimeZone) -> String {
-        self.local(zone).strftime("%Y-%m-%dT%H:%M").to_string()
+        let local = self.local(zone);
+        let typed = local.strftime("%Y-%m-%dT%H:%M").to_string();
+        match zone.to_ambiguous_timestamp(local).offset() {
+            AmbiguousOffset::Fold { before, .. } if zone.to_offset(self.as_timestamp()) == before => {
+                format!("{typed} {FIRST_TIME}")
+            }
+            AmbiguousOffset::Fold { .. } => format!("{typed} {SECOND_TIME}"),
+            _ => typed,
+        }
     }
 
     /// For people: `25 Nov 2026, 14:30`.
@@ -144,12 +190,21 @@ mod tests {
 
     /// In 2026 the clocks of that zone go forward on 8 March at 2:00 and back on 1 November at 2:00.
     #[test]
-    fn a_time_that_the_clocks_skipped_is_told_and_one_that_was_twice_is_the_earlier() {
-        assert!(Instant::was_skipped("2026-03-08T02:30", &zone()));
-        assert!(!Instant::was_skipped("2026-03-08T03:00", &zone()));
-        assert!(!Instant::was_skipped("2026-11-01T01:30", &zone()));
-        let twice = Instant::from_local("2026-11-01T01:30", &zone()).expect("a time");
-        assert_eq!(twice.as_iso(&zone()), "2026-11-01T01:30:00-06:00");
+    fn a_time_that_the_clocks_skipped_is_refused_and_of_one_that_was_twice_both_can_be_told() {
+        let read = |text: &str, which: &str| Instant::read_local(text, which, &zone());
+        assert_eq!(read("2026-03-08T02:30", ""), Err(NotALocalTime::Skipped));
+        assert!(read("2026-03-08T03:00", "").is_ok());
+        assert_eq!(read("2026-11-01T01:30", ""), Err(NotALocalTime::Twice));
+        for (which, iso) in [("first", "2026-11-01T01:30:00-06:00"), ("second", "2026-11-01T01:30:00-07:00")] {
+            let at = read("2026-11-01T01:30", which).expect("a time");
+            assert_eq!(at.as_iso(&zone()), iso);
+            // and it stays when it is shown and saved again
+            assert_eq!(at.as_local_control(&zone()), format!("2026-11-01T01:30 {which}"));
+            assert_eq!(read(&at.as_local_control(&zone()), ""), Ok(at));
+        }
+        assert_eq!(read("2026-11-01T01:30", "third"), Err(NotALocalTime::NotATime));
+        // what was said of a time that is clear plays no part
+        assert_eq!(read("2026-11-01T12:30", "second"), read("2026-11-01T12:30", ""));
     }
 
     #[test]

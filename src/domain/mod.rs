@@ -59,6 +59,7 @@ pub mod sheet_run;
 pub mod sheet_time;
 pub mod sheet_way;
 pub mod shelf;
+pub mod shown_forecast;
 pub mod site;
 pub mod site_rule;
 pub mod site_waste;

@@ -9,6 +9,7 @@ use super::{
     lab_session::LabSession,
     paper::Paper,
     sheet::Sheet,
+    shown_forecast::ShownForecast,
     starting_exposure::StartingExposure,
 };
 
@@ -25,6 +26,8 @@ pub struct NewExposure {
     pub sheet: Sheet,
     /// The light as found.
     pub light: FoundLight,
+    /// The forecast that was shown; `None` where none was, as with a card from the dark.
+    pub shown: Option<ShownForecast>,
     /// Made by staff to show how it is done.
     pub demonstration: bool,
     /// How long the shutter was open, milliseconds.
@@ -42,7 +45,8 @@ pub struct NewExposure {
 }
 
 impl NewExposure {
-    /// The record: what was told, and what the forecast for the light as found used and said.
+    /// The record: what was told, the base for the light as found, and the forecast as it was shown; where
+    /// none was, the one for the light as found.
     pub fn recorded(
         self,
         number: i64,
@@ -51,8 +55,9 @@ impl NewExposure {
         paper: &Paper,
         start: &StartingExposure,
     ) -> Exposure {
-        let forecast = &start.forecast;
-        let forecast_ms = forecast.time.as_millis();
+        let light_typed = self.light.in_words();
+        let forecast_shown = self.shown.is_some();
+        let shown = self.shown.unwrap_or_else(|| ShownForecast::of(start, self.light));
         let (hole_to_film_nm, hole_diameter_nm) = setting_nm(camera.hole_to_film(), start.setting.f_number);
         Exposure {
             id: self.id,
@@ -65,7 +70,8 @@ impl NewExposure {
             paper: paper.id,
             sheet: self.sheet,
             light_source: self.light.source(),
-            light_typed: self.light.in_words(),
+            shown_for: if shown.light == light_typed { String::new() } else { shown.light },
+            light_typed,
             ev100_milli: milli(start.light.ev100.as_ev()),
             light_sd_milli: milli(start.light.sd_stops),
             exposure_index_milli: paper.exposure_index_milli,
@@ -79,17 +85,18 @@ impl NewExposure {
             aim: start.aim.words(),
             aim_milli: start.aim.stops_milli(),
             gain_milli: paper.lens_free_gain_milli(),
-            experience_milli: Some(milli(start.experience.correction_stops)),
+            experience_milli: Some(shown.experience_milli),
             demonstration: self.demonstration,
             taken_back: None,
             hole_to_film_nm,
             hole_diameter_nm,
             f_number_milli: milli(start.setting.f_number.as_number()).max(1),
-            base_ms: forecast.base.as_millis(),
-            forecast_ms,
-            forecast_low_ms: forecast.low.as_millis().min(forecast_ms),
-            forecast_high_ms: forecast.high.as_millis().max(forecast_ms),
-            based_on: i64::try_from(start.experience.based_on).unwrap_or(i64::MAX),
+            base_ms: start.forecast.base.as_millis(),
+            forecast_ms: shown.forecast_ms,
+            forecast_low_ms: shown.low_ms,
+            forecast_high_ms: shown.high_ms,
+            based_on: shown.based_on,
+            forecast_shown,
             made_ms: self.made_ms,
             made_at: self.made_at,
             judgement: self.judgement,

@@ -138,10 +138,11 @@ impl Paper {
         reciprocity_of(self.reciprocity_milli, self.reciprocity_threshold_ms, &self.reciprocity_table)
     }
 
-    /// Whether its sheets may teach the reciprocity exponent: paper, of which no maker publishes one. A
-    /// maker's table, a film's exponent and one that somebody typed in stand.
+    /// Whether its reciprocity exponent is an unknown that its sheets teach: paper, of which no maker
+    /// publishes one, whatever the card says to begin with. A maker's table and the exponent of a film,
+    /// which its maker publishes, stand.
     pub fn may_fit_exponent(&self) -> bool {
-        self.kind == PaperKind::Paper && self.reciprocity_table.is_empty() && self.reciprocity_milli == 1_000
+        self.kind == PaperKind::Paper && self.reciprocity_table.is_empty()
     }
 
     /// Stops less that a hole needs than the lens its speed is meant for. Film only: a paper's index

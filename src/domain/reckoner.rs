@@ -5,6 +5,7 @@ use crate::calc::{
     light::{
         experience::Lesson,
         forecast::{Basis, forecast, metered_base},
+        given_time::GivenTime,
         sky::{Sky, SunFrom},
     },
     optics::{field::f_number, hole_formula::hole_diameter, micrometer::MicrometerSetting},
@@ -32,7 +33,7 @@ pub struct Reckoned {
     /// Its f-number.
     pub f_number: FNumber,
     /// The time to start with under each of [`SKIES`], as one counts it.
-    pub times: [String; 4],
+    pub times: [GivenTime; 4],
 }
 
 impl Reckoned {
@@ -63,7 +64,7 @@ pub fn reckoner(formula: HoleFormula, paper: &Paper, lesson: Lesson) -> Vec<Reck
                     light,
                     experience: lesson.at(metered_base(f_number, index, light, -gain_stops)),
                 };
-                forecast(basis).practical.text
+                forecast(basis).practical
             };
             Reckoned { hole_to_film, hole, f_number, times: SKIES.map(time) }
         })
@@ -88,6 +89,6 @@ mod tests {
         let can = table.iter().find(|line| line.hole_to_film.as_mm() == 120.0).expect("in the table");
         assert_eq!(can.setting().metric_text(), "0.49 mm");
         assert!((can.f_number.as_number() - 245.8).abs() < 0.1, "{can:?}");
-        assert_eq!(can.times, ["31 s", "1 min", "2 min 5 s", "4 min 5 s"]);
+        assert_eq!(can.times.clone().map(|time| time.text), ["31 s", "1 min", "2 min 5 s", "4 min 5 s"]);
     }
 }

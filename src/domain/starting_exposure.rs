@@ -129,8 +129,9 @@ pub struct StartingExposure {
     pub after_blank: Option<AfterBlank>,
 }
 
-/// The starting exposure of a camera. `of_camera` are its sheets in the order they were made: after
-/// one that came out blank or solid the next step is a wide one.
+/// The starting exposure of a camera. `of_camera` are its sheets that still say something of the next one
+/// (from the box in use, not left out) in the order they were made: after one that came out blank or
+/// solid the next step is a wide one.
 pub fn starting_exposure(
     setting: Setting,
     paper: &Paper,
@@ -302,10 +303,11 @@ mod tests {
             student: Some(id::<StudentId>(6)),
             sheet: Sheet::parse("4x5in").expect("a size"),
             light: FoundLight::Sky(Sky::FullSun, SunFrom::Front),
+            shown: None,
             demonstration: false,
             made_ms: seconds * 1000,
             made_at: at(5),
-            judgement: Some(Judgement { verdict, result, fault, judged_at: at(20) }),
+            judgement: Some(Judgement { verdict, result, fault, sign: None, judged_at: at(20) }),
             remark: String::new(),
             recorded_by: id::<PersonId>(6),
             recorded_at: at(6),
@@ -379,6 +381,33 @@ mod tests {
         let after = start(&camera, &paper(12_000), &taught);
         assert!(after.experience.correction_stops > start(&camera, &old, &taught).experience.correction_stops + 0.7);
         assert!((after.forecast.time.as_s() / before).log2().abs() < 0.25, "{before} then {:?}", after.forecast.time);
+    }
+
+    #[test]
+    fn the_forecast_that_was_shown_stays_when_the_light_is_corrected_and_one_that_was_not_moves() {
+        let (camera, paper) = (can(10, 120.0), paper(6_000));
+        let hazy = FoundLight::Sky(Sky::HazySun, SunFrom::Front);
+        let unseen = made(&camera, &paper, 20, Verdict::Right, None);
+        for shown in [false, true] {
+            let mut sheet = Exposure { forecast_shown: shown, ..unseen.clone() };
+            sheet.correct_light(hazy);
+            // a stop less light: twice the base
+            assert!((sheet.base_ms - 2 * unseen.base_ms).abs() <= 1);
+            let moved = if shown { 1 } else { 2 };
+            assert!((sheet.forecast_ms - moved * unseen.forecast_ms).abs() <= 1, "{shown}: {}", sheet.forecast_ms);
+        }
+    }
+
+    #[test]
+    fn a_sheet_that_turns_out_to_be_film_gets_the_films_speed_and_reciprocity() {
+        let (camera, paper) = (can(10, 120.0), paper(6_000));
+        let film = Paper { kind: PaperKind::Film, id: id(9), reciprocity_milli: 1_260, ..self::paper(100_000) };
+        let mut sheet = made(&camera, &paper, 20, Verdict::Right, None);
+        sheet.correct_loaded(&film);
+        let as_film = made(&camera, &film, 20, Verdict::Right, None);
+        assert_eq!((sheet.paper, sheet.gain_milli, sheet.reciprocity_milli), (film.id, film.lens_free_gain_milli(), 1_260));
+        assert!((sheet.base_ms - as_film.base_ms).abs() <= 1, "{} {}", sheet.base_ms, as_film.base_ms);
+        assert!((sheet.forecast_ms - as_film.forecast_ms).abs() <= 2, "{} {}", sheet.forecast_ms, as_film.forecast_ms);
     }
 
     #[test]

@@ -94,20 +94,27 @@ impl Verdict {
         }
     }
 
-    /// What it means for the next sheet, in words.
+    /// What it means for the next sheet, in words: times the light, since reciprocity may ask for more than
+    /// so many times the seconds.
     pub fn means(self) -> &'static str {
         match self {
-            Self::MuchTooPale => "2 stops more: four times as long",
-            Self::TooPale => "1 stop more: twice as long",
-            Self::ALittlePale => "half a stop more: 1.4 times as long",
+            Self::MuchTooPale => "2 stops more: four times the light",
+            Self::TooPale => "1 stop more: twice the light",
+            Self::ALittlePale => "half a stop more: 1.4 times the light",
             Self::Right => "the same again",
-            Self::ALittleDark => "half a stop less: 0.7 of the time",
-            Self::TooDark => "1 stop less: half as long",
-            Self::MuchTooDark => "2 stops less: a quarter of the time",
-            Self::AllWhite => "only “more”: four times as long",
-            Self::AllBlack => "only “less”: a quarter of the time",
+            Self::ALittleDark => "half a stop less: 0.7 of the light",
+            Self::TooDark => "1 stop less: half the light",
+            Self::MuchTooDark => "2 stops less: a quarter of the light",
+            Self::AllWhite => "only “more”: four times the light",
+            Self::AllBlack => "only “less”: a quarter of the light",
             Self::StopsGiven => "as many stops as you give",
         }
+    }
+
+    /// How many times the light to give next: by its stops, or the wide step after a blank or solid sheet.
+    /// `None` where a number is given beside it.
+    pub fn next_light(self) -> Option<f64> {
+        self.next_factor().or_else(|| self.stops_milli().map(|milli| (milli as f64 / 1000.0).exp2()))
     }
 
     /// For a blank or solid sheet: how many times the light to give next.
@@ -202,6 +209,13 @@ mod tests {
         for fault in Fault::ALL {
             assert_eq!(Fault::from_word(fault.as_str()), Some(fault));
         }
+    }
+
+    #[test]
+    fn each_look_names_the_light_of_the_next_sheet() {
+        assert_eq!(Verdict::MuchTooPale.next_light(), Some(4.0));
+        assert_eq!(Verdict::AllBlack.next_light(), Some(0.25));
+        assert_eq!((Verdict::Right.next_light(), Verdict::StopsGiven.next_light()), (Some(1.0), None));
     }
 
     #[test]

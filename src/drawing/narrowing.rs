@@ -22,7 +22,7 @@ pub struct Width {
 #[derive(Debug, Template)]
 #[template(path = "drawings/narrowing.html")]
 pub struct Narrowing {
-    id: &'static str,
+    id: String,
     description: String,
     band: String,
     middle: String,
@@ -35,7 +35,7 @@ impl askama::filters::HtmlSafe for Narrowing {}
 impl Narrowing {
     /// Draws widths in the order sheets came in, the first with none. `id` begins the ids inside,
     /// unique on its page.
-    pub fn of(id: &'static str, widths: &[Width]) -> Self {
+    pub fn of(id: &str, widths: &[Width]) -> Self {
         let most = widths.iter().map(|width| width.half_stops).fold(1.0, f64::max).ceil();
         let last = widths.last().map_or(1, |width| width.sheets).max(1);
         let x = |sheets: usize| LEFT + sheets as f64 / last as f64 * (RIGHT - LEFT);
@@ -47,7 +47,7 @@ impl Narrowing {
         let step = [1, 2, 5, 10, 20, 50, 100].into_iter().find(|step| last / step <= 8).unwrap_or(200);
         let said = |width: Option<&Width>| width.map_or(String::new(), |width| format!("± {:.1}", width.half_stops));
         Self {
-            id,
+            id: id.to_owned(),
             description: format!(
                 "Half the width of the 80 % interval that paper, day and camera leave, for a camera not used before: {} stops \
                  with no sheet, {} stops after {} sheets. The table below has the figures.",

@@ -18,6 +18,7 @@ mod encoding;
 mod error;
 pub mod exposure_lines;
 pub mod exposures;
+pub mod films;
 pub mod help_calls;
 pub mod holes;
 pub mod integrity;

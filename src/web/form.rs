@@ -4,12 +4,16 @@
 
 use askama::Template;
 
-use crate::domain::{field_errors::FieldErrors, ids::FormId};
+use crate::domain::{
+    field_errors::FieldErrors,
+    ids::FormId,
+    instant::{FIRST_TIME, NotALocalTime, SECOND_TIME},
+};
 
 use super::{
     door::words,
     frame::Frame,
-    posted::{FORM_ID, Posted, VERSION},
+    posted::{FORM_ID, Posted, VERSION, which_field},
 };
 
 /// What stands beside every remark: it outlasts the roster.
@@ -115,6 +119,11 @@ impl Form {
         Summary { heading: "This could not be worked out. What you typed is still here.", ..self.summary() }
     }
 
+    /// The id of a field's control.
+    pub fn id_of(&self, name: &str) -> String {
+        format!("{}{name}", self.prefix)
+    }
+
     fn control(&self, kind: &'static str, name: &str, label: &str) -> Control {
         Control {
             kind,
@@ -169,6 +178,16 @@ impl Form {
     pub fn moment(&self, name: &str, label: &str) -> Control {
         let mut control = self.control("datetime-local", name, label);
         control.short = true;
+        // only a time that the clocks showed twice has to be told apart
+        let which = self.value(&which_field(name));
+        if control.error == NotALocalTime::Twice.to_string() || !which.is_empty() {
+            let either = [
+                ("", "choose"),
+                (FIRST_TIME, "the first time, before the clocks went back"),
+                (SECOND_TIME, "the second time, after they went back"),
+            ];
+            control.options = choices(&either.map(|(value, words)| (value.to_owned(), words.to_owned())), which);
+        }
         control.text_unless(|value| value.len() == 16 && value.parse::<jiff::civil::DateTime>().is_ok())
     }
 
@@ -203,6 +222,7 @@ impl Form {
     }
 }
 
+/// A list that opens, with the one chosen.
 fn choices(options: &[(String, String)], chosen: &str) -> Vec<Choice> {
     options
         .iter()

@@ -25,6 +25,7 @@ pub mod reading;
 pub mod result_fields;
 pub mod routes;
 pub mod seat_keys;
+pub mod shown_forecasts;
 pub mod shown_once;
 pub mod slowdown;
 pub mod state;

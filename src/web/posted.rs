@@ -200,6 +200,11 @@ fn tidy(value: &str) -> String {
     value.replace("\r\n", "\n").replace('\r', "\n")
 }
 
+/// The field that says which of two times a clock showed twice is meant.
+pub fn which_field(field: &str) -> String {
+    format!("{field}_which")
+}
+
 /// Reads fields into values; what is wrong is gathered, not thrown, so that a person sees all of
 /// it at once. Each method gives `None` after noting a message; [`Reader::finish`] ends it.
 #[derive(Debug)]
@@ -317,17 +322,17 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// A date and time of a `datetime-local` control, in the site's zone.
+    /// A date and time of a `datetime-local` control, in the site's zone; in the hour that the clocks show
+    /// twice, with what the choice beside it says.
     pub fn local_time(&mut self, field: &str, zone: &TimeZone) -> Option<Instant> {
-        if Instant::was_skipped(self.raw(field), zone) {
-            self.wrong(field, "never was: the clocks went forward over it that day; type the time a clock showed");
-            return None;
+        let which = self.raw(&which_field(field));
+        match Instant::read_local(self.raw(field), which, zone) {
+            Ok(instant) => Some(instant),
+            Err(error) => {
+                self.wrong(field, error.to_string());
+                None
+            }
         }
-        let instant = Instant::from_local(self.raw(field), zone).ok();
-        if instant.is_none() {
-            self.wrong(field, "must be a date and time, for example 2026-03-20T14:30");
-        }
-        instant
     }
 
     /// A date of a `date` control.

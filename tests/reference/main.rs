@@ -2,6 +2,7 @@
 //! `shimlight calc`. Sources: `README.md` beside this file, and in each case.
 
 mod cases;
+mod coverage;
 mod gauges;
 mod posterior;
 

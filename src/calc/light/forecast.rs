@@ -1,8 +1,8 @@
 //! The forecast: from camera, light, paper and experience to a time with an honest interval.
 
-use crate::calc::light::counting::{Countable, countable};
 use crate::calc::light::experience::Experience;
 use crate::calc::light::exposure::exposure_time;
+use crate::calc::light::given_time::{GivenTime, PAST_TABLE_NOTE, SHORTEST_BY_HAND_S, UNDER_HALF_A_SECOND, notes};
 use crate::calc::light::reciprocity::Reciprocity;
 use crate::calc::light::sky::Light;
 use crate::calc::quantity::{ExposureIndex, FNumber, Seconds};
@@ -10,9 +10,6 @@ use crate::calc::working::{Working, figures, seconds_text, stops_text};
 
 /// Half the width of an 80 % interval of a normal distribution, in standard deviations.
 pub const Z_80: f64 = 1.2816;
-
-/// The shortest time a hand can give with a shutter.
-const SHORTEST_BY_HAND_S: f64 = 0.5;
 
 /// What a forecast rests on.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,13 +75,13 @@ pub struct Forecast {
     /// Standard deviation, in metered stops.
     pub sd_stops: f64,
     /// The forecast as one counts it.
-    pub practical: Countable,
+    pub practical: GivenTime,
     /// Three times to try, shortest first, `bracket_step_stops` of metered exposure apart.
-    pub bracket: [Countable; 3],
+    pub bracket: [GivenTime; 3],
     /// Step of the bracket in stops: 0.5, 1 or 1.5, the wider the less is known.
     pub bracket_step_stops: f64,
     /// Five times to try, shortest first.
-    pub bracket_of_five: [Countable; 5],
+    pub bracket_of_five: [GivenTime; 5],
     /// Step of the five in stops: 0.5 or 1.
     pub step_of_five_stops: f64,
     /// What the uncertainty mostly comes from.
@@ -93,6 +90,8 @@ pub struct Forecast {
     pub too_short_by_hand: bool,
     /// The metered time lies past the end of the maker's reciprocity table.
     pub past_table: bool,
+    /// The same of the ends of the interval, the lower one first.
+    pub ends_past_table: [bool; 2],
     basis: Basis,
 }
 
@@ -116,6 +115,8 @@ pub fn forecast(basis: Basis) -> Forecast {
     let interval_stops = Z_80 * sd;
     let metered = base.with_stops(experience.correction_stops);
     let given = |stops: f64| reciprocity.corrected(metered.with_stops(stops));
+    let past = |stops: f64| reciprocity.is_past_table(metered.with_stops(stops));
+    let counted = |stops: f64| GivenTime::of(given(stops), past(stops));
     let step = bracket_step_stops(interval_stops);
     let step_of_five = if interval_stops > 1.25 { 1.0 } else { 0.5 };
     let time = given(0.0);
@@ -127,14 +128,15 @@ pub fn forecast(basis: Basis) -> Forecast {
         high: given(interval_stops),
         interval_stops,
         sd_stops: sd,
-        practical: countable(time),
-        bracket: [-step, 0.0, step].map(|stops| countable(given(stops))),
+        practical: counted(0.0),
+        bracket: [-step, 0.0, step].map(counted),
         bracket_step_stops: step,
-        bracket_of_five: [-2.0, -1.0, 0.0, 1.0, 2.0].map(|steps| countable(given(steps * step_of_five))),
+        bracket_of_five: [-2.0, -1.0, 0.0, 1.0, 2.0].map(|steps| counted(steps * step_of_five)),
         step_of_five_stops: step_of_five,
         dominant: dominant(basis),
         too_short_by_hand: time.as_s() < SHORTEST_BY_HAND_S,
-        past_table: reciprocity.is_past_table(metered),
+        past_table: past(0.0),
+        ends_past_table: [past(-interval_stops), past(interval_stops)],
         basis,
     }
 }
@@ -161,14 +163,31 @@ fn dominant(basis: Basis) -> Dominant {
 }
 
 impl Forecast {
-    /// The interval in stops and in seconds, in words.
+    /// The interval in stops and in seconds, in words; an end past the maker's table is said to be so.
     pub fn interval_text(&self) -> String {
+        let end = |time: Seconds, past: bool| match time.as_s() {
+            s if s < SHORTEST_BY_HAND_S => UNDER_HALF_A_SECOND.to_owned(),
+            s if past => format!("{} *", seconds_text(s)),
+            s => seconds_text(s),
+        };
+        let [low_past, high_past] = self.ends_past_table;
         format!(
-            "8 times in 10 the right time lies from {} to {} (± {} stops)",
-            seconds_text(self.low.as_s()),
-            seconds_text(self.high.as_s()),
-            figures(self.interval_stops, 2)
+            "8 times in 10 the right time lies from {} to {} (± {} stops){}",
+            end(self.low, low_past),
+            end(self.high, high_past),
+            figures(self.interval_stops, 2),
+            if low_past || high_past { format!("; {PAST_TABLE_NOTE}") } else { String::new() }
         )
+    }
+
+    /// Every time that a page may give from it: the forecast, three pieces, five pieces.
+    pub fn times(&self) -> impl Iterator<Item = &GivenTime> {
+        std::iter::once(&self.practical).chain(&self.bracket).chain(&self.bracket_of_five)
+    }
+
+    /// What has to be said beside its times.
+    pub fn notes(&self) -> Vec<&'static str> {
+        notes(self.times())
     }
 
     /// What it rests on, in words: "no experience yet" or the number of sheets.
@@ -268,7 +287,7 @@ mod tests {
         assert_eq!(first.dominant, Dominant::LittleExperience);
         assert_eq!(first.experience_text(), "no experience yet");
         assert_eq!(first.practical.text, "18 s");
-        assert_eq!(first.bracket.map(|c| c.seconds), [7, 18, 52]);
+        assert_eq!(first.bracket.clone().map(|c| c.seconds), [7, 18, 52]);
         assert!(!first.too_short_by_hand);
     }
 
@@ -292,6 +311,27 @@ mod tests {
     fn a_large_hole_in_full_sun_cannot_be_timed_by_hand() {
         let short = forecast(Basis { f_number: FNumber::new(22.0).unwrap(), ..can(120.0) });
         assert!(short.too_short_by_hand, "{short:?}");
+    }
+
+    #[test]
+    fn a_bracket_whose_short_end_no_hand_can_give_says_so_and_what_to_change() {
+        let short = forecast(Basis { f_number: FNumber::new(55.0).unwrap(), ..can(120.0) });
+        assert!(!short.too_short_by_hand, "{short:?}");
+        assert_eq!(short.bracket[0].text, "under ½ s");
+        assert!(short.notes()[0].contains("make a smaller hole"), "{:?}", short.notes());
+    }
+
+    #[test]
+    fn past_the_makers_table_every_time_and_the_end_of_the_interval_have_a_star() {
+        let second = |s: f64| crate::calc::quantity::ExposureTime::new(s).unwrap();
+        let lines = [(second(1.0), second(1.0)), (second(20.0), second(40.0))];
+        let table = crate::calc::light::reciprocity::ReciprocityTable::new(&lines).unwrap();
+        // 18 s metered: inside; a stop and a half more is not
+        let f = forecast(Basis { reciprocity: Reciprocity::of_table(table), ..can(120.0) });
+        assert!(!f.past_table && !f.practical.text.ends_with('*'), "{f:?}");
+        assert!(f.bracket[2].text.ends_with(" *") && f.bracket_of_five[4].past_table, "{f:?}");
+        assert!(f.interval_text().contains("* past the end of the maker"), "{}", f.interval_text());
+        assert_eq!(f.notes(), [PAST_TABLE_NOTE]);
     }
 
     #[test]

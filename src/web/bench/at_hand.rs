@@ -7,10 +7,11 @@ use crate::{
     calc::{
         light::{
             experience::{FittedExponent, Lesson},
+            given_time::GivenTime,
             sky::Light,
             sun::Place,
         },
-        quantity::Seconds,
+        working::plain,
     },
     domain::{
         aim::Aim,
@@ -27,7 +28,7 @@ use crate::{
         starting_exposure::{MOST_TEACHING, Setting, StartingExposure, starting_exposure, taught_by},
         sun_found::Whereabouts,
     },
-    store::{Error, cameras, exposures, holes, lab_sessions, papers, sections, sites, tray_slots},
+    store::{Error, cameras, exposures, films, holes, lab_sessions, papers, sections, sites, tray_slots},
     web::access::Bench,
 };
 
@@ -44,6 +45,9 @@ pub struct AtHand {
     pub evening: Option<(LabSession, Paper)>,
     /// The student's camera.
     pub camera: Option<Camera>,
+    /// What the camera is loaded with: the session’s paper, or the film in a body cap; `None` without a
+    /// session or camera, and while nobody has said which film it is.
+    pub loaded: Option<Paper>,
     /// Its newest hole as measured.
     pub hole: Option<Hole>,
     /// Whether a fixer stands in the session's tray line now.
@@ -73,6 +77,10 @@ impl AtHand {
             Some(camera) => holes::find_latest(conn, camera.id).await?,
             None => None,
         };
+        let loaded = match (&evening, &camera) {
+            (Some((_, paper)), Some(camera)) => films::find_loaded(conn, paper, camera).await?,
+            _ => None,
+        };
         let tray_line = evening.as_ref().and_then(|(session, _)| session.tray_line);
         let fixer_stands = match tray_line {
             Some(line) => tray_slots::list_current(conn)
@@ -88,6 +96,7 @@ impl AtHand {
             site: section.site,
             evening,
             camera,
+            loaded,
             hole,
         })
     }
@@ -111,6 +120,11 @@ impl AtHand {
         paper && self.camera.as_ref().is_some_and(Camera::uses_trays)
     }
 
+    /// Whether a forecast waits for somebody to say which film is in the camera.
+    pub fn needs_film(&self) -> bool {
+        self.evening.is_some() && self.camera.is_some() && self.loaded.is_none()
+    }
+
     /// The size of sheet the camera takes, as a sheet is typed; 4x5in before there is a camera.
     pub fn film_size(&self, inches: bool) -> String {
         let (width, height) = match self.camera.as_ref().map(Camera::film) {
@@ -128,10 +142,10 @@ impl AtHand {
     /// # Errors
     /// When the database cannot be used.
     pub async fn learned(&self, conn: &mut SqliteConnection) -> Result<Option<Learned>, Error> {
-        let (Some((session, paper)), Some(camera)) = (&self.evening, &self.camera) else {
+        let (Some((session, _)), Some(camera), Some(loaded)) = (&self.evening, &self.camera, &self.loaded) else {
             return Ok(None);
         };
-        Learned::load(conn, session, paper, camera, self.hole.as_ref()).await.map(Some)
+        Learned::load(conn, session, loaded, camera, self.hole.as_ref()).await.map(Some)
     }
 }
 
@@ -159,7 +173,7 @@ pub struct Learned {
 }
 
 impl Learned {
-    /// Looks up what sheets on this paper have shown.
+    /// Looks up what sheets on this paper or film have shown: what the camera is loaded with.
     ///
     /// # Errors
     /// When the database cannot be used.
@@ -178,7 +192,7 @@ impl Learned {
             paper: paper.clone(),
             lesson: taught.for_camera(&session.id, &camera.id),
             fitted: taught.fitted(),
-            of_camera: exposures::list_of_camera(conn, camera.id).await?,
+            of_camera: exposures::list_of_camera_on(conn, camera.id, paper.id).await?,
         })
     }
 
@@ -199,8 +213,14 @@ impl Learned {
 
     /// The time by the bare formula, as one works it out by hand: nothing that sheets have taught, the
     /// reciprocity of the paper's card.
-    pub fn by_formula(&self, light: Light) -> Seconds {
-        self.paper.reciprocity().corrected(self.start(light).forecast.base)
+    pub fn by_formula(&self, light: Light) -> GivenTime {
+        let (rule, base) = (self.paper.reciprocity(), self.start(light).forecast.base);
+        GivenTime::of(rule.corrected(base), rule.is_past_table(base))
+    }
+
+    /// What the camera is loaded with: `Grade 2, EI 6`.
+    pub fn loaded_words(&self) -> String {
+        format!("{}, EI {}", self.paper.name, plain(self.paper.exposure_index().as_number()))
     }
 
     /// The reciprocity exponent, where the sheets have taught one.

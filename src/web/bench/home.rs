@@ -170,7 +170,12 @@ fn facts(desk: &Desk, partners: &[String], held: &HeldBack) -> Vec<(&'static str
     }
     if let Some((session, paper)) = &desk.at_hand.evening {
         facts.push(("Session", format!("{}, {}", session.title, session.state.as_str())));
-        facts.push(("Paper", paper.name.clone()));
+        if desk.at_hand.camera.as_ref().is_some_and(Camera::holds_film) {
+            let film = desk.at_hand.loaded.as_ref().map_or("not named yet", |film| film.name.as_str());
+            facts.push(("Film", film.to_owned()));
+        } else {
+            facts.push(("Paper", paper.name.clone()));
+        }
     }
     facts
 }
@@ -214,7 +219,7 @@ fn make_the_hole(camera: &Camera, formula: HoleFormula) -> Now {
             Reading::plain("Hole to make", target.hole_working(camera).value),
             Reading::plain("Micrometer", target.setting().metric_text()).remark(target.setting().thousandths_text()),
         ],
-        caution: "Push needles into a board, count them back; thin brass cuts. Never look at the sun through the hole.",
+        caution: "Push needles into a board, count them back; thin brass cuts. Never look at the sun through the hole or a finder.",
         path: Step::Hole.path().to_owned(),
         button: "Go to the hole",
     }
@@ -237,7 +242,9 @@ fn next_sheet(desk: &Desk) -> Now {
     let heading = if desk.sheets.is_empty() { "Load a sheet and expose it" } else { "Expose another sheet" };
     Now {
         heading: heading.to_owned(),
-        words: if desk.sheets.is_empty() {
+        words: if desk.at_hand.needs_film() {
+            "Say first which film is in the camera: its speed counts, not that of the session’s paper.".to_owned()
+        } else if desk.sheets.is_empty() {
             "Load in the darkroom, sensitive side towards the hole. Set the camera down where it cannot move."
                 .to_owned()
         } else {
@@ -252,14 +259,18 @@ fn next_sheet(desk: &Desk) -> Now {
 
 /// How long to leave it open: in the light of the last sheet, or under two skies to choose from.
 fn next_times(learned: &Learned, sheets: &[Exposure]) -> Vec<Reading> {
-    use crate::calc::light::sky::{Sky, SunFrom};
+    use crate::calc::light::{
+        given_time::notes,
+        sky::{Sky, SunFrom},
+    };
     let time = |name: &str, found: FoundLight| {
         let forecast = learned.start(found.light()).forecast;
-        if forecast.too_short_by_hand {
-            Reading::plain(name, "too short by hand").remark("a smaller hole or a slower paper; see the sheets page")
-        } else {
-            Reading::plain(name, forecast.practical.text.clone()).remark(forecast.interval_text())
-        }
+        let said = notes([&forecast.practical]);
+        let interval = forecast.interval_text();
+        // the interval says itself what its star means
+        let said = said.into_iter().filter(|note| !interval.contains(note));
+        let remark: Vec<String> = std::iter::once(interval.clone()).chain(said.map(str::to_owned)).collect();
+        Reading::plain(name, forecast.practical.text.clone()).remark(remark.join("; "))
     };
     let last = sheets.first().and_then(|sheet| FoundLight::parse_words(&sheet.light_typed));
     match last {

@@ -6,6 +6,7 @@ use axum::extract::{Query, State};
 use serde::Deserialize;
 
 use crate::{
+    calc::light::given_time::{GivenTime, notes},
     domain::{field_errors::FieldErrors, found_light::FoundLight, own_figure::Figure, typed_seconds},
     store::exposures,
     web::{
@@ -20,7 +21,7 @@ use crate::{
     },
 };
 
-use super::at_hand::AtHand;
+use super::{at_hand::AtHand, exposures::sentences};
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -44,6 +45,8 @@ struct Timer {
     millis: i64,
     /// The time as it was understood.
     time: String,
+    /// What has to be said of the forecast it was set by: past the maker's table, too short by hand.
+    notes: String,
 }
 
 async fn show(
@@ -52,11 +55,18 @@ async fn show(
     bench: Bench,
     Query(asked): Query<Asked>,
 ) -> Result<Page<impl Template>, WebError> {
+    let mut said = String::new();
     let typed = match asked.time {
         Some(time) => time.trim().to_owned(),
         // the forecast is not given away by the clock either; a time of one's own is typed in
         None if !frame.held.shows(Figure::ExposureTime) => String::new(),
-        None => last_light(&state, &bench).await?,
+        None => match last_light(&state, &bench).await? {
+            Some(given) => {
+                said = sentences(&notes([&given]));
+                if given.too_short { String::new() } else { counted(&given) }
+            }
+            None => String::new(),
+        },
     };
     let form = Form::filled(&frame, 0, [("time", typed.clone())]);
     let (form, millis) = match typed_seconds::parse_seconds(&typed) {
@@ -70,22 +80,21 @@ async fn show(
     };
     let refused = form.is_refused();
     let time = if millis > 0 { typed_seconds::exactly(millis) } else { String::new() };
-    let shown = Page::new(Timer { script: assets::address("timer.js"), frame, form, millis, time });
+    let shown = Page::new(Timer { script: assets::address("timer.js"), frame, form, millis, time, notes: said });
     Ok(if refused { shown.unprocessable() } else { shown })
 }
 
-/// The time for the next sheet in the light of the last one; empty when there is none to go by.
-async fn last_light(state: &AppState, bench: &Bench) -> Result<String, WebError> {
+/// A time as the clock takes it.
+fn counted(given: &GivenTime) -> String {
+    typed_seconds::exactly(i64::try_from(given.seconds).unwrap_or(i64::MAX / 1000) * 1000)
+}
+
+/// The time for the next sheet in the light of the last one; `None` when there is none to go by.
+async fn last_light(state: &AppState, bench: &Bench) -> Result<Option<GivenTime>, WebError> {
     let mut conn = state.store.read().await?;
     let at_hand = AtHand::load(&mut conn, bench).await?;
-    let Some(learned) = at_hand.learned(&mut conn).await? else { return Ok(String::new()) };
+    let Some(learned) = at_hand.learned(&mut conn).await? else { return Ok(None) };
     let last = exposures::list_of_student(&mut conn, bench.student).await?.into_iter().next();
     let light = last.and_then(|sheet| FoundLight::parse_words(&sheet.light_typed));
-    Ok(match light.map(|found| learned.start(found.light()).forecast) {
-        Some(forecast) if !forecast.too_short_by_hand => {
-            let seconds = i64::try_from(forecast.practical.seconds).unwrap_or(i64::MAX / 1000);
-            typed_seconds::exactly(seconds * 1000)
-        }
-        _ => String::new(),
-    })
+    Ok(light.map(|found| learned.start(found.light()).forecast.practical))
 }

@@ -10,7 +10,10 @@ use sqlx::SqliteConnection;
 
 use crate::{
     calc::{
-        light::sky::{Sky, SunFrom},
+        light::{
+            given_time::notes,
+            sky::{Sky, SunFrom},
+        },
         working::figures,
     },
     domain::{
@@ -18,21 +21,21 @@ use crate::{
         exposure::Exposure,
         field_errors::FieldErrors,
         hole::{Hole, Measurement},
-        ids::{CameraId, ExposureId, HoleId, LabSessionId},
+        ids::{CameraId, ExposureId, HoleId, LabSessionId, PaperId},
         lab_session::LabSession,
         length::LengthUnit,
         new_exposure::NewExposure,
         paper::{Paper, PaperKind},
         site::Site,
     },
-    store::{Error, WriteError, cameras, change_log, exposures, holes, lab_sessions, papers, sites},
+    store::{Error, WriteError, cameras, change_log, exposures, films, holes, lab_sessions, papers, sites},
     web::{
         access::{Access, Staff},
         aim_fields::AimFields,
         bench::{
             at_hand::Learned,
             camera::dimensions::{self, Dimensions, choices},
-            exposures::{Against, note, read_sheet, result_words},
+            exposures::{Against, film_choices, note, offered_film, read_sheet, result_words, sentences},
             hole::measured,
         },
         error::WebError,
@@ -69,6 +72,7 @@ struct DemonstrationPage {
     sheets: Vec<(String, String)>,
     form: Form,
     camera: Control,
+    film: Control,
     light: LightFields,
     aim: AimFields,
     result: ResultFields,
@@ -82,6 +86,8 @@ struct CameraLine {
     words: String,
     time: String,
     pieces: String,
+    /// What has to be said beside the times.
+    notes: String,
 }
 
 /// What the page stands on.
@@ -136,10 +142,20 @@ async fn demonstration_page(
     let zone = around.site.as_ref().map_or(jiff::tz::TimeZone::UTC, |site| site.zone.clone());
     let mut lines = Vec::new();
     for (camera, hole, _) in around.cameras.iter().filter(|(_, _, is_held)| !is_held) {
-        let learned = Learned::load(&mut conn, &around.session, &around.paper, camera, Some(hole)).await?;
-        let start = learned.start(Sky::FullSun.light(SunFrom::Front));
-        let pieces = start.forecast.bracket.iter().map(|time| time.text.clone()).collect::<Vec<_>>().join(" · ");
-        lines.push(CameraLine { words: words(camera, hole), time: start.forecast.practical.text, pieces });
+        let Some(loaded) = films::find_loaded(&mut conn, &around.paper, camera).await? else {
+            let time = "say which film is in it".to_owned();
+            lines.push(CameraLine { words: words(camera, hole), time, pieces: String::new(), notes: String::new() });
+            continue;
+        };
+        let learned = Learned::load(&mut conn, &around.session, &loaded, camera, Some(hole)).await?;
+        let forecast = learned.start(Sky::FullSun.light(SunFrom::Front)).forecast;
+        let given = std::iter::once(&forecast.practical).chain(&forecast.bracket);
+        lines.push(CameraLine {
+            words: words(camera, hole),
+            pieces: forecast.bracket.iter().map(|time| time.text.clone()).collect::<Vec<_>>().join(" · "),
+            notes: sentences(&notes(given)),
+            time: forecast.practical.text,
+        });
     }
     let sheets = exposures::list_of_session(&mut conn, id).await?;
     let form = recording.unwrap_or_else(|| {
@@ -170,6 +186,10 @@ async fn demonstration_page(
         cameras: lines,
         sheets: sheets.iter().filter(|sheet| sheet.demonstration).map(sheet_line).collect(),
         camera: form.select("camera", "Camera", &offered),
+        film: form
+            .select("film", "Film in it", &film_choices(&mut conn, "as before, or none: it holds paper").await?)
+            .hint("only for a body cap: its film’s speed counts, not the paper’s")
+            .optional(),
         light: LightFields::of(&form, around.site.as_ref().is_some_and(|site| site.position.is_some())),
         aim: AimFields::of(&form),
         result: ResultFields::short(&form),
@@ -288,9 +308,12 @@ async fn record(
     let site = around.site.as_ref().map(|site| site.id);
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            let (exposure, developed_at) = prepared?;
+            let (exposure, developed_at, film) = prepared?;
             let number = exposures::next_number(tx, session.section).await?;
             let exposure = Exposure { number, ..exposure };
+            if let Some(film) = film {
+                films::put_in(tx, exposure.camera, film, at, exposure.recorded_by).await?;
+            }
             exposures::insert(tx, &exposure).await?;
             if let Some(site) = site {
                 Through::of_exposure(site, &session, &exposure).settle(tx, actor, developed_at, ids, at).await?;
@@ -309,7 +332,8 @@ async fn record(
     }
 }
 
-type PreparedSheet = (Exposure, Option<crate::domain::instant::Instant>);
+/// The sheet, when it went through the trays, and the film that was put in for it.
+type PreparedSheet = (Exposure, Option<crate::domain::instant::Instant>, Option<PaperId>);
 
 /// Reads the form and works out the forecast, before the write.
 async fn prepare(
@@ -342,7 +366,11 @@ async fn prepare(
     if told.developed_at.is_some() && !(around.uses_trays() && camera.uses_trays()) {
         return Ok(Err(FieldErrors::one("developed", "this sheet does not go through the trays of this session")));
     }
-    let learned = Learned::load(conn, &around.session, &around.paper, camera, Some(hole)).await?;
+    let (loaded, put_in) = match loaded_with(conn, around, camera, posted).await? {
+        Ok(loaded) => loaded,
+        Err(errors) => return Ok(Err(errors)),
+    };
+    let learned = Learned::load(conn, &around.session, &loaded, camera, Some(hole)).await?;
     let start = learned.start_for(told.light.light(), told.aim);
     let new = NewExposure {
         id: state.mint::<ExposureId>(),
@@ -350,6 +378,7 @@ async fn prepare(
         student: None,
         sheet: told.sheet,
         light: told.light,
+        shown: None,
         demonstration: true,
         made_ms: told.made_ms,
         made_at: told.made_at,
@@ -358,5 +387,28 @@ async fn prepare(
         recorded_by: staff.account.into(),
         recorded_at: posted.at(),
     };
-    Ok(Ok((new.recorded(0, camera, &around.session, &around.paper, &start), told.developed_at)))
+    Ok(Ok((new.recorded(0, camera, &around.session, &loaded, &start), told.developed_at, put_in)))
+}
+
+/// What the camera is loaded with, and the film that the form puts in.
+async fn loaded_with(
+    conn: &mut SqliteConnection,
+    around: &Around,
+    camera: &Camera,
+    posted: &Posted,
+) -> Result<Result<(Paper, Option<PaperId>), FieldErrors>, WebError> {
+    let sent = posted.get("film").trim();
+    if sent.is_empty() {
+        let loaded = films::find_loaded(conn, &around.paper, camera).await?;
+        let missing = || FieldErrors::one("film", "say which film is in this camera");
+        return Ok(loaded.map(|loaded| (loaded, None)).ok_or_else(missing));
+    }
+    if !camera.holds_film() {
+        return Ok(Err(FieldErrors::one("film", "this camera holds paper: leave it empty")));
+    }
+    match offered_film(conn, "film", sent.parse().ok()).await {
+        Ok(film) => Ok(Ok((film.clone(), Some(film.id)))),
+        Err(WriteError::Refused(errors)) => Ok(Err(errors)),
+        Err(error) => Err(WebError::from_write(error, posted)),
+    }
 }

@@ -9,7 +9,8 @@ use jiff::tz::TimeZone;
 
 use crate::{
     domain::{
-        actor::Actor, exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight, ids::ExposureId,
+        actor::Actor, exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight,
+        ids::{ExposureId, PaperId},
         instant::Instant, sheet_run::SheetOf, typed_seconds::exactly,
     },
     store::{WriteError, exposures, sheet_runs},
@@ -17,7 +18,7 @@ use crate::{
         access::{Bench, Staff},
         aim_fields::{AimFields, aim_values},
         error::WebError,
-        form::Form,
+        form::{Control, Form},
         frame::Frame,
         light_fields::{LightFields, light_values},
         page::{Page, see_other},
@@ -29,6 +30,7 @@ use crate::{
 };
 
 use super::{
+    film::{film_choices, offered_film},
     record::{Told, note, read},
     seen::{Seen, changeable, find_seen, path_of, stale},
     sheet::result_words,
@@ -53,6 +55,8 @@ struct CorrectPage {
     plain: Form,
     result: ResultFields,
     trays: bool,
+    /// Which film was in it, where the camera holds film of its own.
+    film: Option<Control>,
 }
 
 /// The form, for a student.
@@ -101,8 +105,8 @@ pub async fn save_by_staff(
 async fn show_to(state: &AppState, frame: Frame, who: Actor, id: ExposureId) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let seen = find_seen(&mut conn, id, who).await?.ok_or(WebError::NotFound("this sheet"))?;
-    let form = filled(&frame, &seen);
-    Ok(correct_page(frame, &seen, who, form, None).into_response())
+    let (form, films) = (filled(&frame, &seen), film_choices(&mut conn, "choose").await?);
+    Ok(correct_page(frame, &seen, who, (form, &films), None).into_response())
 }
 
 fn filled(frame: &Frame, seen: &Seen) -> Form {
@@ -115,6 +119,7 @@ fn filled(frame: &Frame, seen: &Seen) -> Form {
         ("developed", if developed_at.is_some() { "yes" } else { "" }.to_owned()),
         ("developed_at", developed_at.unwrap_or_default()),
         ("remark", exposure.remark.clone()),
+        ("film", exposure.paper.to_string()),
     ];
     values.extend(FoundLight::parse_words(&exposure.light_typed).map(light_values).into_iter().flatten());
     values.extend(aim_values(exposure.aimed()));
@@ -122,7 +127,13 @@ fn filled(frame: &Frame, seen: &Seen) -> Form {
     Form::filled(frame, exposure.version, values)
 }
 
-fn correct_page(frame: Frame, seen: &Seen, who: Actor, form: Form, taking_back: Option<Form>) -> Page<impl Template> {
+fn correct_page(
+    frame: Frame,
+    seen: &Seen,
+    who: Actor,
+    (form, films): (Form, &[(String, String)]),
+    taking_back: Option<Form>,
+) -> Page<impl Template> {
     let path = path_of(seen.exposure.id, who);
     let (action, back) = match who {
         Actor::Staff(_) => (path, (landing(seen, who), "Filled cards of the session".to_owned())),
@@ -140,6 +151,7 @@ fn correct_page(frame: Frame, seen: &Seen, who: Actor, form: Form, taking_back: 
         plain: taking_back.unwrap_or_else(|| Form::filled(&frame, seen.exposure.version, [])).prefixed("back"),
         result: ResultFields::short(&form),
         trays: seen.uses_trays,
+        film: seen.camera.holds_film().then(|| form.select("film", "Film in the camera", films)),
         form,
         frame,
     })
@@ -162,7 +174,10 @@ async fn save_by(
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let seen = find_seen(&mut conn, id, who).await?.ok_or(WebError::NotFound("this sheet"))?;
+    let films = film_choices(&mut conn, "choose").await?;
     drop(conn);
+    let film: Option<PaperId> = posted.get("film").parse().ok();
+    let holds_film = seen.camera.holds_film();
     let told = told(posted, &seen, who);
     let (ids, at, version, landing) = (TrayIds::mint(state), posted.at(), posted.version(), landing(&seen, who));
     let (session, site, zone) = (seen.session.clone(), seen.site, seen.zone.clone());
@@ -171,7 +186,10 @@ async fn save_by(
             // refused only here, so that a form sent twice is answered by its receipt first
             let told = told?;
             let stored = changeable(tx, id, who).await?;
-            let exposure = corrected(&stored, &told);
+            let mut exposure = corrected(&stored, &told);
+            if holds_film && film != Some(stored.paper) {
+                exposure.correct_loaded(&offered_film(tx, "film", film).await?);
+            }
             if stored.version != version {
                 let developed_at = sheet_runs::find_of(tx, SheetOf::Negative(id)).await?.map(|run| run.developed_at);
                 let fields = both_versions(&exposure, told.developed_at, &stored, developed_at, &zone);
@@ -187,7 +205,8 @@ async fn save_by(
     match written.await {
         Ok(landing) => Ok(see_other(&landing)),
         Err(WriteError::Refused(errors)) => {
-            Ok(correct_page(frame, &seen, who, Form::refused(posted, errors), None).unprocessable().into_response())
+            let form = Form::refused(posted, errors);
+            Ok(correct_page(frame, &seen, who, (form, &films), None).unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, posted)),
     }
@@ -204,8 +223,8 @@ pub async fn refuse_taking_back(
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let seen = find_seen(&mut conn, id, who).await?.ok_or(WebError::NotFound("this sheet"))?;
-    let form = filled(&frame, &seen);
-    let page = correct_page(frame, &seen, who, form, Some(Form::refused(posted, errors)));
+    let (form, films) = (filled(&frame, &seen), film_choices(&mut conn, "choose").await?);
+    let page = correct_page(frame, &seen, who, (form, &films), Some(Form::refused(posted, errors)));
     Ok(page.unprocessable().into_response())
 }
 
@@ -232,7 +251,8 @@ fn corrected(stored: &Exposure, told: &Told) -> Exposure {
     exposure.remark = told.remark.clone();
     exposure.judgement = told.judgement.map(|mut judgement| {
         if let Some(before) = stored.judgement.filter(|before| {
-            (before.verdict, before.result, before.fault) == (judgement.verdict, judgement.result, judgement.fault)
+            (before.verdict, before.result, before.fault, before.sign)
+                == (judgement.verdict, judgement.result, judgement.fault, judgement.sign)
         }) {
             judgement.judged_at = before.judged_at;
         }

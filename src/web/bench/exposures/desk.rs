@@ -8,14 +8,24 @@ use axum::{
 use jiff::tz::TimeZone;
 
 use crate::{
-    calc::working::{figures, plain, seconds_text},
+    calc::{
+        light::{
+            daylight::CloudCover,
+            sky::{Sky, SunFrom},
+        },
+        working::{figures, plain, seconds_text},
+    },
     domain::{
         aim::Aim,
+        diagnosis::Sign,
         exposure::Exposure,
         field_errors::FieldErrors,
         found_light::FoundLight,
         instant::Instant,
         length::{Length, LengthUnit},
+        own_figure::Figure,
+        paper::PaperKind,
+        shown_forecast::ShownForecast,
         typed_seconds::exactly,
     },
     store::exposures,
@@ -31,15 +41,17 @@ use crate::{
         frame::Frame,
         light_fields::{LightFields, light_values, read_light},
         page::Page,
-        result_fields::ResultFields,
+        result_fields::{ResultFields, with_sign},
+        shown_forecasts::{SHOWN, sealed},
         state::AppState,
     },
 };
 
 use super::{
-    day_view::DayView,
+    day_view::{DayView, of_sky},
     sources::{SourceLine, sources},
-    start_view::{SkyLine, StartView, by_sky},
+    film::FilmForm,
+    start_view::{SkyLine, StartView, by_sky, shown_by_sky, sky_notes},
 };
 
 #[derive(Template)]
@@ -64,6 +76,10 @@ struct ExposuresPage {
     /// Why the figure of the light may be off now; empty when nothing speaks against it.
     low_sun: &'static str,
     skies: Vec<SkyLine>,
+    /// What has to be said beside the times of the skies.
+    sky_notes: String,
+    /// Which film is in the camera, where it holds film of its own.
+    film: Option<FilmForm>,
     learned: bool,
     day: Option<DayView>,
     record: Option<RecordForm>,
@@ -73,6 +89,8 @@ struct ExposuresPage {
 /// The form to record a sheet.
 struct RecordForm {
     form: Form,
+    /// The forecasts on this page, for the record.
+    shown: String,
     light: LightFields,
     aim: AimFields,
     result: ResultFields,
@@ -106,8 +124,8 @@ pub async fn show(
     let mut errors = FieldErrors::none();
     let at = match get("at").trim() {
         "" => state.now(),
-        typed => Instant::from_local(typed, &at_hand.zone).unwrap_or_else(|_| {
-            errors.add("at", "must be a date and time, for example 2026-03-20T14:30");
+        typed => Instant::read_local(typed, get("at_which").trim(), &at_hand.zone).unwrap_or_else(|error| {
+            errors.add("at", error.to_string());
             state.now()
         }),
     };
@@ -126,10 +144,11 @@ pub async fn show(
         }
     }
     let refused = !errors.is_empty();
-    let typed = ["sky", "sun", "reading", "at", "aim", "point"].map(|name| (name, get(name).to_owned()));
+    let sign = Sign::from_key(get("sign"));
+    let typed = ["sky", "sun", "reading", "at", "at_which", "aim", "point"].map(|name| (name, get(name).to_owned()));
     let asking = Form::filled(&frame, 0, typed).with_errors(errors);
     let light = light.filter(|_| !refused);
-    let page = Desk { at, light, aim, asking, recording: None }.page(&state, frame, &bench).await?;
+    let page = Desk { at, light, aim, asking, sign, recording: None, film: None }.page(&state, frame, &bench).await?;
     Ok(if refused { page.unprocessable().into_response() } else { page.into_response() })
 }
 
@@ -143,8 +162,12 @@ pub struct Desk {
     pub light: Option<FoundLight>,
     /// The form that asks.
     pub asking: Form,
+    /// The sign picked on the page of signs.
+    pub sign: Option<Sign>,
     /// The form that records, when it was refused.
     pub recording: Option<Form>,
+    /// The form that says which film is in the camera, when it was refused.
+    pub film: Option<Form>,
 }
 
 impl Desk {
@@ -163,15 +186,40 @@ impl Desk {
         let asking = self.asking.prefixed("asked");
         let camera = at_hand.camera.as_ref().map_or(0, |camera| camera.number);
         let day =
-            learned.as_ref().and_then(|learned| DayView::of(learned, &here, state.now(), self.light, self.aim, camera));
+            learned.as_ref().and_then(|learned| {
+                let light = (self.light, sky_picked(&asking));
+                DayView::of(learned, &here, state.now(), light, self.aim, camera)
+            });
+        let skies = learned.as_ref().filter(|_| self.light.is_none()).map_or_else(Vec::new, by_sky);
+        // what stands on the page goes with the sheet; what is held back nobody was shown
+        let shown = match (&learned, &at_hand.camera) {
+            (Some(learned), Some(camera)) if frame.held.shows(Figure::ExposureTime) => {
+                let shown = match self.light {
+                    Some(found) => vec![ShownForecast::of(&learned.start_for(found.light(), self.aim), found)],
+                    None => shown_by_sky(learned),
+                };
+                sealed(&shown, camera.id, &state.pepper)
+            }
+            _ => String::new(),
+        };
+        let film = match &at_hand.camera {
+            Some(camera) if camera.holds_film() && at_hand.evening.is_some() => {
+                Some(FilmForm::load(&mut conn, &frame, camera, self.film).await?)
+            }
+            _ => None,
+        };
         // what was refused is shown again even where no sheet can be recorded any more
-        let recordable = self.recording.is_some() || (at_hand.open_session().is_some() && at_hand.hole.is_some());
+        let recordable = self.recording.is_some() || (at_hand.open_session().is_some() && at_hand.hole.is_some() && !at_hand.needs_film());
         let record = recordable.then(|| {
             let form = self
                 .recording
-                .unwrap_or_else(|| blank(&frame, state, &at_hand, (self.light, self.aim), (&sheets, bench.inches)));
+                .unwrap_or_else(|| blank(&frame, state, &at_hand, (self.light, self.aim, self.sign), (&sheets, bench.inches)));
             let form = form.prefixed("record");
             RecordForm {
+                shown: match form.value(SHOWN) {
+                    "" => shown.clone(),
+                    kept => kept.to_owned(),
+                },
                 light: LightFields::of(&form, at_hand.place.is_some()),
                 aim: AimFields::of(&form),
                 result: ResultFields::short(&form),
@@ -201,12 +249,21 @@ impl Desk {
             },
             learned: learned.as_ref().is_some_and(|learned| learned.lesson().based_on() > 0),
             day,
-            skies: learned.as_ref().filter(|_| self.light.is_none()).map_or_else(Vec::new, by_sky),
+            sky_notes: sky_notes(&skies),
+            skies,
+            film,
             record,
             sheets: sheets.iter().map(|exposure| line(exposure, &at_hand.zone)).collect(),
             frame,
         }))
     }
+}
+
+/// The sky picked beside a reading that is used instead of it.
+fn sky_picked(asking: &Form) -> Option<(CloudCover, SunFrom)> {
+    let sun = SunFrom::from_key(asking.value("sun")).unwrap_or_default();
+    let by_height = CloudCover::from_key(asking.value("sky")).map(|cover| (cover, sun));
+    by_height.or_else(|| Sky::from_key(asking.value("sky")).map(|sky| of_sky(sky, sun)))
 }
 
 /// What is said of a sky when the table of skies does not hold.
@@ -218,7 +275,7 @@ fn blank(
     frame: &Frame,
     state: &AppState,
     at_hand: &AtHand,
-    (light, aim): (Option<FoundLight>, Aim),
+    (light, aim, sign): (Option<FoundLight>, Aim, Option<Sign>),
     (sheets, inches): (&[Exposure], bool),
 ) -> Form {
     let now = state.now().as_local_control(&at_hand.zone);
@@ -233,6 +290,9 @@ fn blank(
     ];
     values.extend(light.map(light_values).into_iter().flatten());
     values.extend(aim_values(aim));
+    if let Some(sign) = sign {
+        values = with_sign(values, sign);
+    }
     Form::filled(frame, 0, values)
 }
 
@@ -249,11 +309,12 @@ fn facts(at_hand: &AtHand, learned: &Learned, inches: bool) -> Vec<(&'static str
         if setting.hole.is_measured() { "as measured" } else { "as the formula asks" },
         figures(setting.f_number.as_number(), 3)
     );
-    let paper = at_hand.evening.as_ref().map_or_else(String::new, |(_, paper)| {
+    let paper = at_hand.loaded.as_ref().map_or_else(String::new, |paper| {
         let from = if paper.index_from.is_empty() { String::new() } else { format!(" ({})", paper.index_from) };
         format!("{}, EI {}{from}", paper.name, plain(paper.exposure_index().as_number()))
     });
-    vec![("Hole", hole), ("Paper", paper)]
+    let is_film = at_hand.loaded.as_ref().is_some_and(|paper| paper.kind == PaperKind::Film);
+    vec![("Hole", hole), (if is_film { "Film" } else { "Paper" }, paper)]
 }
 
 fn line(exposure: &Exposure, zone: &TimeZone) -> SheetLine {

@@ -4,6 +4,7 @@
 mod correct;
 mod day_view;
 mod desk;
+mod film;
 mod record;
 mod seen;
 mod sheet;
@@ -12,8 +13,10 @@ mod sources;
 mod start_view;
 mod take_back;
 
+pub use film::{film_choices, offered_film};
 pub use record::{Against, moment, note, noting, read as read_sheet, read_developed};
-pub use sheet::result_words;
+pub use sheet::{Look, looks, result_words};
+pub use start_view::sentences;
 
 use crate::web::{
     access::Access,
@@ -25,6 +28,7 @@ pub fn routes() -> Vec<Route> {
     vec![
         page("/bench/exposures", Access::Bench, desk::show),
         change("/bench/exposures", Access::Bench, record::record),
+        change("/bench/exposures/film", Access::Bench, film::put_in),
         page("/bench/exposures/{id}", Access::Bench, sheet::show),
         change("/bench/exposures/{id}/judge", Access::Bench, sheet::judge),
         change("/bench/exposures/{id}/trays", Access::Bench, sheet::through_the_trays),

@@ -21,6 +21,7 @@ use crate::{
         paper::Paper,
         sheet::Sheet,
         sheet_time::not_too_old,
+        shown_forecast::shown_for,
         starting_exposure::StartingExposure,
         sun_found::Whereabouts,
         typed_seconds::{exactly, parse_seconds},
@@ -37,6 +38,7 @@ use crate::{
         page::see_other,
         posted::{Posted, Reader},
         result_fields::{ResultNames, read_result},
+        shown_forecasts::{SHOWN, opened},
         state::AppState,
         through_trays::{Through, TrayIds},
     },
@@ -240,18 +242,23 @@ fn prepare(
     if told.developed_at.is_some() && !at_hand.uses_trays() {
         return Err(FieldErrors::one("developed", "this sheet does not go through the trays of this session"));
     }
-    let AtHand { evening: Some((session, paper)), camera: Some(camera), hole, .. } = at_hand else {
+    let AtHand { evening: Some((session, _)), camera: Some(camera), hole, loaded, .. } = at_hand else {
         return Err(FieldErrors::whole("register your camera and ask for a session to be opened first"));
+    };
+    let Some(paper) = loaded else {
+        return Err(FieldErrors::whole("say first which film is in the camera: its speed counts, not the paper’s"));
     };
     let (Some(hole), Some(learned)) = (hole, learned) else {
         return Err(FieldErrors::whole("measure the hole first: the record keeps its f-number"));
     };
+    let shown = opened(posted.get(SHOWN), camera.id, &state.pepper);
     let start = learned.start_for(told.light.light(), told.aim);
     let new = NewExposure {
         id: state.mint(),
         hole: hole.id,
         student: Some(bench.student),
         sheet: told.sheet,
+        shown: shown_for(shown, told.light, told.aim),
         light: told.light,
         demonstration: false,
         made_ms: told.made_ms,
@@ -291,7 +298,7 @@ async fn refuse(
     values.extend(aim.map(aim_values).into_iter().flatten());
     let asking = Form::filled(&frame, 0, values);
     let recording = Some(Form::refused(posted, errors));
-    let desk = Desk { at: posted.at(), aim: aim.unwrap_or_default(), light, asking, recording };
+    let desk = Desk { at: posted.at(), aim: aim.unwrap_or_default(), light, asking, sign: None, recording, film: None };
     let page = desk.page(state, frame, bench).await?;
     Ok(page.unprocessable().into_response())
 }

@@ -2,13 +2,14 @@
 
 use askama::Template;
 use axum::{
-    extract::{Path, State},
+    extract::{Path, Query, State},
     response::{IntoResponse, Response},
 };
+use serde::Deserialize;
 
 use crate::{
     calc::{
-        quantity::Seconds,
+        light::given_time::{GivenTime, notes},
         working::{figures, plain, seconds_text},
     },
     domain::{
@@ -20,7 +21,7 @@ use crate::{
         ids::ExposureId,
         sheet_run::SheetOf,
         typed_seconds::exactly,
-        verdict::{ResultSource, Verdict},
+        verdict::{Fault, ResultSource, Verdict},
     },
     drawing::negative::Negative,
     store::{WriteError, exposures, sheet_runs},
@@ -33,7 +34,7 @@ use crate::{
         light_fields::light_query,
         page::{Page, see_other},
         posted::Posted,
-        result_fields::{ResultFields, ResultNames, read_result, result_values},
+        result_fields::{ResultFields, ResultNames, read_result, result_values, with_sign},
         state::AppState,
         through_trays::{Through, TrayIds},
     },
@@ -42,6 +43,7 @@ use crate::{
 use super::{
     record::{moment, note},
     seen::{Seen, changeable, find_seen, stale},
+    start_view::sentences,
     take_back::taken_back_words,
 };
 
@@ -59,7 +61,10 @@ struct ExposurePage {
     result: String,
     lesson: String,
     signs: Vec<Sign>,
-    looks: Vec<Look>,
+    /// Something spoiled it, and nobody has picked what it looks like.
+    pick_a_sign: bool,
+    /// Where the signs are, with this sheet in mind.
+    signs_path: String,
     marked: bool,
     /// When and why it was taken back; empty when it counts.
     taken_back: String,
@@ -99,13 +104,24 @@ pub async fn show(
     frame: Frame,
     bench: Bench,
     Path(id): Path<ExposureId>,
+    Query(asked): Query<Asked>,
 ) -> Result<Response, WebError> {
-    Ok(sheet_page(&state, frame, &bench, id, Refused::Nothing).await?.into_response())
+    let sign = asked.sign.as_deref().and_then(Sign::from_key);
+    Ok(sheet_page(&state, frame, &bench, id, sign.map_or(Refused::Nothing, Refused::Picked)).await?.into_response())
+}
+
+/// What the address may carry.
+#[derive(Debug, Deserialize)]
+pub struct Asked {
+    /// The sign picked on the page of signs.
+    sign: Option<String>,
 }
 
 /// Which of the page's forms was refused.
 enum Refused {
     Nothing,
+    /// None; a sign was picked.
+    Picked(Sign),
     Judging(Form),
     Trays(Form),
     TakingBack(Form),
@@ -119,8 +135,13 @@ async fn sheet_page(
     id: ExposureId,
     refused: Refused,
 ) -> Result<Page<impl Template>, WebError> {
+    let mut picked = None;
     let (judging, trays, taking_back) = match refused {
         Refused::Nothing => (None, None, None),
+        Refused::Picked(sign) => {
+            picked = Some(sign);
+            (None, None, None)
+        }
         Refused::Judging(form) => (Some(form), None, None),
         Refused::Trays(form) => (None, Some(form), None),
         Refused::TakingBack(form) => (None, None, Some(form)),
@@ -132,6 +153,9 @@ async fn sheet_page(
     let judging = judging.unwrap_or_else(|| {
         let mut values: Vec<_> = result_values(exposure.judgement).into_iter().collect();
         values.push(("remark", exposure.remark.clone()));
+        if let Some(sign) = picked {
+            values = with_sign(values, sign);
+        }
         Form::filled(&frame, exposure.version, values)
     });
     let trays = trays.unwrap_or_else(|| {
@@ -149,12 +173,17 @@ async fn sheet_page(
         judged: exposure.judgement.is_some(),
         result: result_words(exposure),
         lesson: lesson(exposure),
-        signs: exposure.judgement.map_or_else(Vec::new, |judgement| signs_of(judgement.verdict, judgement.fault)),
-        looks: looks("look"),
+        signs: exposure.judgement.map_or_else(Vec::new, |judgement| {
+            signs_of(judgement.verdict, judgement.fault, judgement.sign)
+        }),
+        signs_path: format!("/bench/signs?sheet={id}"),
+        pick_a_sign: exposure
+            .judgement
+            .is_some_and(|judgement| judgement.fault == Some(Fault::Other) && judgement.sign.is_none()),
         marked: seen.marked,
         taken_back: taken_back_words(exposure, &seen.zone),
         taking_back: taking_back.unwrap_or_else(|| Form::filled(&frame, exposure.version, [])).prefixed("back"),
-        result_fields: ResultFields::of(&judging),
+        result_fields: ResultFields::of(&judging, |verdict| meaning(exposure, verdict)),
         judging,
         trays_open: seen.uses_trays && seen.developed_at.is_none() && !seen.marked && exposure.taken_back.is_none(),
         trays: trays.prefixed("trays"),
@@ -182,10 +211,11 @@ fn facts(seen: &Seen) -> Vec<(&'static str, String)> {
         (
             "Forecast",
             format!(
-                "{} ({} to {}), {}",
+                "{} ({} to {}), {}, {}",
                 seconds(exposure.forecast_ms),
                 seconds(exposure.forecast_low_ms),
                 seconds(exposure.forecast_high_ms),
+                shown_words(exposure),
                 match exposure.based_on {
                     0 => "no experience yet".to_owned(),
                     1 => "resting on 1 exposure".to_owned(),
@@ -224,6 +254,15 @@ fn facts(seen: &Seen) -> Vec<(&'static str, String)> {
     facts
 }
 
+/// Whether the forecast was shown, and for which light.
+fn shown_words(exposure: &Exposure) -> String {
+    match (exposure.forecast_shown, exposure.shown_for.as_str()) {
+        (false, _) => "worked out when the sheet was recorded".to_owned(),
+        (true, "") => "as it was shown".to_owned(),
+        (true, light) => format!("as it was shown, for {light}"),
+    }
+}
+
 /// How a sheet came out, in words.
 pub fn result_words(exposure: &Exposure) -> String {
     let Some(judgement) = exposure.judgement else { return "not looked at yet".to_owned() };
@@ -241,9 +280,31 @@ pub fn result_words(exposure: &Exposure) -> String {
     };
     if let Some(fault) = judgement.fault {
         words.push_str(", ");
-        words.push_str(if fault == crate::domain::verdict::Fault::Other { "spoiled" } else { fault.as_str() });
+        words.push_str(if fault == Fault::Other { "spoiled" } else { fault.as_str() });
     }
     words
+}
+
+/// What a verdict means for the next sheet in this light, with the seconds on this camera's clock.
+fn meaning(exposure: &Exposure, verdict: Verdict) -> String {
+    match verdict.next_light() {
+        Some(times) => format!("{}: {} here", verdict.means(), next_time(exposure, times).text),
+        None => verdict.means().to_owned(),
+    }
+}
+
+/// The time for so many times the light that this sheet got.
+fn next_time(exposure: &Exposure, times: f64) -> GivenTime {
+    let (rule, time) = (exposure.reciprocity(), exposure.time_for_light(times));
+    GivenTime::of(time, rule.is_past_table(rule.metered(time)))
+}
+
+/// What has to be said beside a lesson: nobody vouches for it past the maker's table, no hand times it.
+fn lesson_notes(exposure: &Exposure, time: &GivenTime) -> String {
+    let past = exposure.lesson_past_table() && !time.past_table;
+    let past = past.then_some("the time it was given lies past the end of the maker’s reciprocity table, so the lesson is a guess");
+    let said: Vec<&str> = notes([time]).into_iter().chain(past).collect();
+    if said.is_empty() { String::new() } else { format!(" {}", sentences(&said)) }
 }
 
 /// What the sheet says about the right time.
@@ -254,21 +315,28 @@ fn lesson(exposure: &Exposure) -> String {
     }
     let Some((milli, _)) = result else {
         return match verdict {
-            Verdict::AllWhite => "It only says “more”: next time four times the light.".to_owned(),
-            _ => "It only says “less”: next time a quarter of the light.".to_owned(),
+            Verdict::AllWhite => bound_lesson(exposure, "It only says “more”: next time four times the light", 4.0),
+            _ => bound_lesson(exposure, "It only says “less”: next time a quarter of the light", 0.25),
         };
     };
-    let rule = exposure.reciprocity();
-    let right = rule.corrected(rule.metered(exposure.made()).with_stops(milli as f64 / 1000.0));
-    let right = seconds_text(Seconds::as_s(right));
+    let time = next_time(exposure, (milli as f64 / 1000.0).exp2());
+    let right = exposure.right_time().map_or_else(String::new, |right| seconds_text(right.as_s()));
+    let right = if time.past_table { format!("{right} *") } else { right };
+    let said = lesson_notes(exposure, &time);
     if milli == 0 {
-        return format!("In this light {right} was right. It teaches the forecast for every camera on this paper.");
+        return format!("In this light {right} was right. It teaches the forecast for every camera on this paper.{said}");
     }
     let (stops, way) = (figures(milli.abs() as f64 / 1000.0, 2), if milli > 0 { "more" } else { "less" });
     let unit = if milli.abs() <= 1000 { "stop" } else { "stops" };
     format!(
-        "It needed {stops} {unit} {way}: in this light about {right} would have been right. It teaches the forecast for every camera on this paper."
+        "It needed {stops} {unit} {way}: in this light about {right} would have been right. It teaches the forecast for every camera on this paper.{said}"
     )
+}
+
+/// What a blank or solid sheet says, with the seconds on this camera's clock.
+fn bound_lesson(exposure: &Exposure, words: &str, times: f64) -> String {
+    let time = next_time(exposure, times);
+    format!("{words}, which in this light is {} on the clock.{}", time.text, lesson_notes(exposure, &time))
 }
 
 /// Says how a sheet came out.

@@ -6,6 +6,7 @@ use crate::{
             experience::FittedExponent,
             exposure::exposure_time_working,
             forecast::TOO_SHORT_ADVICE,
+            given_time::{GivenTime, UNDER_HALF_A_SECOND, notes},
             sky::{Sky, SunFrom},
             subject::subject_light_working,
         },
@@ -13,6 +14,7 @@ use crate::{
     },
     domain::{
         found_light::FoundLight,
+        shown_forecast::ShownForecast,
         starting_exposure::{AfterBlank, StartingExposure},
         typed_seconds::exactly,
         verdict::Verdict,
@@ -43,8 +45,8 @@ pub struct StartView {
     pub aim: String,
     /// That a hole has no glass, and where that is counted.
     pub no_lens: String,
-    /// That the time lies past the end of the maker's table; empty otherwise.
-    pub past_table: &'static str,
+    /// What has to be said beside the times: past the maker's table, too short by hand.
+    pub notes: String,
     /// What the uncertainty mostly comes from.
     pub dominant: &'static str,
     /// How many sheets it rests on.
@@ -68,12 +70,12 @@ impl StartView {
         let error = forecast.practical.error_stops;
         Self {
             time: if forecast.too_short_by_hand {
-                "under half a second".to_owned()
+                forecast.practical.text.replace(UNDER_HALF_A_SECOND, "under half a second")
             } else {
                 forecast.practical.text.clone()
             },
             interval: forecast.interval_text(),
-            rounding: if error.abs() < 0.05 {
+            rounding: if error.abs() < 0.05 || forecast.too_short_by_hand {
                 String::new()
             } else {
                 format!("Rounded from {}: {} stops.", seconds_text(forecast.time.as_s()), stops_text(error))
@@ -85,11 +87,7 @@ impl StartView {
             first_sheet: first_sheet(start),
             aim: aim_words(start),
             no_lens: no_lens_words(start),
-            past_table: if forecast.past_table {
-                "This is past the end of the maker’s reciprocity table: its last step was carried on, which nobody vouches for."
-            } else {
-                ""
-            },
+            notes: sentences(&forecast.notes()),
             dominant: forecast.dominant.advice(),
             experience: experience_words(start, fitted),
             too_short: if forecast.too_short_by_hand { too_short(start) } else { String::new() },
@@ -111,6 +109,12 @@ impl StartView {
             .collect(),
         }
     }
+}
+
+/// Notes as sentences: `Under ½ s cannot …. * Past the end ….`
+pub fn sentences(notes: &[&str]) -> String {
+    let sentence = |note: &&str| format!("{}{}.", note[..1].to_uppercase(), &note[1..]);
+    notes.iter().map(sentence).collect::<Vec<_>>().join(" ")
 }
 
 /// `1 stop apart`, `1.5 stops apart`.
@@ -233,9 +237,23 @@ pub struct SkyLine {
     /// EV at ISO 100.
     pub ev100: String,
     /// The time by the bare formula, without what sheets have taught.
-    pub bare: String,
+    pub bare: GivenTime,
     /// The time as one counts it.
-    pub time: String,
+    pub time: GivenTime,
+}
+
+/// The forecasts under every sky as they are shown, for the record.
+pub fn shown_by_sky(learned: &Learned) -> Vec<ShownForecast> {
+    let shown = |sky: Sky| {
+        let found = FoundLight::Sky(sky, SunFrom::Front);
+        ShownForecast::of(&learned.start(found.light()), found)
+    };
+    Sky::ALL.map(shown).into()
+}
+
+/// What has to be said beside the times of a table of skies.
+pub fn sky_notes(skies: &[SkyLine]) -> String {
+    sentences(&notes(skies.iter().flat_map(|line| [&line.bare, &line.time])))
 }
 
 /// The starting exposure under every sky, the sun behind the camera.
@@ -249,8 +267,8 @@ pub fn by_sky(learned: &Learned) -> Vec<SkyLine> {
                 sky: sky.label(),
                 query: crate::web::light_fields::light_query(found),
                 ev100: figures(sky.ev100().as_ev(), 3),
-                bare: seconds_text(learned.by_formula(found.light()).as_s()),
-                time: if forecast.too_short_by_hand { "too short by hand".to_owned() } else { forecast.practical.text },
+                bare: learned.by_formula(found.light()),
+                time: forecast.practical,
             }
         })
         .collect()

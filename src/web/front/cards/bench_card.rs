@@ -2,7 +2,10 @@
 
 use crate::{
     calc::{
-        light::sky::{Sky, SunFrom},
+        light::{
+            given_time::{GivenTime, notes},
+            sky::{Sky, SunFrom},
+        },
         optics::micrometer::MicrometerSetting,
         working::{figures, plain},
     },
@@ -12,12 +15,11 @@ use crate::{
         hole::Hole,
         length::LengthUnit,
         own_figure::{Figure, HeldBack},
-        paper::PaperKind,
         reckoner::SKIES,
         student::Student,
         target::{HoleFormula, Target},
     },
-    web::bench::at_hand::Learned,
+    web::bench::{at_hand::Learned, exposures::sentences},
 };
 
 /// What stands on a card.
@@ -37,9 +39,15 @@ pub struct BenchCard {
     pub times: Vec<TimeLine>,
     /// What the times rest on.
     pub rests_on: String,
-    /// Whether the camera holds film although the session's paper is paper: then its times would
-    /// mislead.
-    pub other_film: bool,
+    /// What the times are for: the paper or film the camera is loaded with.
+    pub loaded: String,
+    /// Whether nobody has said yet which film the camera holds: then no time can be given.
+    pub film_unknown: bool,
+    /// Sand or snow, and full sun from the side and from behind the subject: other seconds than twice or
+    /// four times where reciprocity counts.
+    pub more_times: String,
+    /// What has to be said beside the times.
+    pub notes: String,
     /// Whether the card has the steps of film that goes to a laboratory.
     pub to_laboratory: bool,
     /// What those who share it are to work out first: lines to write on stand in its place.
@@ -73,11 +81,6 @@ pub struct TimeLine {
 }
 
 impl BenchCard {
-    /// Whether a time on it lies past the end of the maker's reciprocity table.
-    pub fn past_table(&self) -> bool {
-        self.times.iter().any(|line| line.time.ends_with('*'))
-    }
-
     /// A card with nothing on it but lines to write on.
     pub fn blank() -> Self {
         Self::default()
@@ -99,12 +102,12 @@ impl BenchCard {
         holders: &[Student],
         hole: Option<&Hole>,
         formula: HoleFormula,
-        paper: PaperKind,
-        learned: &Learned,
+        learned: Option<&Learned>,
     ) -> Self {
         let target = Target::of(camera, formula);
         let setting = MicrometerSetting::of(target.hole);
-        let experience = learned.start(Sky::FullSun.light(SunFrom::Front)).experience;
+        let known = learned.map(|learned| learned.setting().f_number);
+        let f_number = known.or_else(|| hole.map(|hole| hole.f_number(camera.hole_to_film())));
         Self {
             camera: camera.number.to_string(),
             names: holders.iter().map(|student| student.name.clone()).collect(),
@@ -114,15 +117,18 @@ impl BenchCard {
                 target: setting.metric_text(),
                 thousandths: format!("{:.1}/1000 in", setting.as_inches() * 1000.0),
                 measured: hole.map_or(String::new(), measured),
-                f_number: format!("f/{}", figures(learned.setting().f_number.as_number(), 3)),
+                f_number: format!("f/{}", figures(f_number.unwrap_or(target.f_number).as_number(), 3)),
             }),
-            times: SKIES.into_iter().map(|sky| time_line(sky, learned)).collect(),
-            rests_on: match experience.based_on {
+            times: learned.map_or_else(Vec::new, |learned| SKIES.map(|sky| time_line(sky, learned)).into()),
+            loaded: learned.map_or_else(String::new, Learned::loaded_words),
+            more_times: learned.map_or_else(String::new, more_times),
+            notes: learned.map_or_else(String::new, card_notes),
+            rests_on: match learned.map_or(0, |learned| learned.lesson().based_on()) {
                 0 => "No sheet judged yet: cut the first in three and give all three times of its line".to_owned(),
                 1 => "Rests on 1 judged sheet".to_owned(),
                 n => format!("Rests on {n} judged sheets"),
             },
-            other_film: !camera.uses_trays() && paper == PaperKind::Paper,
+            film_unknown: learned.is_none(),
             to_laboratory: !camera.uses_trays(),
             held: HeldBack::NOTHING,
         }
@@ -150,6 +156,36 @@ fn measured(hole: &Hole) -> String {
     format!("{:.3} ± {:.3} mm", result.diameter.as_mm(), result.uncertainty_mm)
 }
 
+/// The times beside the table's.
+fn more_times(learned: &Learned) -> String {
+    let time = |sky: Sky, sun: SunFrom| learned.start(sky.light(sun)).forecast.practical.text;
+    format!(
+        "SN {}; FS with the sun from the side {}, from behind {}",
+        time(Sky::SandOrSnow, SunFrom::Front),
+        time(Sky::FullSun, SunFrom::Side),
+        time(Sky::FullSun, SunFrom::Back)
+    )
+}
+
+/// What has to be said beside any time on the card.
+fn card_notes(learned: &Learned) -> String {
+    let skies = SKIES.map(|sky| sky.light(SunFrom::Front));
+    let others = [
+        Sky::SandOrSnow.light(SunFrom::Front),
+        Sky::FullSun.light(SunFrom::Side),
+        Sky::FullSun.light(SunFrom::Back),
+    ];
+    let given: Vec<GivenTime> = skies
+        .into_iter()
+        .chain(others)
+        .flat_map(|light| {
+            let forecast = learned.start(light).forecast;
+            std::iter::once(forecast.practical).chain(forecast.bracket)
+        })
+        .collect();
+    sentences(&notes(&given))
+}
+
 fn time_line(sky: Sky, learned: &Learned) -> TimeLine {
     let start = learned.start(sky.light(SunFrom::Front));
     let forecast = &start.forecast;
@@ -157,8 +193,7 @@ fn time_line(sky: Sky, learned: &Learned) -> TimeLine {
     TimeLine {
         letters: SKY_LETTERS.into_iter().find(|(_, known)| *known == sky).map_or("", |(letters, _)| letters),
         words: super::short(sky),
-        // the maker vouches for no time past the end of the table
-        time: format!("{}{}", forecast.practical.text, if forecast.past_table { " *" } else { "" }),
+        time: forecast.practical.text.clone(),
         bracket: format!("{} / {} (±{})", shorter.text, longer.text, plain(forecast.bracket_step_stops)),
     }
 }

@@ -14,7 +14,7 @@ use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::{
-    calc::light::sky::Sky,
+    calc::light::{given_time::notes, sky::Sky},
     domain::{
         decimal,
         found_light::SKY_LETTERS,
@@ -28,10 +28,10 @@ use crate::{
         student::Student,
         target::HoleFormula,
     },
-    store::{cameras, exposures, holes, lab_sessions, papers, sections, sites, students},
+    store::{cameras, exposures, films, holes, lab_sessions, papers, sections, sites, students},
     web::{
         access::Access,
-        bench::at_hand::Learned,
+        bench::{at_hand::Learned, exposures::sentences},
         error::WebError,
         frame::Frame,
         own_figures::held_back,
@@ -74,6 +74,8 @@ struct CardsPage {
     sheets_of_cards: Vec<Vec<BenchCard>>,
     cards: usize,
     reckoner: Vec<ReckonerRow>,
+    /// What has to be said beside the times of the table.
+    reckoner_notes: String,
     sky_letters: Vec<(&'static str, &'static str)>,
 }
 
@@ -101,7 +103,7 @@ async fn show(
     } else {
         cards(&mut conn, &session, &section, &paper).await?
     };
-    let reckoner = reckoner_rows(&mut conn, &session, &paper, state.mint()).await?;
+    let (reckoner, reckoner_notes) = reckoner_rows(&mut conn, &session, &paper, state.mint()).await?;
     let count = cards.len();
     Ok(Page::new(CardsPage {
         frame,
@@ -115,6 +117,7 @@ async fn show(
         sheets_of_cards: in_pages(cards),
         cards: count,
         reckoner,
+        reckoner_notes,
         sky_letters: SKY_LETTERS.map(|(letters, sky)| (letters, short(sky))).to_vec(),
     })
     .into_response())
@@ -154,13 +157,16 @@ async fn cards(
             continue;
         }
         let hole = holes::find_latest(conn, camera.id).await?;
-        let learned = Learned::load(conn, session, paper, &camera, hole.as_ref()).await?;
+        let learned = match films::find_loaded(conn, paper, &camera).await? {
+            Some(loaded) => Some(Learned::load(conn, session, &loaded, &camera, hole.as_ref()).await?),
+            None => None,
+        };
         let formula = HoleFormula::of(session).map_err(|error| WebError::Ours(error.to_string()))?;
         let mut held = HeldBack::NOTHING;
         for holder in &holders {
             held = held.and(held_back(conn, Some(session), section.id, holder.id).await?);
         }
-        let card = BenchCard::of_camera(&camera, &holders, hole.as_ref(), formula, paper.kind, &learned);
+        let card = BenchCard::of_camera(&camera, &holders, hole.as_ref(), formula, learned.as_ref());
         cards.push(BenchCard { held, ..card });
         with_camera.extend(holders.into_iter().map(|student| student.id));
     }
@@ -180,17 +186,20 @@ async fn reckoner_rows(
     session: &LabSession,
     paper: &Paper,
     nobodys: CameraId,
-) -> Result<Vec<ReckonerRow>, WebError> {
+) -> Result<(Vec<ReckonerRow>, String), WebError> {
     let taught = exposures::list_teaching(conn, paper.id, MOST_TEACHING).await?;
     let lesson = taught_by(&taught, paper).for_camera(&session.id, &nobodys);
     let formula = HoleFormula::of(session).map_err(|error| WebError::Ours(error.to_string()))?;
-    Ok(reckoner(formula, paper, lesson)
+    let lines = reckoner(formula, paper, lesson);
+    let said = sentences(&notes(lines.iter().flat_map(|line| &line.times)));
+    let rows = lines
         .into_iter()
         .map(|line| ReckonerRow {
             distance: decimal::written((line.hole_to_film.as_mm() * 10.0).round() as i64, 1),
             hole: format!("{:.2}", line.hole.as_mm()),
             thousandths: format!("{:.1}", line.setting().as_inches() * 1000.0),
-            times: line.times,
+            times: line.times.map(|time| time.text),
         })
-        .collect())
+        .collect();
+    Ok((rows, said))
 }

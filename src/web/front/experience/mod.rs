@@ -7,6 +7,7 @@ mod page;
 mod pictures;
 mod section;
 mod usual_time;
+mod widths;
 
 use crate::web::{
     access::Access,

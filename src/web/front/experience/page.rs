@@ -1,19 +1,20 @@
 //! The page of what a paper's sheets have taught.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use askama::Template;
 use axum::{
-    extract::{Path, State},
+    extract::{Path, Query, State},
     response::{IntoResponse, Response},
 };
 use jiff::tz::TimeZone;
+use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::{
     calc::{
         light::{
-            experience::{JudgedSheet, Residual, Spread, Taught},
+            experience::{EXPONENT_PRIOR, Residual},
             forecast::Z_80,
         },
         quantity::Seconds,
@@ -22,12 +23,12 @@ use crate::{
     domain::{
         camera::Camera,
         exposure::Exposure,
-        ids::{CameraId, LabSessionId, PaperId},
+        ids::{CameraId, ExposureId, PaperId},
         paper::Paper,
         section::Section,
         starting_exposure::{MOST_TEACHING, PaperTaught, taught_by},
     },
-    drawing::narrowing::{Narrowing, Width},
+    drawing::narrowing::Narrowing,
     store::{exposures, paper_boxes, papers, sections, sites},
     web::{
         access::Staff,
@@ -44,6 +45,7 @@ use crate::{
 use super::{
     pictures::{Pictures, cameras_of},
     usual_time::camera_choices,
+    widths::{usual_base, widths},
 };
 
 /// A sheet that weighs less than this against the others is said to stand out.
@@ -59,6 +61,12 @@ struct ExperiencePage {
     residuals: Vec<ResidualLine>,
     left_out: Vec<LeftOutLine>,
     others: Vec<OtherLine>,
+    /// How many of them there are in all, and which part of them is shown.
+    others_count: usize,
+    others_shown: Option<Part>,
+    /// How many sheets would teach if they were not older than the newest ones; zero: none.
+    too_old: usize,
+    most: i64,
     pictures: Pictures,
     narrowing: Narrowing,
     widths: Vec<(usize, String)>,
@@ -79,6 +87,7 @@ struct ResidualLine {
     made_at: String,
     camera: String,
     light: String,
+    forecast: String,
     made: String,
     result: String,
     stops: String,
@@ -106,6 +115,18 @@ struct OtherLine {
     why: &'static str,
 }
 
+/// A part of a long list.
+struct Part {
+    from: usize,
+    to: usize,
+    /// The address of the part before and after it; empty at an end.
+    newer: String,
+    older: String,
+}
+
+/// How many of the sheets that teach nothing stand on a page.
+const PER_PART: usize = 100;
+
 struct BoxLine {
     id: String,
     begun_at: String,
@@ -114,10 +135,20 @@ struct BoxLine {
     standing: bool,
 }
 
+/// What the address may carry.
+#[derive(Debug, Deserialize)]
+pub struct Asked {
+    /// Which part of the sheets that teach nothing, from zero.
+    part: Option<String>,
+}
+
 /// Which of the page's forms was refused.
 pub enum Refused {
-    /// None.
-    Nothing,
+    /// None; somebody looks at a part of the sheets that teach nothing.
+    Looking {
+        /// Which part, from zero.
+        part: usize,
+    },
     /// Leaving a sheet out.
     Leaving(Form),
     /// A new box.
@@ -132,8 +163,10 @@ pub async fn show(
     frame: Frame,
     _staff: Staff,
     Path(id): Path<PaperId>,
+    Query(asked): Query<Asked>,
 ) -> Result<Response, WebError> {
-    Ok(page(&state, frame, id, Refused::Nothing).await?.into_response())
+    let part = asked.part.as_deref().and_then(|part| part.parse().ok()).unwrap_or(0).min(1_000_000);
+    Ok(page(&state, frame, id, Refused::Looking { part }).await?.into_response())
 }
 
 /// The page, with a form as it was refused.
@@ -157,8 +190,12 @@ pub async fn page(
     let cameras = cameras_of(&mut conn, &all).await?;
     let names = Names { sections: section_names(&mut conn).await?, cameras: &cameras, zone: &zone };
     let widths = widths(&teaching, &paper);
+    let mut part = 0;
     let (leaving, new_box, usual) = match refused {
-        Refused::Nothing => (None, None, None),
+        Refused::Looking { part: asked } => {
+            part = asked;
+            (None, None, None)
+        }
         Refused::Leaving(form) => (Some(form), None, None),
         Refused::Box(form) => (None, Some(form), None),
         Refused::Usual(form) => (None, None, Some(form)),
@@ -169,11 +206,15 @@ pub async fn page(
     let usual = usual.unwrap_or_else(|| Form::filled(&frame, paper.version, [])).prefixed("usual");
     let mut offered = vec![(String::new(), "choose".to_owned())];
     offered.extend(teaching.iter().map(|exposure| (exposure.id.to_string(), names.sheet(exposure))));
+    let elsewhere: HashSet<ExposureId> =
+        teaching.iter().map(|exposure| exposure.id).chain(left_out.iter().map(|left| left.exposure)).collect();
+    let others: Vec<&Exposure> = all.iter().rev().filter(|exposure| !elsewhere.contains(&exposure.id)).collect();
+    let shown: Vec<&Exposure> = others.iter().skip(part.saturating_mul(PER_PART)).take(PER_PART).copied().collect();
     let begun = boxes.iter().find(|known| known.taken_back_at.is_none());
     Ok(Page::new(ExperiencePage {
         id,
         name: paper.name.clone(),
-        facts: facts(&paper, &taught, &all, begun.map(|known| known.begun_at.as_words(&zone)).as_deref()),
+        facts: facts((&paper, usual_base(&teaching, &paper)), &taught, &all, begun.map(|known| known.begun_at.as_words(&zone)).as_deref()),
         residuals: teaching
             .iter()
             .zip(taught.residuals())
@@ -194,7 +235,11 @@ pub async fn page(
                 })
             })
             .collect(),
-        others: all.iter().filter(|exposure| !exposure.teaches()).rev().map(|exposure| names.other(exposure)).collect(),
+        others: shown.iter().map(|exposure| names.other(exposure, exposure.teaches())).collect(),
+        others_count: others.len(),
+        others_shown: part_of(id, part, others.len()),
+        too_old: others.iter().filter(|exposure| exposure.teaches() && !names.is_body_cap(exposure)).count(),
+        most: MOST_TEACHING,
         pictures: Pictures::of(&all, &cameras),
         narrowing: Narrowing::of("narrowing", &widths),
         widths: widths.iter().map(|width| (width.sheets, format!("± {:.2}", width.half_stops))).collect(),
@@ -223,20 +268,29 @@ pub async fn page(
     }))
 }
 
-fn facts(paper: &Paper, taught: &PaperTaught, all: &[Exposure], begun: Option<&str>) -> Vec<(&'static str, String)> {
-    let experience = taught.for_new_camera(None).at(Seconds::from_millis(1_000));
+fn facts(
+    (paper, base): (&Paper, Seconds),
+    taught: &PaperTaught,
+    all: &[Exposure],
+    begun: Option<&str>,
+) -> Vec<(&'static str, String)> {
+    let experience = taught.for_new_camera(None).at(base);
     let index = plain(paper.exposure_index().as_number());
     let from = if paper.index_from.is_empty() { "as typed in".to_owned() } else { paper.index_from.clone() };
     let exponent = match taught.fitted() {
         Some(fitted) => format!(
-            "{:.2} ± {:.2}, taught by these sheets (before them 1.1 ± 0.1)",
+            "{:.2} ± {:.2}, taught by these sheets (before them {} ± {})",
             fitted.exponent.as_number(),
-            fitted.sd
+            fitted.sd,
+            plain(EXPONENT_PRIOR.0),
+            plain(EXPONENT_PRIOR.1)
         ),
         None if !paper.reciprocity_table.is_empty() => paper.reciprocity_table.in_words(),
         None if paper.may_fit_exponent() => format!(
-            "{}, from its card: the sheets teach one once their times span three stops",
-            plain(paper.reciprocity().exponent().as_number())
+            "{} ± {}, from its card: the ± counts in every interval, and the sheets teach the exponent once their \
+             times span three stops",
+            plain(paper.reciprocity().exponent().as_number()),
+            plain(EXPONENT_PRIOR.1)
         ),
         None => format!("{}, from its card", plain(paper.reciprocity().exponent().as_number())),
     };
@@ -252,27 +306,25 @@ fn facts(paper: &Paper, taught: &PaperTaught, all: &[Exposure], begun: Option<&s
         ("More than the formula", correction),
         (
             "80 % interval of that",
-            format!("± {} stops, without the light’s own", figures(Z_80 * experience.sd_stops, 2)),
+            format!(
+                "± {} stops at {} metered, without the light’s own",
+                figures(Z_80 * experience.sd_stops, 2),
+                seconds_text(base.as_s())
+            ),
         ),
         ("Reciprocity exponent", exponent),
     ]
 }
 
-/// How wide the interval was after each sheet, for a camera not seen before in the newest session.
-fn widths(teaching: &[Exposure], paper: &Paper) -> Vec<Width> {
-    let sheets: Vec<_> = teaching.iter().filter_map(|exposure| exposure.judged_sheet(paper)).collect();
-    let Some(session) = sheets.last().map(|sheet| sheet.session) else { return vec![width_of(&[], paper, None)] };
-    // every sheet at first, then every tenth: more would say no more
-    (0..=sheets.len())
-        .filter(|count| *count <= 30 || *count % 10 == 0 || *count == sheets.len())
-        .map(|count| width_of(&sheets[..count], paper, Some(session)))
-        .collect()
-}
-
-fn width_of(sheets: &[JudgedSheet<LabSessionId, CameraId>], paper: &Paper, session: Option<LabSessionId>) -> Width {
-    let taught = Taught::of(sheets, paper.reciprocity(), false, Spread::default());
-    let sd = taught.for_new_camera(session.as_ref()).at(Seconds::from_millis(1_000)).sd_stops;
-    Width { sheets: sheets.len(), half_stops: Z_80 * sd }
+/// Which part of so many is shown; `None` when all of them stand on one page.
+fn part_of(id: PaperId, part: usize, count: usize) -> Option<Part> {
+    let here = |part: usize| format!("/front/stockroom/papers/{id}/experience?part={part}#others");
+    (count > PER_PART).then(|| Part {
+        from: (part * PER_PART + 1).min(count),
+        to: ((part + 1) * PER_PART).min(count),
+        newer: if part > 0 { here(part - 1) } else { String::new() },
+        older: if (part + 1) * PER_PART < count { here(part + 1) } else { String::new() },
+    })
 }
 
 async fn section_names(conn: &mut SqliteConnection) -> Result<Vec<Section>, WebError> {
@@ -304,6 +356,7 @@ impl Names<'_> {
             made_at: exposure.made_at.as_words(self.zone),
             camera: camera.map_or_else(String::new, |camera| format!("{}, {}", camera.number, camera.build().as_str())),
             light: exposure.light_typed.clone(),
+            forecast: seconds_text(exposure.forecast_ms as f64 / 1000.0),
             made: seconds_text(exposure.made_ms as f64 / 1000.0),
             result: if exposure.demonstration {
                 format!("{}, demonstration", result_words(exposure))
@@ -318,13 +371,21 @@ impl Names<'_> {
         }
     }
 
-    fn other(&self, exposure: &Exposure) -> OtherLine {
+    /// Whether it was made in a body cap on record as paper, from before a film could be named.
+    fn is_body_cap(&self, exposure: &Exposure) -> bool {
+        self.cameras.get(&exposure.camera).is_some_and(Camera::holds_film)
+    }
+
+    /// A sheet that teaches nothing here; `judged` when it would by itself.
+    fn other(&self, exposure: &Exposure, judged: bool) -> OtherLine {
         OtherLine {
             sheet: self.sheet(exposure),
             path: format!("/front/exposures/{}", exposure.id),
             made: seconds_text(exposure.made_ms as f64 / 1000.0),
             result: result_words(exposure),
             why: match exposure.judgement {
+                _ if judged && self.is_body_cap(exposure) => "made in a body cap: film, not this paper",
+                _ if judged => "older than the newest ones, which alone teach",
                 None => "nobody has looked at it yet",
                 Some(judgement) if judgement.fault.is_some() => "spoiled",
                 Some(_) => "blank or solid: only a bound",

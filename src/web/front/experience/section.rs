@@ -8,13 +8,20 @@ use axum::{
 use jiff::tz::TimeZone;
 
 use crate::{
-    calc::working::{seconds_text, stops_text},
-    domain::{exposure::Exposure, ids::SectionId},
+    calc::{
+        light::given_time::PAST_TABLE_NOTE,
+        working::{seconds_text, stops_text},
+    },
+    domain::{exposure::Exposure, ids::SectionId, starting_exposure::MOST_TEACHING},
+    drawing::narrowing::Narrowing,
     store::{exposures, papers, sections, sites},
     web::{access::Staff, bench::exposures::result_words, error::WebError, frame::Frame, page::Page, state::AppState},
 };
 
-use super::pictures::{Pictures, cameras_of};
+use super::{
+    pictures::{Pictures, cameras_of},
+    widths::{usual_base, widths_of_section},
+};
 
 #[derive(Template)]
 #[template(path = "front/section_sheets.html")]
@@ -24,8 +31,22 @@ struct SectionSheetsPage {
     name: String,
     pictures: Option<Pictures>,
     sheets: Vec<SheetLine>,
+    /// How the interval narrowed, a picture for each paper that its sheets have taught.
+    narrowings: Vec<NarrowingOf>,
+    /// Whether a time lies past the end of a maker's table, and what the star then means.
+    past_table: bool,
+    past_table_note: &'static str,
     /// Path and name of each paper among them.
     papers: Vec<(String, String)>,
+}
+
+/// How the interval narrowed on one paper.
+struct NarrowingOf {
+    paper: String,
+    picture: Narrowing,
+    widths: Vec<(usize, String)>,
+    /// The metered time that the widths are for.
+    base: String,
 }
 
 struct SheetLine {
@@ -59,9 +80,20 @@ pub async fn show(
             used.push(sheet.paper);
         }
     }
-    let mut named = Vec::new();
+    let (mut named, mut narrowings) = (Vec::new(), Vec::new());
     for paper in used {
         if let Some(paper) = papers::find(&mut conn, paper).await? {
+            let mut teaching = exposures::list_teaching(&mut conn, paper.id, MOST_TEACHING).await?;
+            teaching.reverse();
+            let widths = widths_of_section(&teaching, &paper, id);
+            if !widths.is_empty() {
+                narrowings.push(NarrowingOf {
+                    paper: paper.name.clone(),
+                    picture: Narrowing::of(&format!("narrowing-{}", narrowings.len() + 1), &widths),
+                    widths: widths.iter().map(|width| (width.sheets, format!("± {:.2}", width.half_stops))).collect(),
+                    base: seconds_text(usual_base(&teaching, &paper).as_s()),
+                });
+            }
             named.push((format!("/front/stockroom/papers/{}/experience", paper.id), paper.name));
         }
     }
@@ -74,14 +106,20 @@ pub async fn show(
             made_at: exposure.made_at.as_words(&zone),
             camera: camera.map_or_else(String::new, |camera| format!("{}, {}", camera.number, camera.build().as_str())),
             light: exposure.light_typed.clone(),
-            forecast: seconds(exposure.forecast_ms),
+            forecast: match exposure.shown_for.as_str() {
+                "" => seconds(exposure.forecast_ms),
+                light => format!("{}, for {light}", seconds(exposure.forecast_ms)),
+            },
             made: seconds(exposure.made_ms),
             apart: stops_text((exposure.made_ms as f64 / exposure.forecast_ms as f64).log2()),
             result: result_words(exposure),
             right: exposure
                 .right_time()
                 .filter(|_| exposure.teaches())
-                .map_or_else(String::new, |time| seconds_text(time.as_s())),
+                .map_or_else(String::new, |time| {
+                    let star = if exposure.lesson_past_table() { " *" } else { "" };
+                    format!("{}{star}", seconds_text(time.as_s()))
+                }),
         }
     };
     Ok(Page::new(SectionSheetsPage {
@@ -89,6 +127,9 @@ pub async fn show(
         name: section.name,
         pictures: (!sheets.is_empty()).then(|| Pictures::of(&sheets, &cameras)),
         sheets: sheets.iter().rev().map(line).collect(),
+        narrowings,
+        past_table: sheets.iter().any(|sheet| sheet.teaches() && sheet.lesson_past_table()),
+        past_table_note: PAST_TABLE_NOTE,
         papers: named,
         frame,
     })

@@ -22,17 +22,16 @@ use crate::{
         paper::{Paper, PaperKind},
         student::Student,
         typed_seconds::exactly,
-        verdict::Verdict,
     },
-    store::{self, cameras, exposures, holes, lab_sessions, papers, sections, sites, students},
+    store::{self, cameras, exposures, films, holes, lab_sessions, papers, sections, sites, students},
     web::{
         access::Staff,
-        bench::exposures::result_words,
+        bench::exposures::{Look, film_choices, looks, result_words},
         error::WebError,
         form::{Control, Form},
         frame::Frame,
         page::Page,
-        result_fields::{fault_options, verdict_options},
+        result_fields::{fault_options, found_options, verdict_options},
         state::AppState,
     },
 };
@@ -54,6 +53,10 @@ pub struct Around {
     pub paper: Paper,
     /// The section's cameras, each with its newest hole.
     pub cameras: Vec<(Camera, Option<Hole>)>,
+    /// What each of them is loaded with; body caps whose film nobody has named are missing.
+    pub loaded: HashMap<CameraId, Paper>,
+    /// The films of the stockroom, as a list that opens.
+    pub films: Vec<(String, String)>,
     /// The roster.
     pub students: Vec<Student>,
     /// What the session has so far.
@@ -70,9 +73,12 @@ impl Around {
         let inconsistent = |column| store::Error::Inconsistent { table: "lab_session", column, id: id.to_string() };
         let section = sections::find(conn, session.section).await?.ok_or_else(|| inconsistent("section_id"))?;
         let paper = papers::find(conn, session.paper).await?.ok_or_else(|| inconsistent("paper_id"))?;
-        let mut with_holes = Vec::new();
+        let (mut with_holes, mut loaded) = (Vec::new(), HashMap::new());
         for camera in cameras::list_of_section(conn, section.id).await? {
             let hole = holes::find_latest(conn, camera.id).await?;
+            if let Some(paper) = films::find_loaded(conn, &paper, &camera).await? {
+                loaded.insert(camera.id, paper);
+            }
             with_holes.push((camera, hole));
         }
         Ok(Some(Self {
@@ -81,6 +87,8 @@ impl Around {
             zone: sites::find(conn).await?.map_or(TimeZone::UTC, |site| site.zone),
             paper,
             cameras: with_holes,
+            loaded,
+            films: film_choices(conn, "no body cap among them").await?,
             students: students::list(conn, section.id).await?,
             exposures: exposures::list_of_session(conn, id).await?,
             session,
@@ -113,6 +121,10 @@ struct FilledCardsPage {
     section: String,
     held_on: String,
     trays: bool,
+    /// Whether a body cap's film has to be named here.
+    film_missing: bool,
+    film: Control,
+    looks: Vec<Look>,
     cameras: Vec<String>,
     letters: Vec<(&'static str, &'static str, bool)>,
     form: Form,
@@ -158,10 +170,20 @@ pub fn page(frame: Frame, around: &Around, form: Form) -> Page<impl Template> {
         section: around.section.clone(),
         held_on,
         trays: around.has_trays(),
+        film_missing: around.cameras.iter().any(|(camera, _)| !around.loaded.contains_key(&camera.id)),
+        film: form
+            .select("film", "Film in body caps whose film nobody has named", &around.films)
+            .hint("its speed counts for their sheets, not the paper’s")
+            .optional(),
+        looks: looks("look"),
         cameras: around
             .cameras
             .iter()
-            .map(|(camera, hole)| format!("{}: {}, {}", camera.number, camera.build().as_str(), has_hole(hole)))
+            .map(|(camera, hole)| {
+                let film = around.loaded.get(&camera.id).filter(|_| camera.holds_film());
+                let film = film.map_or_else(String::new, |film| format!(", {}", film.name));
+                format!("{}: {}, {}{film}", camera.number, camera.build().as_str(), has_hole(hole))
+            })
             .collect(),
         letters: SKY_LETTERS.iter().map(|(letters, sky)| (*letters, sky.label(), sky.has_shadows())).collect(),
         rows: (1..=ROWS).map(|row| controls(&form, row, around.has_trays())).collect(),
@@ -175,9 +197,6 @@ pub fn page(frame: Frame, around: &Around, form: Form) -> Page<impl Template> {
 fn controls(form: &Form, row: usize, trays: bool) -> Vec<Control> {
     let text =
         |name: &str, label: &str| form.text(&format!("{name}_{row}"), label).attribute("autocomplete", "off").short();
-    // a number of stops has no place on a card
-    let verdicts: Vec<_> =
-        verdict_options().into_iter().filter(|(value, _)| value != Verdict::StopsGiven.as_str()).collect();
     let mut controls = vec![
         text("camera", "Camera").attribute("inputmode", "numeric"),
         text("student", "Roster number"),
@@ -185,7 +204,10 @@ fn controls(form: &Form, row: usize, trays: bool) -> Vec<Control> {
         text("made", "Seconds"),
         text("time", "Time"),
         text("sheet", "Size").optional(),
-        form.select(&format!("verdict_{row}"), "Result", &verdicts),
+        text("aim", "Exposed for").optional(),
+        form.select(&format!("verdict_{row}"), "Result", &verdict_options()),
+        text("stops", "Stops more").attribute("inputmode", "decimal").optional(),
+        form.select(&format!("stops_by_{row}"), "Known", &found_options()),
         form.select(&format!("fault_{row}"), "Spoiled by", &fault_options()),
     ];
     if trays {

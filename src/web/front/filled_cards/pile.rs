@@ -5,26 +5,30 @@ use std::collections::HashMap;
 use crate::{
     calc::quantity::{HoleDiameter, InstrumentUncertainty, Seconds},
     domain::{
+        aim::{Aim, Spot},
         camera::{Camera, Typed},
         exposure::Judgement,
         field_errors::FieldErrors,
         found_light::FoundLight,
         hole::Measurement,
-        ids::{CameraId, StudentId},
-        instant::Instant,
+        ids::{CameraId, PaperId, StudentId},
+        instant::{Instant, NotALocalTime},
         length::{Length, LengthUnit},
         sheet::Sheet,
         typed_seconds::parse_seconds,
-        verdict::{Fault, ResultSource, Verdict},
     },
-    web::posted::Posted,
+    web::{
+        posted::Posted,
+        result_fields::{ResultNames, read_result},
+    },
 };
 
 use super::page::{Around, ROWS};
 
 /// The fields of a row; it is empty when all of them are.
-const FIELDS: [&str; 11] =
-    ["camera", "student", "light", "made", "time", "sheet", "verdict", "fault", "trays", "hole", "remark"];
+const FIELDS: [&str; 13] = [
+    "camera", "student", "light", "made", "time", "sheet", "aim", "verdict", "stops", "fault", "trays", "hole", "remark",
+];
 
 /// One card.
 #[derive(Clone, Debug)]
@@ -35,6 +39,8 @@ pub struct Card {
     pub camera: CameraId,
     /// Whose sheet it is.
     pub student: StudentId,
+    /// Where on the film it was exposed for.
+    pub aim: Aim,
     /// The light as found.
     pub light: FoundLight,
     /// How long it was open, milliseconds.
@@ -59,6 +65,8 @@ pub struct Pile {
     /// Holes measured for cameras that had none: where the camera is, and when the first of its
     /// sheets was made.
     pub holes: HashMap<CameraId, (Measurement, Instant)>,
+    /// Body caps whose film is named with this pile.
+    pub films: HashMap<CameraId, PaperId>,
     /// Whether sheets whose fixer has left the site are kept without being booked.
     pub unbooked: bool,
 }
@@ -71,7 +79,7 @@ pub fn read(posted: &Posted, around: &Around) -> Result<Pile, FieldErrors> {
     let touched: Vec<usize> = (1..=ROWS)
         .filter(|row| FIELDS.iter().any(|field| !posted.get(&format!("{field}_{row}")).trim().is_empty()))
         .collect();
-    let mut reading = Reading { posted, around, errors: FieldErrors::none() };
+    let mut reading = Reading { posted, around, films: HashMap::new(), errors: FieldErrors::none() };
     if touched.is_empty() {
         return Err(FieldErrors::whole("no card was typed in"));
     }
@@ -93,12 +101,14 @@ pub fn read(posted: &Posted, around: &Around) -> Result<Pile, FieldErrors> {
             Some((camera, (measured, first)))
         })
         .collect();
-    Ok(Pile { cards, holes, unbooked: posted.ticked("unbooked") })
+    let films = reading.films;
+    Ok(Pile { cards, holes, films, unbooked: posted.ticked("unbooked") })
 }
 
 struct Reading<'a> {
     posted: &'a Posted,
     around: &'a Around,
+    films: HashMap<CameraId, PaperId>,
     errors: FieldErrors,
 }
 
@@ -187,6 +197,7 @@ impl<'a> Reading<'a> {
             ("", Some(usual)) => Some(usual.clone()),
             (typed, _) => self.noting("sheet", row, Sheet::parse(typed)),
         };
+        let aim = self.aim(row, camera);
         let judgement = self.judgement(row);
         let developed_at = self.developed_at(row, made_at, camera);
         let remark = self.remark(row);
@@ -194,6 +205,7 @@ impl<'a> Reading<'a> {
             row,
             camera: camera?.id,
             student: student?,
+            aim: aim?,
             light: light?,
             made_ms: Seconds::from(made?).as_millis(),
             made_at: made_at?,
@@ -223,7 +235,42 @@ impl<'a> Reading<'a> {
                 format!("camera {} has no measured hole: type two readings or more, such as 0.46 0.50", camera.number),
             );
         }
+        self.film_of(camera, row);
         Some(camera)
+    }
+
+    /// Notes the film of a body cap that has none, as the pile names it.
+    fn film_of(&mut self, camera: &Camera, row: usize) {
+        if self.around.loaded.contains_key(&camera.id) {
+            return;
+        }
+        let sent = self.posted.get("film").trim();
+        let offered = !sent.is_empty() && self.around.films.iter().any(|(id, _)| id == sent);
+        match sent.parse::<PaperId>().ok().filter(|_| offered) {
+            Some(film) => {
+                self.films.insert(camera.id, film);
+            }
+            None => {
+                let said = format!("nobody has said which film camera {} holds: name it above the cards", camera.number);
+                self.wrong("camera", row, said);
+            }
+        }
+    }
+
+    /// Where on the film it was exposed for: nothing is the middle, a word one of those named, else a point.
+    fn aim(&mut self, row: usize, camera: Option<&Camera>) -> Option<Aim> {
+        let sent = self.sent("aim", row);
+        let spot = match sent.to_lowercase().as_str() {
+            "" | "m" => Ok(Spot::Middle),
+            word => match Spot::from_key(word).or_else(|| Spot::from_key(word.trim_end_matches('s'))) {
+                Some(spot) => Ok(spot),
+                None => Spot::parse_point(sent),
+            },
+        };
+        let spot = spot.map_err(|_| "type middle, side, top, corner, or a point in mm such as 30 x 20");
+        let spot = self.noting("aim", row, spot)?;
+        let aim = Aim::at(spot, &camera?.body);
+        self.noting("aim", row, aim)
     }
 
     fn student(&mut self, row: usize) -> Option<StudentId> {
@@ -239,19 +286,32 @@ impl<'a> Reading<'a> {
         found.map(|student| student.id)
     }
 
-    /// A time of day on the session's date.
+    /// A time of day on the session's date; `1:30 second` on a night when the clocks showed it twice.
     fn time(&mut self, field: &str, row: usize) -> Option<Instant> {
         let sent = self.sent(field, row);
-        let read = sent.split_once([':', '.']).and_then(|(hour, minute)| {
+        let (clock, which) = sent.split_once(' ').map_or((sent, ""), |(clock, which)| (clock, which.trim()));
+        let read = clock.split_once([':', '.']).and_then(|(hour, minute)| {
             let digits = |part: &str, longest: usize| {
                 !part.is_empty() && part.len() <= longest && part.bytes().all(|b| b.is_ascii_digit())
             };
             (digits(hour, 2) && digits(minute, 2) && minute.len() == 2)
                 .then(|| format!("{}T{hour:0>2}:{minute}", self.around.session.held_on))
         });
-        let Some(at) = read.and_then(|local| Instant::from_local(&local, &self.around.zone).ok()) else {
-            self.wrong(field, row, "type a time of day, such as 14:30");
-            return None;
+        let at = match read.map(|local| Instant::read_local(&local, which, &self.around.zone)) {
+            Some(Ok(at)) => at,
+            Some(Err(NotALocalTime::Skipped)) => {
+                self.wrong(field, row, NotALocalTime::Skipped);
+                return None;
+            }
+            Some(Err(NotALocalTime::Twice)) => {
+                let said = "the clocks went back that night and showed this time twice: type “first” or “second” after it";
+                self.wrong(field, row, format!("{said}, {clock} second"));
+                return None;
+            }
+            Some(Err(NotALocalTime::NotATime)) | None => {
+                self.wrong(field, row, "type a time of day, such as 14:30");
+                return None;
+            }
         };
         if at > self.posted.at() {
             self.wrong(field, row, "lies ahead: the session’s date and this time have not come yet");
@@ -260,22 +320,18 @@ impl<'a> Reading<'a> {
         Some(at)
     }
 
+    /// The result, read as the bench reads it.
     fn judgement(&mut self, row: usize) -> Option<Option<Judgement>> {
-        let fault = match self.sent("fault", row) {
-            "" => Some(None),
-            word => self.noting("fault", row, Fault::from_word(word).ok_or("choose one of those offered")).map(Some),
-        }?;
-        match self.sent("verdict", row) {
-            "" if fault.is_some() => {
-                self.wrong("verdict", row, "say how it looks too: the nearest is good enough, it will not teach");
+        let names = ResultNames::ending(&format!("_{row}"));
+        let mut reader = self.posted.reader();
+        let judgement = read_result(&mut reader, self.posted, &names, self.posted.at());
+        match reader.finish(judgement) {
+            Ok(judgement) => Some(judgement),
+            Err(errors) => {
+                for (field, message) in errors.iter() {
+                    self.errors.add(field, format!("Card {row}: {message}"));
+                }
                 None
-            }
-            "" => Some(None),
-            word => {
-                let verdict = Verdict::from_word(word).filter(|verdict| *verdict != Verdict::StopsGiven);
-                let verdict = self.noting("verdict", row, verdict.ok_or("choose one of those offered"))?;
-                let result = verdict.stops_milli().map(|milli| (milli, ResultSource::Eye));
-                Some(Some(Judgement { verdict, result, fault, judged_at: self.posted.at() }))
             }
         }
     }

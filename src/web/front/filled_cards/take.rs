@@ -16,8 +16,9 @@ use crate::{
         ids::{CameraId, ExposureId, HoleId, LabSessionId, PersonId},
         instant::Instant,
         new_exposure::NewExposure,
+        paper::Paper,
     },
-    store::{WriteError, change_log, exposures, holes},
+    store::{WriteError, change_log, exposures, films, holes, papers},
     web::{
         access::Staff,
         bench::{at_hand::Learned, exposures::note},
@@ -52,11 +53,16 @@ pub async fn save(
     };
     drop(conn);
     let (session, site) = (around.session.clone(), around.site);
-    let (actor, at) = (staff.actor(), posted.at());
+    let (actor, at, by) = (staff.actor(), posted.at(), PersonId::from(staff.account));
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
             // refused only here, so that a pile sent twice is answered by its receipt first
-            let Prepared { holes, sheets, unbooked } = prepared?;
+            let Prepared { holes, films, sheets, unbooked } = prepared?;
+            for (camera, film) in films {
+                films::put_in(tx, camera, film.id, at, by).await?;
+                let detail = film.name;
+                change_log::insert(tx, at, actor, "film put in", "camera", camera, &detail).await?;
+            }
             for hole in holes.values() {
                 insert_hole(tx, hole, actor, at).await?;
             }
@@ -86,6 +92,7 @@ pub async fn save(
 /// A pile with its forecasts, ready to be stored.
 struct Prepared {
     holes: HashMap<CameraId, Hole>,
+    films: HashMap<CameraId, Paper>,
     sheets: Vec<PreparedSheet>,
     unbooked: bool,
 }
@@ -109,28 +116,41 @@ async fn prepare(
 ) -> Result<Prepared, WebError> {
     let by = PersonId::from(staff.account);
     let holes = measured(state, &pile, by);
+    let films = named_films(conn, &pile).await?;
     let mut learned: HashMap<CameraId, Learned> = HashMap::new();
     let mut sheets = Vec::with_capacity(pile.cards.len());
     for card in &pile.cards {
         let (camera, known) = camera_of(around, card.camera)?;
         let hole = holes.get(&card.camera).or(known.as_ref());
         let hole = hole.ok_or_else(|| WebError::Ours("a card without a hole passed its reading".to_owned()))?;
+        let loaded = around.loaded.get(&card.camera).or_else(|| films.get(&card.camera));
+        let loaded = loaded.ok_or_else(|| WebError::Ours("a card without its film passed its reading".to_owned()))?;
         let learned = match learned.entry(card.camera) {
             Entry::Occupied(place) => place.into_mut(),
             Entry::Vacant(place) => {
-                place.insert(Learned::load(conn, &around.session, &around.paper, camera, Some(hole)).await?)
+                place.insert(Learned::load(conn, &around.session, loaded, camera, Some(hole)).await?)
             }
         };
-        let start = learned.start(card.light.light());
+        let start = learned.start_for(card.light.light(), card.aim);
         let new = told(card, state.mint(), hole.id, by, at);
         sheets.push(PreparedSheet {
             row: card.row,
-            exposure: new.recorded(0, camera, &around.session, &around.paper, &start),
+            exposure: new.recorded(0, camera, &around.session, loaded, &start),
             developed_at: card.developed_at,
             ids: TrayIds::mint(state),
         });
     }
-    Ok(Prepared { holes, sheets, unbooked: pile.unbooked })
+    Ok(Prepared { holes, films, sheets, unbooked: pile.unbooked })
+}
+
+/// The films that the pile names for body caps.
+async fn named_films(conn: &mut sqlx::SqliteConnection, pile: &Pile) -> Result<HashMap<CameraId, Paper>, WebError> {
+    let mut films = HashMap::new();
+    for (camera, film) in &pile.films {
+        let film = papers::find(conn, *film).await?;
+        films.insert(*camera, film.ok_or_else(|| WebError::Ours("a film that was offered is gone".to_owned()))?);
+    }
+    Ok(films)
 }
 
 type CameraWithHole = (crate::domain::camera::Camera, Option<Hole>);
@@ -165,6 +185,8 @@ fn told(card: &Card, id: ExposureId, hole: HoleId, by: PersonId, at: Instant) ->
         student: Some(card.student),
         sheet: card.sheet.clone(),
         light: card.light,
+        // what stood on the card, if anything, was printed at some other moment
+        shown: None,
         demonstration: false,
         made_ms: card.made_ms,
         made_at: card.made_at,

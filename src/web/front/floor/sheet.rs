@@ -16,8 +16,11 @@ use crate::{
         ids::{CameraId, ExposureId, LabSessionId, SectionId, StudentId},
         instant::Instant,
         lab_session::LabSession,
+        paper::Paper,
     },
-    store::{Error, Stale, WriteError, cameras, change_log, exposures, holes, sheet_runs, students},
+    store::{
+        Error, Stale, WriteError, cameras, change_log, exposures, films, holes, lab_sessions, papers, sheet_runs, students,
+    },
     web::{
         access::Staff,
         error::WebError,
@@ -163,6 +166,10 @@ pub(super) async fn change_place(
                     })?;
                     let hole_to_film = camera.hole_to_film();
                     sheet.put_into(camera.id, hole.id, hole_to_film, hole.f_number(hole_to_film));
+                    // from paper to film or back: another speed, another lesson
+                    if camera.holds_film() != held_film(tx, &before).await? {
+                        sheet.correct_loaded(&loaded_with(tx, &before, &camera).await?);
+                    }
                 }
                 sheet.student = place.student;
                 if (sheet.camera, sheet.student) != (before.camera, before.student) {
@@ -180,6 +187,20 @@ pub(super) async fn change_place(
         Err(WriteError::Refused(errors)) => again(&state, frame, id, exposure, Form::refused(&posted, errors)).await,
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
+}
+
+/// What the camera that a sheet was really made in is loaded with.
+async fn loaded_with(tx: &mut SqliteConnection, sheet: &Exposure, camera: &Camera) -> Result<Paper, WriteError> {
+    let session = lab_sessions::find(tx, sheet.session).await?.ok_or(WriteError::Missing("this session"))?;
+    let paper = papers::find(tx, session.paper).await?.ok_or(WriteError::Missing("this session’s paper"))?;
+    let loaded = films::find_loaded(tx, &paper, camera).await?;
+    let unknown = || FieldErrors::one("camera", "nobody has said which film is in this camera: say so first");
+    Ok(loaded.ok_or_else(unknown)?)
+}
+
+/// Whether a sheet was recorded in a camera that holds film of its own.
+async fn held_film(tx: &mut SqliteConnection, sheet: &Exposure) -> Result<bool, Error> {
+    Ok(cameras::find(tx, sheet.camera).await?.is_some_and(|camera| camera.holds_film()))
 }
 
 /// For the change log: roster numbers, never names.
