@@ -53,9 +53,11 @@ pub const MODEL: World = World {
 };
 
 /// The model with a reciprocity exponent to fit.
-pub const BENDING: World = World { name: "drawn from the model, with a reciprocity exponent to fit", bends: true, ..MODEL };
+pub const BENDING: World =
+    World { name: "drawn from the model, with a reciprocity exponent to fit", bends: true, ..MODEL };
 
 /// A harsher one.
+#[allow(dead_code, reason = "the test of the coverage asks for the model alone")]
 pub const HARSHER: World = World {
     name: "harsher: heavier tails (t with 3 degrees for offsets, 2 for judging), an exponent to fit, one camera with a leak",
     offset_freedom: 3.0,

@@ -405,7 +405,10 @@ mod tests {
         let mut sheet = made(&camera, &paper, 20, Verdict::Right, None);
         sheet.correct_loaded(&film);
         let as_film = made(&camera, &film, 20, Verdict::Right, None);
-        assert_eq!((sheet.paper, sheet.gain_milli, sheet.reciprocity_milli), (film.id, film.lens_free_gain_milli(), 1_260));
+        assert_eq!(
+            (sheet.paper, sheet.gain_milli, sheet.reciprocity_milli),
+            (film.id, film.lens_free_gain_milli(), 1_260)
+        );
         assert!((sheet.base_ms - as_film.base_ms).abs() <= 1, "{} {}", sheet.base_ms, as_film.base_ms);
         assert!((sheet.forecast_ms - as_film.forecast_ms).abs() <= 2, "{} {}", sheet.forecast_ms, as_film.forecast_ms);
     }

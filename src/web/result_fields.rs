@@ -180,7 +180,13 @@ impl ResultNames {
     /// The same with an ending, for rows: `verdict_3`.
     pub fn ending(ending: &str) -> Self {
         let name = |name: &str| format!("{name}{ending}");
-        Self { verdict: name("verdict"), stops: name("stops"), stops_by: name("stops_by"), fault: name("fault"), sign: name("sign") }
+        Self {
+            verdict: name("verdict"),
+            stops: name("stops"),
+            stops_by: name("stops_by"),
+            fault: name("fault"),
+            sign: name("sign"),
+        }
     }
 }
 

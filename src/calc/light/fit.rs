@@ -40,7 +40,12 @@ impl<S: PartialEq + Clone, C: PartialEq + Clone> Fit<S, C> {
 
     /// Fits by EM: weights from residuals, offsets from weights, until both stay. `observed` holds
     /// each sheet's observation with its lever on the slope.
-    pub(super) fn settle(&mut self, observed: Vec<(f64, f64)>, judged: impl Iterator<Item = Judged>, slope: Option<(f64, f64)>) {
+    pub(super) fn settle(
+        &mut self,
+        observed: Vec<(f64, f64)>,
+        judged: impl Iterator<Item = Judged>,
+        slope: Option<(f64, f64)>,
+    ) {
         for ((row, (stops, lever)), judged) in self.rows.iter_mut().zip(observed).zip(judged) {
             let scale = match judged {
                 Judged::ByEye => self.spread.noise_by_eye,

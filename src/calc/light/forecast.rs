@@ -2,7 +2,9 @@
 
 use crate::calc::light::experience::Experience;
 use crate::calc::light::exposure::exposure_time;
-use crate::calc::light::given_time::{GivenTime, PAST_TABLE_NOTE, SHORTEST_BY_HAND_S, UNDER_HALF_A_SECOND, notes};
+use crate::calc::light::given_time::{
+    ALIKE_NOTE, GivenTime, PAST_TABLE_NOTE, SHORTEST_BY_HAND_S, UNDER_HALF_A_SECOND, notes,
+};
 use crate::calc::light::reciprocity::Reciprocity;
 use crate::calc::light::sky::Light;
 use crate::calc::quantity::{ExposureIndex, FNumber, Seconds};
@@ -187,7 +189,9 @@ impl Forecast {
 
     /// What has to be said beside its times.
     pub fn notes(&self) -> Vec<&'static str> {
-        notes(self.times())
+        let alike = |pieces: &[GivenTime]| pieces.windows(2).any(|pair| pair[0].seconds == pair[1].seconds);
+        let some_alike = alike(&self.bracket) || alike(&self.bracket_of_five);
+        notes(self.times()).into_iter().chain(some_alike.then_some(ALIKE_NOTE)).collect()
     }
 
     /// What it rests on, in words: "no experience yet" or the number of sheets.

@@ -17,6 +17,10 @@ pub const TOO_SHORT_NOTE: &str =
 pub const PAST_TABLE_NOTE: &str =
     "* past the end of the maker’s reciprocity table: its last step was carried on, which nobody vouches for";
 
+/// What has to be said beside pieces whose times come to the same count.
+pub const ALIKE_NOTE: &str =
+    "pieces with the same time come out alike: seconds are not counted finer, a smaller hole makes them longer";
+
 /// A time to give.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GivenTime {

@@ -8,6 +8,19 @@ use crate::calc::quantity::{Ev100, OutOfRange};
 
 const SOURCE: &str = "ANSI PH2.7 sky conditions at ISO 100; the spread is our own judgement";
 
+/// Standard deviation, in stops, of the light under the sky that is told apart best, full sun: our own
+/// judgement, no source (the standard gives none). The least of the table.
+pub const SD_SURE: f64 = 0.4;
+/// The same under skies that are told apart fairly well: our own judgement, no source.
+const SD_USUAL: f64 = 0.5;
+/// The same under overcast and in shade, which differ most: our own judgement, no source.
+const SD_WIDE: f64 = 0.7;
+/// The same round sunset, tabulated from 12 to 14 EV: our own judgement, no source. The greatest of the table.
+pub const SD_WIDEST: f64 = 1.0;
+/// The same of a meter reading, a third of a stop for the meter and where it was pointed: our own
+/// judgement, no source.
+pub const SD_METERED: f64 = 1.0 / 3.0;
+
 /// A condition of the sky over the subject.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Sky {
@@ -119,10 +132,10 @@ impl Sky {
 
     const fn sd_stops(self) -> f64 {
         match self {
-            Self::FullSun => 0.4,
-            Self::SandOrSnow | Self::HazySun | Self::CloudyBright => 0.5,
-            Self::HeavyOvercast | Self::OpenShade => 0.7,
-            Self::BeforeSunset | Self::Sunset => 1.0,
+            Self::FullSun => SD_SURE,
+            Self::SandOrSnow | Self::HazySun | Self::CloudyBright => SD_USUAL,
+            Self::HeavyOvercast | Self::OpenShade => SD_WIDE,
+            Self::BeforeSunset | Self::Sunset => SD_WIDEST,
         }
     }
 
@@ -182,7 +195,7 @@ impl Light {
     pub const fn metered(ev100: Ev100) -> Self {
         Self {
             ev100,
-            sd_stops: 1.0 / 3.0,
+            sd_stops: SD_METERED,
             source: "meter reading (ISO 2720); a third of a stop for meter and aim is our own judgement",
         }
     }

@@ -136,11 +136,7 @@ impl<S: PartialEq + Clone, C: PartialEq + Clone> Taught<S, C> {
         Lesson {
             // an exponent that is held, by few sheets or at the end of its range, leaves a slope behind: the
             // offsets given none
-            correction_stops: if self.may_fit {
-                mean - covariance / slope_variance * slope_mean
-            } else {
-                mean
-            },
+            correction_stops: if self.may_fit { mean - covariance / slope_variance * slope_mean } else { mean },
             variance,
             exponent: self.may_fit.then_some((covariance, slope_variance)),
             based_on: self.based_on(),

@@ -8,7 +8,9 @@ use super::{
     setting::{self, Setting},
     stage::Stage,
     visitor::Visitor,
-    work::{Light, exposes, makes_camera, prints, records_twice, reports, spoils, strip, types_in_cards},
+    work::{
+        Light, exposes, makes_camera, names_the_film, prints, records_twice, reports, spoils, strip, types_in_cards,
+    },
 };
 use crate::domain::ids::LabSessionId;
 
@@ -264,7 +266,9 @@ impl Told<'_> {
         spoils(stage, &mut seats.inches, full, "5x4in").await?;
         records_twice(stage, &mut seats.shoe_box, full, "5x4in").await?;
         exposes(stage, &mut seats.partner, Light::Reading("1/125 f/16 ISO 100"), "12x9cm", 0.0).await?;
-        exposes(stage, &mut seats.body_cap, full, "36x24mm", 0.0).await?;
+        names_the_film(stage, &mut seats.body_cap).await?;
+        // in the sun no hand could time it
+        exposes(stage, &mut seats.body_cap, Light::Sky("open-shade"), "36x24mm", 0.0).await?;
         self.sits_down(&LATE).await?;
         Seat::join(stage, "08").await?;
         let text = "Three sheets so far; the last one is nearly right.";

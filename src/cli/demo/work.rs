@@ -9,7 +9,7 @@ use super::{
 };
 use crate::{
     domain::ids::{ExposureId, LabSessionId},
-    store::exposures,
+    store::{exposures, films},
 };
 
 /// How many stops more light than its card says this paper truly wants: what the sheets teach.
@@ -94,7 +94,18 @@ async fn records(stage: &Stage, seat: &mut Seat, light: Light, sheet: &str) -> a
     if page.html.contains("name=\"developed\"") {
         fields.extend([("developed", "1"), ("developed_at", &developed_at)]);
     }
+    // the forecast that stood on the page goes with the sheet
+    let shown = page.html.split_once("name=\"shown\" value=\"").and_then(|(_, rest)| rest.split_once('"'));
+    fields.extend(shown.map(|(shown, _)| ("shown", shown)));
     seat.at.sends(&page, "/bench/exposures", &fields).await
+}
+
+/// Says which film is in a body cap: the one on the shelf.
+pub async fn names_the_film(stage: &Stage, seat: &mut Seat) -> anyhow::Result<()> {
+    let shelf = films::list(&mut *stage.read().await?).await?;
+    let film = shelf.first().context("film on the shelf")?.id.to_string();
+    seat.at.fills_in("/bench/exposures", "/bench/exposures/film", &[("film", &film)]).await?;
+    Ok(())
 }
 
 /// Says how the sheet came out: to the half stop, as people see it.

@@ -7,7 +7,7 @@ use crate::{
         exposure::Exposure,
         ids::{CameraId, ExposureId, LabSessionId, PaperId, SectionId, StudentId},
     },
-    store::{Error},
+    store::Error,
 };
 
 use super::row::ExposureRow;

@@ -10,10 +10,7 @@ use sqlx::SqliteConnection;
 
 use crate::{
     calc::{
-        light::{
-            given_time::notes,
-            sky::{Sky, SunFrom},
-        },
+        light::sky::{Sky, SunFrom},
         working::figures,
     },
     domain::{
@@ -149,11 +146,10 @@ async fn demonstration_page(
         };
         let learned = Learned::load(&mut conn, &around.session, &loaded, camera, Some(hole)).await?;
         let forecast = learned.start(Sky::FullSun.light(SunFrom::Front)).forecast;
-        let given = std::iter::once(&forecast.practical).chain(&forecast.bracket);
         lines.push(CameraLine {
             words: words(camera, hole),
             pieces: forecast.bracket.iter().map(|time| time.text.clone()).collect::<Vec<_>>().join(" · "),
-            notes: sentences(&notes(given)),
+            notes: sentences(&forecast.notes()),
             time: forecast.practical.text,
         });
     }

@@ -6,13 +6,13 @@ use shimlight::{
     store,
 };
 
-use super::sheets::{but, forecast_in_the_sun, id_of, seconds, sheet_in_the_sun, version_of, with_box, with_hole};
+use super::sheets::{but, forecast_in_the_sun, id_of, seconds, sheet_in_the_sun, version_of, with_box};
 use crate::{
     app::{Client, TestApp},
     darkroom::Darkroom,
 };
 
-async fn at_the_box() -> (std::sync::Arc<TestApp>, Client) {
+pub async fn at_the_box() -> (std::sync::Arc<TestApp>, Client) {
     let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
     with_box(&student).await;
     (app, student)
@@ -52,34 +52,6 @@ async fn a_hole_of_f256_in_full_sun_with_paper_at_ei_6_asks_for_half_a_minute() 
     assert!(facts.contains(&"8 s · 17 s · 33 s · 1 min 5 s · 2 min 15 s, 1 stop apart".to_owned()), "{facts:?}");
     assert!(page.text("details.working").contains("100 × 256² / (2^15.0 × 6)"), "{}", page.text("details.working"));
     assert!(page.text("aside.caution").contains("Never look at the sun"));
-}
-
-#[tokio::test]
-async fn a_meter_reading_is_surer_than_the_sky_and_is_used_instead() {
-    let (_app, student) = at_the_box().await;
-    let sky = student.get("/bench/exposures?sky=full-sun&sun=front&reading=").await;
-    for reading in ["EV+15", "1%2F128+f%2F16+ISO+100", "81920+lx"] {
-        let page = student.get(&format!("/bench/exposures?sky=open-shade&sun=front&reading={reading}")).await;
-        assert_eq!(page.text("p.reading .value"), "33 s", "{reading}");
-        assert_ne!(page.text("p.reading .interval"), sky.text("p.reading .interval"), "{reading}");
-    }
-    let wrong = student.get("/bench/exposures?sky=&sun=&reading=bright").await;
-    assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(wrong.error_beside("reading").contains("is not a reading"), "{}", wrong.error_beside("reading"));
-    assert_eq!(wrong.attribute("[name=reading]", "value").as_deref(), Some("bright"));
-}
-
-#[tokio::test]
-async fn before_a_light_is_chosen_every_sky_has_its_time() {
-    let (_app, student) = at_the_box().await;
-    let page = student.get("/bench/exposures").await;
-    let times = page.texts("table tbody td:last-child");
-    // one EV less is twice the time
-    assert_eq!(times[..4], ["17 s", "33 s", "1 min 5 s", "2 min 15 s"], "{times:?}");
-    assert_eq!(
-        page.attribute("table tbody a", "href").as_deref(),
-        Some("/bench/exposures?sky=sand-or-snow&sun=front&reading=")
-    );
 }
 
 #[tokio::test]
@@ -374,20 +346,6 @@ async fn a_sheet_that_waited_in_its_box_goes_through_the_trays_later() {
 }
 
 #[tokio::test]
-async fn film_in_a_body_cap_skips_the_trays() {
-    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
-    let body_cap = [("build", "body cap"), ("distance", "45.5"), ("width", "36"), ("height", "24")];
-    student.saves("/bench/camera", &body_cap).await;
-    with_hole(&student).await;
-    let page = student.get("/bench/exposures?sky=full-sun").await;
-    // N = 91: 100 × 91² / (32768 × 6) = 4.2 s
-    assert_eq!(page.text("p.reading .value"), "4 s");
-    assert_eq!(page.attribute("[name=developed]", "name"), None);
-    let sent = but(sheet_in_the_sun("4", ""), &[("developed", "yes"), ("developed_at", "2026-03-20T12:00")]);
-    assert_eq!(student.post("/bench/exposures", &sent).await.status, StatusCode::UNPROCESSABLE_ENTITY);
-}
-
-#[tokio::test]
 async fn nothing_is_recorded_once_the_session_is_closed() {
     let (app, student) = at_the_box().await;
     closed(&app).await;
@@ -408,87 +366,6 @@ async fn a_sheet_sent_again_after_the_session_was_closed_is_answered_as_before()
     closed(&app).await;
     let second = student.post_as("/bench/exposures", &form.to_string(), &sheet_in_the_sun("33", "")).await;
     assert_eq!((second.status, second.location()), (StatusCode::SEE_OTHER, first.location()));
-}
-
-#[tokio::test]
-async fn a_large_hole_in_full_sun_is_said_to_be_too_short_by_hand() {
-    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
-    student.saves("/bench/camera", &[("build", "box"), ("distance", "60"), ("width", "60"), ("height", "60")]).await;
-    student.saves("/bench/hole", &[("reading_1", "3"), ("reading_2", "3"), ("instrument", "0.05")]).await;
-    let page = student.get("/bench/exposures?sky=full-sun").await;
-    // N = 20: 100 × 400 / (32768 × 6) = 0.2 s
-    let cautions = page.texts("aside.caution");
-    assert!(cautions.iter().any(|caution| caution.contains("under half a second")), "{cautions:?}");
-}
-
-/// Says where the site is: the mile-high city of the site's zone.
-async fn placed(app: &TestApp) {
-    app.write(|tx| {
-        Box::pin(async move {
-            let mut site = store::sites::find(tx).await?.expect("a site");
-            (site.position, site.elevation_m) = (Some((39_739_000, -104_990_000)), 1_609);
-            store::sites::update(tx, &site).await?;
-            Ok(String::new())
-        })
-    })
-    .await;
-}
-
-#[tokio::test]
-async fn by_the_height_of_the_sun_there_is_a_time_a_chart_of_the_day_and_a_word_on_each_source() {
-    let (app, student) = at_the_box().await;
-    let without = student.get("/bench/exposures?sky=clear&sun=front").await;
-    assert_eq!(without.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(without.text("[id=asked-sky-error]").contains("latitude and longitude are not entered"));
-    placed(&app).await;
-    let page = student.get("/bench/exposures?sky=clear&sun=front").await;
-    // noon, sun 47° high on day 79: about EV 15.0 on an upright subject, so about half a minute at f/256
-    let time = seconds(&page);
-    assert!((28.0..=38.0).contains(&time), "{time}");
-    assert!(page.text("dl.facts").contains("clear sky, sun 47"), "{}", page.text("dl.facts"));
-    assert!(page.text("svg desc").contains("Light enough from 07:15"), "{:?}", page.texts("svg desc"));
-    assert!(page.body.contains("now, 12:00"));
-    let hours = page.texts("[aria-label='Times through the day'] tbody th");
-    assert!(hours.contains(&"12:00".to_owned()) && !hours.contains(&"02:00".to_owned()), "{hours:?}");
-    let sources = page.texts("[aria-labelledby=sources] tbody tr");
-    assert!(sources[2].contains("used") && sources[1].contains("surest at hand"), "{sources:?}");
-    // in the morning the table of skies does not hold
-    let early = student.get("/bench/exposures?sky=full-sun&sun=front&at=2026-03-20T08:00").await;
-    assert!(early.text("main").contains("The sun is low"), "{}", early.text("main"));
-    // the clocks go forward on 8 March: a day of 23 hours, as long as it is
-    let short = student.get("/bench/exposures?sky=clear&sun=front&at=2026-03-08T12:00").await;
-    assert!(short.text("#day").contains("8 Mar 2026") && short.texts("svg text").contains(&"24".to_owned()));
-    let night = student.get("/bench/exposures?sky=clear&sun=front&at=2026-03-20T23:00").await;
-    assert!(night.text("[id=asked-sky-error]").contains("below the horizon"));
-}
-
-#[tokio::test]
-async fn a_sheet_by_the_suns_height_takes_the_sun_as_it_stood_when_it_was_made() {
-    let (app, student) = at_the_box().await;
-    placed(&app).await;
-    let fields =
-        but(sheet_in_the_sun("33", "right"), &[("sky", "clear"), ("sun", "shade"), ("made_at", "2026-03-20T09:30")]);
-    let sheet = student.saves("/bench/exposures", &fields).await;
-    let mut conn = app.state.store.read().await.expect("a reader");
-    let stored = store::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
-    assert_eq!(stored.light_source.as_str(), "sun");
-    assert!(
-        stored.light_typed.starts_with("clear sky, sun 2") && stored.light_typed.ends_with("subject in open shade")
-    );
-    assert!((10_700..=12_000).contains(&stored.ev100_milli), "{}", stored.ev100_milli);
-    let form = student.get(&format!("/bench/exposures/{}/correct", stored.id)).await;
-    assert_eq!(form.attribute("[name=sky] [selected]", "value").as_deref(), Some("clear"));
-}
-
-#[tokio::test]
-async fn a_question_that_cannot_be_read_is_told_at_the_top() {
-    let (_app, student) = at_the_box().await;
-    let page = student.get("/bench/exposures?reading=foo").await;
-    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(page.text(".wrong").contains("“foo” is not a reading"), "{}", page.text(".wrong"));
-    assert_eq!(page.attribute(".wrong a", "href").as_deref(), Some("#asked-reading"));
-    let two = student.get("/bench/exposures?reading=1,200+lx").await;
-    assert!(two.text(".wrong").contains("can be read two ways"), "{}", two.text(".wrong"));
 }
 
 #[tokio::test]
@@ -556,16 +433,4 @@ async fn the_corners_may_be_exposed_for_and_the_record_keeps_it() {
     let corrected = but(sheet_in_the_sun("66", "right"), &[("aim", "middle"), ("version", "1")]);
     student.saves(&format!("/bench/exposures/{}/correct", stored.id), &corrected).await;
     assert!(forecast_in_the_sun(&student).await > 45.0);
-}
-
-#[tokio::test]
-async fn somebody_picks_what_a_negative_looks_like_and_reads_what_to_try() {
-    let (_app, student) = at_the_box().await;
-    let list = student.get("/bench/signs").await;
-    assert_eq!(list.texts("svg.negative").len(), 9);
-    let first = list.attribute("ul.plain a", "href").expect("a sign");
-    let page = student.get(&first).await;
-    assert!(page.text("h2").contains("It looks: white all over"), "{}", page.text("h2"));
-    assert!(page.text("dl.facts").contains("four times the light"), "{}", page.text("dl.facts"));
-    assert_eq!(student.get("/bench/signs?looks=gremlins").await.status, StatusCode::NOT_FOUND);
 }

@@ -2,7 +2,7 @@
 
 use shimlight::{domain::lab_session::SessionState, store};
 
-use super::sheets::{sheet_in_the_sun, with_box, with_hole};
+use super::sheets::{sheet_in_the_sun, with_box, with_film, with_hole};
 use crate::app::{Answer, Client, TestApp};
 
 fn steps(page: &Answer) -> Vec<String> {
@@ -91,12 +91,13 @@ async fn a_good_negative_leads_to_the_print_and_then_to_the_report() {
 
 #[tokio::test]
 async fn film_in_a_body_cap_has_no_prints_in_the_trays() {
-    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
     student
         .saves("/bench/camera", &[("build", "body cap"), ("distance", "45.5"), ("width", "36"), ("height", "24")])
         .await;
     assert!(steps(&student.get("/bench").await).contains(&"Prints not for this camera".to_owned()));
     with_hole(&student).await;
+    with_film(&app, &student).await;
     student.saves("/bench/exposures", &sheet_in_the_sun("5", "right")).await;
     let home = student.get("/bench").await;
     assert_eq!(home.text("h1"), "Write your report");

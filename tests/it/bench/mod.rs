@@ -3,8 +3,10 @@
 mod camera;
 mod evening;
 mod exposures;
+mod film;
 mod hole;
 mod home;
+mod light;
 mod marks;
 mod optics;
 mod own_figures;
@@ -12,5 +14,6 @@ pub mod pictures;
 mod prints;
 mod report;
 pub mod sheets;
+mod shown;
 mod timer;
 mod trays;

@@ -1,8 +1,12 @@
 //! What several stories about sheets share: cameras with measured holes, a sheet recorded.
 
-use shimlight::domain::ids::ExposureId;
+use shimlight::domain::{
+    ids::{ExposureId, PaperId},
+    paper::Paper,
+    usual_stock,
+};
 
-use crate::app::{Answer, Client};
+use crate::app::{Answer, Client, TestApp};
 
 /// A box of 128 mm with a hole of 0.5 mm: f/256.
 pub async fn with_box(student: &Client) {
@@ -13,6 +17,49 @@ pub async fn with_box(student: &Client) {
 /// A hole of 0.5 mm, measured twice.
 pub async fn with_hole(student: &Client) {
     student.saves("/bench/hole", &[("reading_1", "0.5"), ("reading_2", "0.5"), ("instrument", "0.01")]).await;
+}
+
+/// A camera body without its lens, 45.5 mm deep, with a hole of 0.5 mm: f/91.
+pub async fn with_body_cap(student: &Client) {
+    let body_cap = [("build", "body cap"), ("distance", "45.5"), ("width", "36"), ("height", "24")];
+    student.saves("/bench/camera", &body_cap).await;
+    with_hole(student).await;
+}
+
+/// A film of ISO 100 with the exponent 1.26 in the stockroom.
+pub async fn film_on_the_shelf(app: &TestApp) -> PaperId {
+    let evening = app.the_evening().await;
+    let film = usual_stock::papers(evening.site, || app.state.mint()).pop().expect("the usual film");
+    let id = film.id;
+    app.write(move |tx| {
+        Box::pin(async move {
+            shimlight::store::papers::insert(tx, &film).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+    id
+}
+
+/// The same film, in the student's body cap.
+pub async fn with_film(app: &TestApp, student: &Client) -> PaperId {
+    let film = film_on_the_shelf(app).await;
+    student.saves("/bench/exposures/film", &[("film", &film.to_string())]).await;
+    film
+}
+
+/// Changes the card of the session's paper.
+pub async fn paper_card(app: &TestApp, change: impl Fn(&mut Paper) + Send + 'static) {
+    let paper = app.the_evening().await.paper;
+    app.write(move |tx| {
+        Box::pin(async move {
+            let mut card = shimlight::store::papers::find(tx, paper).await?.expect("the paper");
+            change(&mut card);
+            shimlight::store::papers::update(tx, &card).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
 }
 
 /// A sheet in full sun at noon, not through the trays yet, and how it came out.

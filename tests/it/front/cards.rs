@@ -3,7 +3,7 @@
 use axum::http::StatusCode;
 use shimlight::domain::actor::Role;
 
-use crate::app::TestApp;
+use crate::{app::TestApp, bench::sheets::with_film};
 
 const CAN: [(&str, &str); 4] =
     [("build", "side-hole can"), ("inside_diameter", "120"), ("width", "170"), ("height", "120")];
@@ -44,7 +44,13 @@ async fn partners_share_a_card_and_film_for_the_laboratory_skips_the_trays() {
     assert_eq!(cards.text(".card-names"), "Ilo Vask · Teodora Vask (08, 07)");
     let steps = cards.texts(".card-steps li");
     assert_eq!(steps, ["Wound on", "Cap tight", "Counted", "Rewound"]);
-    assert!(cards.texts(".card-times td").is_empty(), "times for paper would mislead with film");
+    assert!(cards.texts(".card-times td").is_empty(), "nobody has said which film it holds");
+    // its film named, the card has the film's times: N = 44 / 0.2956 mm = 149 by the formula (C = 1.9, 550 nm),
+    // EI 100, EV 12: 5.41 s (ISO 2720), 0.27 stop less without a lens: 4.49 s, ^1.26: 6.6 s
+    with_film(&app, &student).await;
+    let cards = instructor.get(&format!("/front/sessions/{}/cards", evening.session)).await;
+    assert!(cards.text(".card-times caption").contains("Film, ISO 100, EI 100"), "{}", cards.text(".card-times"));
+    assert_eq!(cards.texts(".card-times td strong")[3], "7 s");
 }
 
 #[tokio::test]

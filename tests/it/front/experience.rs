@@ -1,11 +1,14 @@
 //! What a paper's sheets have taught, and what an instructor may do about it.
 
 use axum::http::StatusCode;
-use shimlight::{domain::actor::Role, store};
+use shimlight::{
+    domain::{actor::Role, reciprocity_lines::ReciprocityLines},
+    store,
+};
 
 use crate::{
     app::{Client, TestApp},
-    bench::sheets::{but, forecast_in_the_sun, id_of, sheet_in_the_sun, with_box},
+    bench::sheets::{but, forecast_in_the_sun, id_of, paper_card, sheet_in_the_sun, with_box},
 };
 
 struct Lab {
@@ -239,4 +242,195 @@ async fn a_papers_index_follows_its_iso_speed_until_one_is_typed_and_its_table_c
         assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{field} {value}");
         assert!(answer.error_beside(field).contains(words), "{field} {value}: {}", answer.error_beside(field));
     }
+}
+
+#[tokio::test]
+async fn below_three_stops_the_cards_exponent_is_held_with_its_tenth_and_from_there_the_sheets_teach_it() {
+    let lab = lab().await;
+    paper_card(&lab.app, |paper| paper.reciprocity_milli = 1_200).await;
+    lab.student.saves("/bench/exposures", &sheet_in_the_sun("30", "right")).await;
+    let held = lab.instructor.get(&lab.page).await.text("dl.facts");
+    assert!(held.contains("1.2 ± 0.1, from its card"), "{held}");
+    // 240 s are three stops more than 30 s
+    lab.student.saves("/bench/exposures", &but(sheet_in_the_sun("240", "right"), &[("sky", "heavy-overcast")])).await;
+    let fitted = lab.instructor.get(&lab.page).await.text("dl.facts");
+    assert!(fitted.contains("taught by these sheets (before them 1.1 ± 0.1)"), "{fitted}");
+    // a maker's table stands
+    paper_card(&lab.app, |paper| paper.reciprocity_table = ReciprocityLines::from_stored(TABLE).expect("a table"))
+        .await;
+    let stands = lab.instructor.get(&lab.page).await.text("dl.facts");
+    assert!(!stands.contains("taught by these sheets"), "{stands}");
+}
+
+/// To 20 s metered, 40 s on the clock.
+const TABLE: &str = "1000=1000 20000=40000";
+
+#[tokio::test]
+async fn past_the_makers_table_is_said_wherever_a_time_is_given() {
+    let lab = lab().await;
+    paper_card(&lab.app, |paper| paper.reciprocity_table = ReciprocityLines::from_stored(TABLE).expect("a table"))
+        .await;
+    let session = lab.app.the_evening().await.session;
+    lab.app
+        .write(|tx| {
+            Box::pin(async move {
+                let mut site = store::sites::find(tx).await?.expect("a site");
+                (site.position, site.elevation_m) = (Some((39_739_000, -104_990_000)), 1_609);
+                store::sites::update(tx, &site).await?;
+                Ok(String::new())
+            })
+        })
+        .await;
+    let note = "past the end of the maker’s reciprocity table";
+    // 33 s metered lie past its end
+    let said = lab.student.get("/bench/exposures?sky=full-sun&sun=front").await;
+    assert!(said.text("p.reading .value").ends_with(" *"), "{}", said.text("p.reading"));
+    assert!(said.text("p.reading .interval").contains(note), "{}", said.text("p.reading"));
+    assert!(
+        said.text("[aria-labelledby=day]").contains(note)
+            && said.texts("[aria-label='Times through the day'] td").iter().any(|time| time.ends_with(" *"))
+    );
+    let skies = lab.student.get("/bench/exposures").await;
+    let times = skies.texts("[aria-label='Times by sky'] td:last-child");
+    assert!(!times[0].ends_with('*') && times[1].ends_with(" *"), "{times:?}");
+    assert!(skies.text("main").contains(note));
+    assert!(lab.student.get("/bench").await.text("main").contains(note));
+    let sheet = lab.student.saves("/bench/exposures", &sheet_in_the_sun("33", "much too pale")).await;
+    assert!(sheet.text("main").contains(note), "{}", sheet.text("main"));
+    assert!(lab.student.get("/bench/timer").await.text("main").contains(note));
+    let front = format!("/front/sessions/{session}");
+    let cards = lab.instructor.get(&format!("{front}/cards")).await;
+    assert!(
+        cards.text(".card-times").contains(" *") && cards.text(".card-rests").contains(note),
+        "{}",
+        cards.text(".bench-card")
+    );
+    let blank = lab.instructor.get(&format!("{front}/cards?blank=1")).await;
+    assert!(blank.text(".card-reckoner").contains(" *") && blank.text(".card-rests").contains(note));
+    let own = [
+        ("build", "box"),
+        ("distance", "128"),
+        ("width", "127"),
+        ("height", "102"),
+        ("reading_1", "0.5"),
+        ("reading_2", "0.5"),
+        ("instrument", "0.01"),
+    ];
+    let demonstration = lab.instructor.saves(&format!("{front}/demonstration/camera"), &own).await;
+    assert!(demonstration.text("table").contains(note), "{}", demonstration.text("table"));
+    let section = lab.app.the_evening().await.section;
+    let sheets = lab.instructor.get(&format!("/front/sections/{section}/sheets")).await;
+    assert!(sheets.text("[aria-labelledby=table] caption").contains(note), "{}", sheets.text("main"));
+}
+
+#[tokio::test]
+async fn under_half_a_second_is_said_with_what_to_change_wherever_a_time_is_given() {
+    let lab = lab().await;
+    // as fast as film: 33 s become 0.07 s
+    paper_card(&lab.app, |paper| paper.exposure_index_milli = 3_000_000).await;
+    let session = lab.app.the_evening().await.session;
+    let change = "make a smaller hole";
+    let skies = lab.student.get("/bench/exposures").await;
+    assert_eq!(skies.texts("[aria-label='Times by sky'] td:last-child")[1], "under ½ s");
+    assert!(skies.text("main").contains(change), "{}", skies.text("main"));
+    assert!(lab.student.get("/bench").await.text("main").contains(change));
+    let three = lab.student.get("/bench/exposures?sky=heavy-overcast&sun=front").await.texts("dl.facts dd");
+    assert!(three.iter().any(|fact| fact.contains("under ½ s")), "{three:?}");
+    // 0.53 s and 1.07 s are both counted as one second: said, and how to get further apart
+    let said = lab.student.get("/bench/exposures?sky=heavy-overcast&sun=front").await.text("main");
+    assert!(said.contains("ieces with the same time come out alike"), "{said}");
+    lab.student.saves("/bench/exposures", &sheet_in_the_sun("1", "")).await;
+    let clock = lab.student.get("/bench/timer").await;
+    assert_eq!(clock.attribute("[data-shutter]", "data-shutter"), None);
+    assert!(clock.text("main").contains(change), "{}", clock.text("main"));
+    let front = format!("/front/sessions/{session}");
+    let cards = lab.instructor.get(&format!("{front}/cards")).await;
+    assert!(cards.text(".card-times").contains("under ½ s") && cards.text(".card-rests").contains(change));
+    let blank = lab.instructor.get(&format!("{front}/cards?blank=1")).await;
+    assert!(blank.text(".card-reckoner").contains("under ½ s") && blank.text(".bench-card").contains(change));
+}
+
+#[tokio::test]
+async fn a_blank_sheet_of_the_old_box_or_one_left_out_makes_no_wide_step() {
+    let lab = lab().await;
+    let bare = forecast_in_the_sun(&lab.student).await;
+    let blank = lab.student.saves("/bench/exposures", &sheet_in_the_sun("33", "all white")).await;
+    assert!(forecast_in_the_sun(&lab.student).await > 3.0 * bare);
+    let leave = [("exposure", &*id_of(&blank).to_string()), ("reason", "the shutter was stuck")];
+    lab.instructor.saves(&format!("{}/leave-out", lab.paper), &leave).await;
+    assert_eq!(forecast_in_the_sun(&lab.student).await, bare);
+    lab.instructor.saves(&format!("{}/count-again", lab.paper), &leave[..1]).await;
+    assert!(forecast_in_the_sun(&lab.student).await > 3.0 * bare);
+    lab.app.state.world.clock.forward_minutes(14);
+    let begun = [("begun_at", "2026-03-20T12:08"), ("remark", "")];
+    lab.instructor.saves(&format!("{}/boxes", lab.paper), &begun).await;
+    assert_eq!(forecast_in_the_sun(&lab.student).await, bare);
+}
+
+#[tokio::test]
+async fn each_section_sees_its_own_interval_narrow_and_the_table_has_the_forecast() {
+    let lab = lab().await;
+    for verdict in ["too pale", "right"] {
+        lab.student.saves("/bench/exposures", &sheet_in_the_sun("33", verdict)).await;
+    }
+    let section = lab.app.the_evening().await.section;
+    let page = lab.instructor.get(&format!("/front/sections/{section}/sheets")).await;
+    let widths = page.texts("[aria-labelledby=narrowing-heading] tbody td");
+    assert_eq!(widths.len(), 3, "with none, one and two sheets: {widths:?}");
+    let half: Vec<f64> = widths.iter().map(|width| width.trim_start_matches("± ").parse().expect("stops")).collect();
+    assert!(half[0] > half[1] && half[1] > half[2], "{half:?}");
+    // 1.2816 x sqrt(1 + 0.25 + 0.1225 + (log2(33.3) x 0.1)²) = 1.64: the exponent's tenth at half a minute
+    assert!((half[0] - 1.64).abs() < 0.006, "{half:?}");
+    let other = lab.app.other_section("RIVER2").await;
+    let none = lab.instructor.get(&format!("/front/sections/{other}/sheets")).await;
+    assert_eq!(none.texts("[aria-labelledby=narrowing-heading]").len(), 0);
+    let table = lab.instructor.get(&lab.page).await;
+    let heads = table.texts("[aria-label='Table of sheets that teach'] th[scope=col]");
+    assert!(heads.contains(&"Forecast".to_owned()), "{heads:?}");
+}
+
+#[tokio::test]
+async fn sheets_past_the_newest_three_hundred_are_counted_and_listed_in_parts() {
+    let lab = lab().await;
+    let first = lab.student.saves("/bench/exposures", &sheet_in_the_sun("33", "right")).await;
+    let id = id_of(&first);
+    let ids: Vec<shimlight::domain::ids::ExposureId> = (0..420).map(|_| lab.app.state.mint()).collect();
+    lab.app
+        .write(move |tx| {
+            Box::pin(async move {
+                let one = store::exposures::find(tx, id).await?.expect("the sheet");
+                for (number, id) in (2..).zip(ids) {
+                    store::exposures::insert(tx, &shimlight::domain::exposure::Exposure { id, number, ..one.clone() })
+                        .await?;
+                }
+                Ok(String::new())
+            })
+        })
+        .await;
+    let page = lab.instructor.get(&lab.page).await;
+    assert_eq!(page.texts("[aria-label='Table of sheets that teach'] tbody tr").len(), 300);
+    assert!(page.text("main").contains("121 older ones of this box"), "{}", page.text("p.note"));
+    assert_eq!(page.texts("#others li").len(), 100);
+    assert!(page.text("#others summary").contains("121 more") && page.text("#others summary").contains("1 to 100"));
+    let older = page.attribute("#others p a", "href").expect("the older ones");
+    let older = lab.instructor.get(older.trim_end_matches("#others")).await;
+    assert_eq!(older.texts("#others li").len(), 21);
+    assert!(older.text("#others li").contains("older than the newest ones"), "{}", older.text("#others"));
+}
+
+#[tokio::test]
+async fn of_an_hour_that_the_clocks_showed_twice_either_can_be_said() {
+    let lab = lab().await;
+    let boxes = format!("{}/boxes", lab.paper);
+    // in that zone the clocks went back on 2 November 2025 at 2:00
+    let twice = lab.instructor.post(&boxes, &[("begun_at", "2025-11-02T01:30"), ("remark", "")]).await;
+    assert!(twice.text("[id=box-begun_at-error]").contains("showed this time twice"), "{}", twice.text("main"));
+    assert_eq!(twice.texts("[name=begun_at_which] option").len(), 3);
+    let fields = [("begun_at", "2025-11-02T01:30"), ("begun_at_which", "second"), ("remark", "late")];
+    lab.instructor.saves(&boxes, &fields).await;
+    let mut conn = lab.app.state.store.read().await.expect("a reader");
+    let paper = lab.app.the_evening().await.paper;
+    let begun = store::paper_boxes::list(&mut conn, paper).await.expect("boxes")[0].begun_at;
+    // 1:30 of standard time, seven hours behind UTC
+    assert_eq!(begun.to_string(), "2025-11-02T08:30:00Z");
 }

@@ -8,7 +8,10 @@ use shimlight::{
     store,
 };
 
-use crate::app::{Client, TestApp};
+use crate::{
+    app::{Client, TestApp},
+    bench::sheets::{film_on_the_shelf, with_body_cap},
+};
 
 const CARD: [&str; 6] = ["camera", "student", "light", "made", "time", "hole"];
 
@@ -110,7 +113,9 @@ async fn every_bad_row_is_named_by_number_and_field_and_nothing_is_taken_in() {
         ("time", "23:10", "lies ahead"),
         ("sheet", "4x5", "with its unit"),
         ("verdict", "fine", "choose one of those offered"),
-        ("verdict", "stops given", "choose one of those offered"),
+        ("stops", "1", "goes with “stops given”"),
+        ("aim", "the moon", "type middle, side, top, corner"),
+        ("aim", "90 x 0", "lies off the film"),
         ("fault", "leak", ""),
         ("trays", "12:00", "lies before the exposure"),
         ("trays", "soon", "type a time of day"),
@@ -120,7 +125,22 @@ async fn every_bad_row_is_named_by_number_and_field_and_nothing_is_taken_in() {
         ("hole", "0.5 400", "must be from"),
     ] {
         let name = format!("{field}_3");
-        let bad = and(row(3, ["1", "07", "FS", "33", "12:10", "0.5 0.5"]), &[(&name, value)]);
+        let bad = and(
+            row(3, ["1", "07", "FS", "33", "12:10", "0.5 0.5"]),
+            &[
+                (&name, value),
+                (
+                    "verdict_3",
+                    if field == "stops" {
+                        "right"
+                    } else if field == "verdict" {
+                        value
+                    } else {
+                        ""
+                    },
+                ),
+            ],
+        );
         let pile = if field == "hole" { vec![bad] } else { vec![and(good.clone(), &[("hole_1", "")]), bad] };
         let answer = send(&app, &instructor, &pile).await;
         assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{field} {value}");
@@ -208,4 +228,72 @@ async fn students_do_not_type_in_piles() {
     let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
     assert_eq!(student.get(&path(&app).await).await.status, StatusCode::FORBIDDEN);
     assert_eq!(student.post(&path(&app).await, &[]).await.status, StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn a_card_may_aim_for_a_corner_give_stops_from_a_scan_and_say_what_else_was_seen() {
+    let (app, instructor, _student) = after_the_evening().await;
+    let corner = and(
+        row(1, ["1", "07", "FS", "66", "12:10", "0.5 0.5"]),
+        &[("aim_1", "corner"), ("verdict_1", "stops given"), ("stops_1", "-1.5"), ("stops_by_1", "scan")],
+    );
+    let point = and(row(2, ["1", "07", "FS", "66", "12:20", ""]), &[("aim_2", "30 x 20")]);
+    let answer = send(&app, &instructor, &[corner, point]).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+    let sheets = stored(&app).await;
+    // the corner of 127 x 102 mm at 128 mm: cos⁴ = 0.507, 0.98 stop (computed by hand)
+    assert_eq!((sheets[0].aim.as_str(), sheets[0].aim_milli / 10), ("the corners", 98));
+    assert_eq!(sheets[1].aim, "a point 30 mm across, 20 mm up");
+    let judged = sheets[0].judgement.expect("judged");
+    assert_eq!(judged.result, Some((-1500, shimlight::domain::verdict::ResultSource::Scan)));
+    // what stood on a card was printed some other time: no forecast is said to have been shown
+    assert!(sheets.iter().all(|sheet| !sheet.forecast_shown));
+}
+
+#[tokio::test]
+async fn a_body_cap_is_taken_in_with_the_film_that_the_pile_names() {
+    let (app, _anon, instructor, student) = TestApp::with_open_session().await;
+    with_body_cap(&student).await;
+    let film = film_on_the_shelf(&app).await.to_string();
+    app.state.world.clock.forward_minutes(120);
+    let card = row(1, ["1", "07", "HO", "2", "12:10", ""]);
+    let unnamed = send(&app, &instructor, std::slice::from_ref(&card)).await;
+    assert!(unnamed.error_beside("camera_1").contains("which film camera 1 holds"), "{}", unnamed.text("main"));
+    let answer = send(&app, &instructor, &[and(card, &[("film", &film)])]).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+    let sheets = stored(&app).await;
+    assert_eq!((sheets[0].paper.to_string(), sheets[0].exposure_index_milli), (film, 100_000));
+    assert!(instructor.get(&path(&app).await).await.text("dl.facts").contains("Film, ISO 100"));
+}
+
+#[tokio::test]
+async fn a_time_that_the_clocks_skipped_is_refused_and_of_one_shown_twice_either_can_be_typed() {
+    let (app, instructor, _student) = after_the_evening().await;
+    let on = async |date: jiff::civil::Date| {
+        let session = app.the_evening().await.session;
+        app.write(move |tx| {
+            Box::pin(async move {
+                let found = store::lab_sessions::find(tx, session).await?.expect("a session");
+                let moved = shimlight::domain::lab_session::LabSession { held_on: date, ..found };
+                store::lab_sessions::update_plan(tx, &moved).await?;
+                Ok(String::new())
+            })
+        })
+        .await;
+    };
+    // in that zone the clocks went forward on 8 March 2026 at 2:00 and back on 2 November 2025 at 2:00
+    on(jiff::civil::date(2026, 3, 8)).await;
+    let skipped = send(&app, &instructor, &[row(1, ["1", "07", "EV 5", "33", "2:30", "0.5 0.5"])]).await;
+    assert!(skipped.error_beside("time_1").contains("the clocks went forward"), "{}", skipped.text("main"));
+    on(jiff::civil::date(2025, 11, 2)).await;
+    let twice = send(&app, &instructor, &[row(1, ["1", "07", "EV 5", "33", "1:30", "0.5 0.5"])]).await;
+    assert!(twice.error_beside("time_1").contains("1:30 second"), "{}", twice.text("main"));
+    let pile = [
+        row(1, ["1", "07", "EV 5", "33", "1:30 first", "0.5 0.5"]),
+        row(2, ["1", "07", "EV 5", "33", "1:30 second", ""]),
+    ];
+    let answer = send(&app, &instructor, &pile).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+    let sheets = stored(&app).await;
+    assert_eq!(sheets[1].made_at.micros_since(sheets[0].made_at), 3_600_000_000);
 }

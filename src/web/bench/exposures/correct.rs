@@ -9,9 +9,14 @@ use jiff::tz::TimeZone;
 
 use crate::{
     domain::{
-        actor::Actor, exposure::Exposure, field_errors::FieldErrors, found_light::FoundLight,
+        actor::Actor,
+        exposure::Exposure,
+        field_errors::FieldErrors,
+        found_light::FoundLight,
         ids::{ExposureId, PaperId},
-        instant::Instant, sheet_run::SheetOf, typed_seconds::exactly,
+        instant::Instant,
+        sheet_run::SheetOf,
+        typed_seconds::exactly,
     },
     store::{WriteError, exposures, sheet_runs},
     web::{

@@ -49,8 +49,8 @@ use crate::{
 
 use super::{
     day_view::{DayView, of_sky},
-    sources::{SourceLine, sources},
     film::FilmForm,
+    sources::{SourceLine, sources},
     start_view::{SkyLine, StartView, by_sky, shown_by_sky, sky_notes},
 };
 
@@ -185,11 +185,10 @@ impl Desk {
         let here = at_hand.whereabouts(self.at);
         let asking = self.asking.prefixed("asked");
         let camera = at_hand.camera.as_ref().map_or(0, |camera| camera.number);
-        let day =
-            learned.as_ref().and_then(|learned| {
-                let light = (self.light, sky_picked(&asking));
-                DayView::of(learned, &here, state.now(), light, self.aim, camera)
-            });
+        let day = learned.as_ref().and_then(|learned| {
+            let light = (self.light, sky_picked(&asking));
+            DayView::of(learned, &here, state.now(), light, self.aim, camera)
+        });
         let skies = learned.as_ref().filter(|_| self.light.is_none()).map_or_else(Vec::new, by_sky);
         // what stands on the page goes with the sheet; what is held back nobody was shown
         let shown = match (&learned, &at_hand.camera) {
@@ -209,11 +208,12 @@ impl Desk {
             _ => None,
         };
         // what was refused is shown again even where no sheet can be recorded any more
-        let recordable = self.recording.is_some() || (at_hand.open_session().is_some() && at_hand.hole.is_some() && !at_hand.needs_film());
+        let recordable = self.recording.is_some()
+            || (at_hand.open_session().is_some() && at_hand.hole.is_some() && !at_hand.needs_film());
         let record = recordable.then(|| {
-            let form = self
-                .recording
-                .unwrap_or_else(|| blank(&frame, state, &at_hand, (self.light, self.aim, self.sign), (&sheets, bench.inches)));
+            let form = self.recording.unwrap_or_else(|| {
+                blank(&frame, state, &at_hand, (self.light, self.aim, self.sign), (&sheets, bench.inches))
+            });
             let form = form.prefixed("record");
             RecordForm {
                 shown: match form.value(SHOWN) {

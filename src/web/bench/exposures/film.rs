@@ -88,11 +88,7 @@ pub fn film_words(film: &Paper) -> String {
 ///
 /// # Errors
 /// A message beside the field when it is none.
-pub async fn offered_film(
-    tx: &mut SqliteConnection,
-    field: &str,
-    film: Option<PaperId>,
-) -> Result<Paper, WriteError> {
+pub async fn offered_film(tx: &mut SqliteConnection, field: &str, film: Option<PaperId>) -> Result<Paper, WriteError> {
     let found = match film {
         Some(film) => papers::find(tx, film).await?.filter(|film| film.kind == PaperKind::Film),
         None => None,
@@ -125,7 +121,8 @@ pub async fn put_in(
         Err(WriteError::Refused(errors)) => {
             let asking = Form::empty(&frame);
             let film = Some(Form::refused(&posted, errors));
-            let desk = Desk { at: posted.at(), aim: Aim::MIDDLE, light: None, asking, sign: None, recording: None, film };
+            let desk =
+                Desk { at: posted.at(), aim: Aim::MIDDLE, light: None, asking, sign: None, recording: None, film };
             Ok(desk.page(&state, frame, &bench).await?.unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, &posted)),

@@ -173,9 +173,9 @@ async fn sheet_page(
         judged: exposure.judgement.is_some(),
         result: result_words(exposure),
         lesson: lesson(exposure),
-        signs: exposure.judgement.map_or_else(Vec::new, |judgement| {
-            signs_of(judgement.verdict, judgement.fault, judgement.sign)
-        }),
+        signs: exposure
+            .judgement
+            .map_or_else(Vec::new, |judgement| signs_of(judgement.verdict, judgement.fault, judgement.sign)),
         signs_path: format!("/bench/signs?sheet={id}"),
         pick_a_sign: exposure
             .judgement
@@ -302,7 +302,9 @@ fn next_time(exposure: &Exposure, times: f64) -> GivenTime {
 /// What has to be said beside a lesson: nobody vouches for it past the maker's table, no hand times it.
 fn lesson_notes(exposure: &Exposure, time: &GivenTime) -> String {
     let past = exposure.lesson_past_table() && !time.past_table;
-    let past = past.then_some("the time it was given lies past the end of the maker’s reciprocity table, so the lesson is a guess");
+    let past = past.then_some(
+        "the time it was given lies past the end of the maker’s reciprocity table, so the lesson is a guess",
+    );
     let said: Vec<&str> = notes([time]).into_iter().chain(past).collect();
     if said.is_empty() { String::new() } else { format!(" {}", sentences(&said)) }
 }
@@ -324,7 +326,9 @@ fn lesson(exposure: &Exposure) -> String {
     let right = if time.past_table { format!("{right} *") } else { right };
     let said = lesson_notes(exposure, &time);
     if milli == 0 {
-        return format!("In this light {right} was right. It teaches the forecast for every camera on this paper.{said}");
+        return format!(
+            "In this light {right} was right. It teaches the forecast for every camera on this paper.{said}"
+        );
     }
     let (stops, way) = (figures(milli.abs() as f64 / 1000.0, 2), if milli > 0 { "more" } else { "less" });
     let unit = if milli.abs() <= 1000 { "stop" } else { "stops" };

@@ -4,7 +4,7 @@ use crate::{
     calc::{
         light::{
             daylight::{self, CloudCover},
-            sky::SunFrom,
+            sky::{self, SunFrom},
         },
         working::figures,
     },
@@ -62,10 +62,15 @@ pub fn sources(here: &Whereabouts, light: Option<FoundLight>) -> Vec<SourceLine>
     };
     let by_table = if table_holds { "choose what you see" } else { "the sun is too low for the table of skies" };
     vec![
-        line(0, "Meter reading, lux or reflected", read, "none typed".to_owned(), "0.3".to_owned()),
-        line(1, "Description of the sky", described, by_table.to_owned(), "0.4 to 1.0".to_owned()),
+        line(0, "Meter reading, lux or reflected", read, "none typed".to_owned(), figures(sky::SD_METERED, 1)),
+        line(1, "Description of the sky", described, by_table.to_owned(), table_spread()),
         line(2, "Height of the sun and kind of sky", sun, by_height(here), figures(daylight::SD_STOPS, 2)),
     ]
+}
+
+/// From the surest sky of the table to the least sure.
+fn table_spread() -> String {
+    format!("{:.1} to {:.1}", sky::SD_SURE, sky::SD_WIDEST)
 }
 
 /// What the sun's height says under each kind of sky, from the front.

@@ -170,11 +170,8 @@ fn more_times(learned: &Learned) -> String {
 /// What has to be said beside any time on the card.
 fn card_notes(learned: &Learned) -> String {
     let skies = SKIES.map(|sky| sky.light(SunFrom::Front));
-    let others = [
-        Sky::SandOrSnow.light(SunFrom::Front),
-        Sky::FullSun.light(SunFrom::Side),
-        Sky::FullSun.light(SunFrom::Back),
-    ];
+    let others =
+        [Sky::SandOrSnow.light(SunFrom::Front), Sky::FullSun.light(SunFrom::Side), Sky::FullSun.light(SunFrom::Back)];
     let given: Vec<GivenTime> = skies
         .into_iter()
         .chain(others)

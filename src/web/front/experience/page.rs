@@ -214,7 +214,12 @@ pub async fn page(
     Ok(Page::new(ExperiencePage {
         id,
         name: paper.name.clone(),
-        facts: facts((&paper, usual_base(&teaching, &paper)), &taught, &all, begun.map(|known| known.begun_at.as_words(&zone)).as_deref()),
+        facts: facts(
+            (&paper, usual_base(&teaching, &paper)),
+            &taught,
+            &all,
+            begun.map(|known| known.begun_at.as_words(&zone)).as_deref(),
+        ),
         residuals: teaching
             .iter()
             .zip(taught.residuals())

@@ -113,13 +113,10 @@ pub async fn show(
             made: seconds(exposure.made_ms),
             apart: stops_text((exposure.made_ms as f64 / exposure.forecast_ms as f64).log2()),
             result: result_words(exposure),
-            right: exposure
-                .right_time()
-                .filter(|_| exposure.teaches())
-                .map_or_else(String::new, |time| {
-                    let star = if exposure.lesson_past_table() { " *" } else { "" };
-                    format!("{}{star}", seconds_text(time.as_s()))
-                }),
+            right: exposure.right_time().filter(|_| exposure.teaches()).map_or_else(String::new, |time| {
+                let star = if exposure.lesson_past_table() { " *" } else { "" };
+                format!("{}{star}", seconds_text(time.as_s()))
+            }),
         }
     };
     Ok(Page::new(SectionSheetsPage {

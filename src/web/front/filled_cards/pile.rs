@@ -27,7 +27,8 @@ use super::page::{Around, ROWS};
 
 /// The fields of a row; it is empty when all of them are.
 const FIELDS: [&str; 13] = [
-    "camera", "student", "light", "made", "time", "sheet", "aim", "verdict", "stops", "fault", "trays", "hole", "remark",
+    "camera", "student", "light", "made", "time", "sheet", "aim", "verdict", "stops", "fault", "trays", "hole",
+    "remark",
 ];
 
 /// One card.
@@ -251,7 +252,8 @@ impl<'a> Reading<'a> {
                 self.films.insert(camera.id, film);
             }
             None => {
-                let said = format!("nobody has said which film camera {} holds: name it above the cards", camera.number);
+                let said =
+                    format!("nobody has said which film camera {} holds: name it above the cards", camera.number);
                 self.wrong("camera", row, said);
             }
         }
@@ -304,7 +306,8 @@ impl<'a> Reading<'a> {
                 return None;
             }
             Some(Err(NotALocalTime::Twice)) => {
-                let said = "the clocks went back that night and showed this time twice: type “first” or “second” after it";
+                let said =
+                    "the clocks went back that night and showed this time twice: type “first” or “second” after it";
                 self.wrong(field, row, format!("{said}, {clock} second"));
                 return None;
             }

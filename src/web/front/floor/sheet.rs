@@ -19,7 +19,8 @@ use crate::{
         paper::Paper,
     },
     store::{
-        Error, Stale, WriteError, cameras, change_log, exposures, films, holes, lab_sessions, papers, sheet_runs, students,
+        Error, Stale, WriteError, cameras, change_log, exposures, films, holes, lab_sessions, papers, sheet_runs,
+        students,
     },
     web::{
         access::Staff,
