@@ -42,9 +42,12 @@ pub fn definitions() -> Vec<Definition> {
                 .with("density_per_mm2", spread.density_per_mm2))
         })
         .takes("radius_mm", RADIUS),
-        transfer(),
-        on_axis("contrast_limit", &["frequency_per_mm"], |g| {
-            Ok(Values::new().with("frequency_per_mm", image(g)?.contrast_limit(g.number("level")?)))
+        on_or_off_axis("transfer", &["otf"], |g| {
+            Ok(Values::new().with("otf", any_image(g)?.transfer(g.number("frequency_per_mm")?)))
+        })
+        .takes("frequency_per_mm", number(0.0, 10_000.0, "per mm")),
+        on_or_off_axis("contrast_limit", &["frequency_per_mm"], |g| {
+            Ok(Values::new().with("frequency_per_mm", any_image(g)?.contrast_limit(g.number("level")?)))
         })
         .takes("level", number(0.01, 0.99, "")),
         on_axis("encircled_energy", &["share"], |g| {
@@ -131,37 +134,37 @@ fn radius(g: &Given, image: &Diffraction, furthest_v: f64) -> Result<f64, Refusa
     Ok(radius)
 }
 
-fn transfer() -> Definition {
-    lit(Definition::new("transfer", &["otf"], |g| {
-        let angle = g.get::<FieldAngle>("field_angle_deg")?;
-        let direction = match (g.has("direction"), angle.as_deg()) {
-            (false, 0.0) => Direction::Tangential,
-            (false, _) => {
-                let message = "is missing: away from the axis it must be one of: tangential, sagittal";
-                return Err(Refusal::of("direction", message));
-            }
-            (true, _) if g.choice("direction")? == "tangential" => Direction::Tangential,
-            (true, _) => Direction::Sagittal,
-        };
-        let image = Diffraction::off_axis(
-            g.get("hole_diameter_mm")?,
-            film(g)?,
-            g.find("subject_distance_mm")?,
-            light(g)?,
-            angle,
-            direction,
-        )
-        .map_err(|error| Refusal::of("hole_diameter_mm", error))?;
-        Ok(Values::new().with("otf", image.transfer(g.number("frequency_per_mm")?)))
-    })
-    .takes("hole_diameter_mm", of::<HoleDiameter>())
-    .takes("hole_to_film_mm", of::<HoleToFilm>())
-    .takes("inside_radius_mm", INSIDE_RADIUS)
-    .either(&[&["hole_to_film_mm"], &["inside_radius_mm"]])
-    .takes("frequency_per_mm", number(0.0, 10_000.0, "per mm"))
-    .defaults("field_angle_deg", of::<FieldAngle>(), Item::Number(0.0))
-    .may_take("direction", Kind::Choice(&["tangential", "sagittal"]))
-    .defaults("film", Kind::Choice(&["flat", "curved"]), Item::Choice("flat")))
+/// The image on the axis or, in one direction, away from it.
+fn any_image(g: &Given) -> Result<Diffraction, Refusal> {
+    let angle = g.get::<FieldAngle>("field_angle_deg")?;
+    let direction = match (g.has("direction"), angle.as_deg()) {
+        (false, 0.0) => Direction::Tangential,
+        (false, _) => {
+            let message = "is missing: away from the axis it must be one of: tangential, sagittal";
+            return Err(Refusal::of("direction", message));
+        }
+        (true, _) if g.choice("direction")? == "tangential" => Direction::Tangential,
+        (true, _) => Direction::Sagittal,
+    };
+    let (hole, film, subject) = (g.get("hole_diameter_mm")?, film(g)?, g.find("subject_distance_mm")?);
+    Diffraction::off_axis(hole, film, subject, light(g)?, angle, direction)
+        .map_err(|error| Refusal::of("hole_diameter_mm", error))
+}
+
+/// The inputs of what is worked out away from the axis as well.
+fn on_or_off_axis(
+    quantity: &'static str,
+    outputs: &'static [&'static str],
+    compute: fn(&Given) -> Result<Values, Refusal>,
+) -> Definition {
+    lit(Definition::new(quantity, outputs, compute)
+        .takes("hole_diameter_mm", of::<HoleDiameter>())
+        .takes("hole_to_film_mm", of::<HoleToFilm>())
+        .takes("inside_radius_mm", INSIDE_RADIUS)
+        .either(&[&["hole_to_film_mm"], &["inside_radius_mm"]])
+        .defaults("field_angle_deg", of::<FieldAngle>(), Item::Number(0.0))
+        .may_take("direction", Kind::Choice(&["tangential", "sagittal"]))
+        .defaults("film", Kind::Choice(&["flat", "curved"]), Item::Choice("flat")))
 }
 
 fn film(g: &Given) -> Result<Film, Refusal> {

@@ -246,3 +246,36 @@ fn optics_that_cannot_be_is_refused_with_its_field_and_range() {
         assert_eq!(refusal(&line).0, named, "{bad}");
     }
 }
+
+/// Away from the axis: what is beyond the range is refused, and a contrast limit is that of a longer camera.
+#[test]
+fn away_from_the_axis_the_range_is_said_and_contrast_limits_are_answered() {
+    for quantity in [r#""transfer","given":{"frequency_per_mm":1"#, r#""contrast_limit","given":{"level":0.2"#] {
+        let with = |angle: &str| {
+            refusal(&format!(
+                r#"{{"id":"x","quantity":{quantity},"hole_diameter_mm":0.35,"hole_to_film_mm":75,"field_angle_deg":{angle},"direction":"sagittal"}}}}"#
+            ))
+        };
+        for bad in ["85.1", "90", "-1"] {
+            let expected = ("field_angle_deg".to_owned(), "must be a number from 0 to 85 °".to_owned());
+            assert_eq!(with(bad), expected, "{quantity} {bad}");
+        }
+    }
+    let limit = |camera: &str| {
+        let said = asked(&format!(
+            r#"{{"id":"x","quantity":"contrast_limit","given":{{"hole_diameter_mm":0.35,"level":0.2,{camera}}}}}"#
+        ));
+        said["values"]["frequency_per_mm"].as_f64().unwrap_or_else(|| panic!("{said}"))
+    };
+    let longer = 75.0 / 0.75f64.powf(1.5);
+    let oblique = limit(r#""hole_to_film_mm":75,"field_angle_deg":30,"direction":"tangential""#);
+    assert!((oblique - limit(&format!(r#""hole_to_film_mm":{longer}"#))).abs() < 1e-9, "{oblique}");
+    let bent = limit(r#""inside_radius_mm":40,"film":"curved","field_angle_deg":60,"direction":"sagittal""#);
+    assert!((bent - limit(r#""hole_to_film_mm":40"#)).abs() < 1e-9, "{bent}: 2R cos 60° = 40 mm");
+    // beside the hole the wall is so near that 5 mm are no hole any more: refused with the range, by the field
+    let (field, message) = refusal(
+        r#"{"id":"x","quantity":"transfer","given":{"hole_diameter_mm":5,"inside_radius_mm":6,"film":"curved","frequency_per_mm":1,"field_angle_deg":84,"direction":"sagittal"}}"#,
+    );
+    assert_eq!(field, "hole_diameter_mm");
+    assert!(message.starts_with("must be from 0.01 to ") && message.contains("plain shadow"), "{message}");
+}

@@ -47,3 +47,29 @@ fn share(transfer_nodes: &[(f64, f64)], radius_mm: f64) -> f64 {
     let sum: f64 = transfer_nodes.iter().map(|(nu, weighted)| weighted * libm::j1(r * nu)).sum();
     (r * sum).clamp(0.0, 1.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calc::optics::diffraction::Spectrum;
+    use crate::calc::optics::diffraction::quadrature::nodes;
+    use crate::calc::quantity::{HoleDiameter, HoleToFilm};
+
+    /// What is left out of a large hole's image in a band: the integral from there to the cut-off, at the shadow's edge
+    /// and to either side of it. 3 mm at 13 mm in daylight are a Fresnel number of 368 and 1924 cycles.
+    #[test]
+    fn hardly_anything_is_left_beyond_what_is_counted_in_a_band() {
+        let (hole, v) = (HoleDiameter::new(3.0).unwrap(), HoleToFilm::new(13.0).unwrap());
+        let image = Diffraction::new(hole, v, None, Spectrum::blue_green()).unwrap();
+        let (from, to) = (FURTHEST_IN_BAND / image.shadow_mm(), image.cut_off_per_mm());
+        assert!(to > 1.2 * from, "{from} {to}");
+        let counted: Vec<_> = nodes(from, to, 4.0 * PI * (to - from) * image.shadow_mm())
+            .map(|(nu, w)| (nu, w * image.transfer(nu)))
+            .collect();
+        for part in [0.7, 1.0, 1.3] {
+            let r = PI * part * image.shadow_mm();
+            let left: f64 = counted.iter().map(|(nu, weighted)| r * weighted * libm::j1(r * nu)).sum();
+            assert!(left.abs() < 2e-6, "{part}: {left}");
+        }
+    }
+}

@@ -90,7 +90,7 @@ impl Piece {
             _ => bars.join(""),
         };
         Self {
-            words: format!("{} by {} mm", figures(figure.width_mm(), 3), figures(figure.height_mm(), 3)),
+            words: format!("{} by {} mm", plain(figure.width_mm()), plain(figure.height_mm())),
             print,
             bars,
             size: pixels(1.0),
