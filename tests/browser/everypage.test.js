@@ -64,6 +64,37 @@ async function walk(page, start, visit, faults) {
   return [...counts.keys()];
 }
 
+/** What hides a part of what is in it, as `TAG.class`. */
+async function cutOff(page) {
+  return await page.evaluate(() =>
+    [...document.querySelectorAll("body *")]
+      .filter((it) => {
+        const style = getComputedStyle(it);
+        const hides = style.overflowX === "hidden" || style.overflowY === "hidden" || style.overflowX === "clip";
+        // what only a screen reader is told is one pixel in size
+        const seen = it.clientWidth > 1 && it.clientHeight > 1 && !it.closest("svg");
+        return hides && seen && (it.scrollWidth > it.clientWidth + 1 || it.scrollHeight > it.clientHeight + 1);
+      })
+      .map((it) => it.tagName + "." + it.className),
+  );
+}
+
+/** What sticks out or is cut off when everything is shown at twice its size (WCAG 2.2, 1.4.4 and 1.4.10):
+    first as a browser zooms, which halves a window of 1280 px; then the words alone. */
+async function faultsAtTwiceTheSize(page) {
+  const faults = [];
+  const overflow = () => page.evaluate(() => document.scrollingElement.scrollWidth - window.innerWidth);
+  await page.setViewportSize({ width: 640, height: 400 });
+  if ((await overflow()) > 0) faults.push(`zoomed, it is ${await overflow()} px too wide`);
+  await page.setViewportSize({ width: 1280, height: 800 });
+  await page.evaluate(() => document.documentElement.style.setProperty("font-size", "200%"));
+  if ((await overflow()) > 0) faults.push(`with larger words, it is ${await overflow()} px too wide`);
+  const cut = await cutOff(page);
+  if (cut.length > 0) faults.push(`with larger words, ${cut.join(", ")} is cut off`);
+  await page.evaluate(() => document.documentElement.style.removeProperty("font-size"));
+  return faults;
+}
+
 async function lookAtEverything(page, troubles, start) {
   const folder = await mkdtemp(path.join(tmpdir(), "shimlight-pages-"));
   const files = new Map();
@@ -82,7 +113,12 @@ async function lookAtEverything(page, troubles, start) {
       await page.setViewportSize(PHONE);
       const width = await page.evaluate(() => document.scrollingElement.scrollWidth);
       if (width > PHONE.width) faults.push(`${kind} is ${width} px wide on a phone of ${PHONE.width} px`);
+      faults.push(...(await faultsAtTwiceTheSize(page)).map((fault) => `${kind} at 200 %: ${fault}`));
       await page.setViewportSize(size);
+      await page.emulateMedia({ media: "print" });
+      const cut = await cutOff(page);
+      if (cut.length > 0) faults.push(`${kind} on paper: ${cut.join(", ")} is cut off`);
+      await page.emulateMedia({ media: "screen" });
       await page.context().addCookies([{ name: "shimlight_theme", value: "light", url: demo.address }]);
     }, faults);
     faults.push(...(await htmlFaults(files)), ...troubles);

@@ -1,6 +1,7 @@
 //! The real program as a process: started, spoken to over a socket, stopped, killed.
 
 mod drill;
+mod floor_load;
 mod keeping;
 mod kill;
 mod kill_chemistry;
