@@ -12,7 +12,7 @@ use super::{
 pub enum BatchState {
     /// It may be used.
     InUse,
-    /// It was poured away for good.
+    /// It was poured into a waste container for good, or nothing of it was left.
     Retired {
         /// When.
         at: Instant,

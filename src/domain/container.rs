@@ -62,17 +62,6 @@ impl Contents {
         }
     }
 
-    /// What kind of bath it counts as when it is poured on, if it can be said.
-    pub fn kind(self) -> Option<ProductKind> {
-        match self {
-            Self::SpentFixer | Self::FirstRinse => Some(ProductKind::Fixer),
-            Self::Developer => Some(ProductKind::Developer),
-            Self::StopBath => Some(ProductKind::StopBath),
-            Self::Bleach => Some(ProductKind::Bleach),
-            Self::Mixed | Self::Scrap => None,
-        }
-    }
-
     /// What kinds of bath its label allows for.
     pub fn allows(self, kind: ProductKind) -> bool {
         match self {
@@ -135,7 +124,7 @@ pub struct Container {
     pub first_drop_at: Option<Instant>,
     /// When it was full.
     pub full_at: Option<Instant>,
-    /// When it was moved to where containers are collected.
+    /// When it was moved to where containers are taken away.
     pub moved_at: Option<Instant>,
     /// Set up by mistake and put away, empty.
     pub put_away_at: Option<Instant>,
@@ -161,9 +150,26 @@ impl Container {
         matches!(self.state, ContainerState::Removed { .. })
     }
 
-    /// Whether more may be poured in.
+    /// Whether more may be poured in: it stands here, where waste gathers, and is not full.
     pub fn takes_more(&self) -> bool {
-        self.state == ContainerState::Filling && self.put_away_at.is_none()
+        self.state == ContainerState::Filling && self.put_away_at.is_none() && self.moved_at.is_none()
+    }
+
+    /// Why nothing can go into it at a moment, if nothing can. What went in before it was moved, and is
+    /// only written down now, still did.
+    pub fn closed_to(&self, at: Instant) -> Option<String> {
+        let name = self.name();
+        match self.state {
+            ContainerState::Full => Some(format!("{name} is full: choose another")),
+            ContainerState::Removed { .. } => Some(format!("{name} was removed: choose another")),
+            ContainerState::Filling if self.put_away_at.is_some() => {
+                Some(format!("{name} was put away: take it out again first"))
+            }
+            ContainerState::Filling if self.moved_at.is_some_and(|moved| at >= moved) => {
+                Some(format!("{name} was moved to where containers are taken away: choose another"))
+            }
+            ContainerState::Filling => None,
+        }
     }
 
     /// When a removal rule's clock began, if it did.
@@ -173,94 +179,5 @@ impl Container {
             RuleClock::Full => self.full_at,
             RuleClock::Moved => self.moved_at,
         }
-    }
-}
-
-/// Why a bath should not go into a container; staff may decide otherwise and say why.
-///
-/// `holds` is what was poured into it before.
-pub fn objection(kind: ProductKind, contents: Contents, holds: &[ProductKind]) -> Option<&'static str> {
-    let bleach_there = contents == Contents::Bleach || holds.contains(&ProductKind::Bleach);
-    let other_there = holds.iter().any(|kind| *kind != ProductKind::Bleach)
-        || !matches!(contents, Contents::Bleach | Contents::Mixed);
-    let bleach = kind == ProductKind::Bleach;
-    if (bleach && other_there) || (!bleach && bleach_there) {
-        return Some(
-            "bleach meets nothing else: with acids it can give off toxic gas, with fixer and developer it reacts: keep it \
-             in a container of its own",
-        );
-    }
-    let acid = |kind: &ProductKind| matches!(kind, ProductKind::StopBath | ProductKind::Fixer);
-    let developer = contents == Contents::Developer || holds.contains(&ProductKind::Developer);
-    let sour =
-        matches!(contents, Contents::StopBath | Contents::SpentFixer | Contents::FirstRinse) || holds.iter().any(acid);
-    if acid(&kind) && developer {
-        Some(
-            "stop bath or fixer in developer can give off irritating gases such as sulphur dioxide: keep them in containers of their own",
-        )
-    } else if kind == ProductKind::Developer && sour {
-        Some(
-            "developer in stop bath or fixer can give off irritating gases such as sulphur dioxide: keep them in containers of their own",
-        )
-    } else if contents == Contents::Scrap {
-        Some("it is for sheets of film and paper, not for liquids: choose a container for liquids")
-    } else if !contents.allows(kind) {
-        Some("the container's label says something else: what is in it must be what its label says")
-    } else {
-        None
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn stop_bath_and_fixer_never_go_into_developer_nor_the_other_way_round() {
-        use ProductKind::{Developer, Fixer, StopBath};
-        for kind in [StopBath, Fixer] {
-            let said = objection(kind, Contents::Developer, &[]).expect("an objection");
-            assert!(said.contains("sulphur dioxide"), "{said}");
-            // a container called mixed is judged by what is in it
-            assert!(objection(kind, Contents::Mixed, &[Developer]).is_some(), "{kind:?}");
-            assert!(objection(kind, Contents::Mixed, &[]).is_none(), "{kind:?}");
-        }
-        assert!(objection(Developer, Contents::SpentFixer, &[]).is_some());
-        assert!(objection(Developer, Contents::Mixed, &[StopBath]).is_some());
-    }
-
-    /// Acids and bleach: the rule of keeping them apart is on safety data sheets of bleaches; common
-    /// practice, no source seen.
-    #[test]
-    fn bleach_meets_nothing_but_bleach() {
-        use ProductKind::{Bleach, Developer, Fixer, StopBath};
-        for contents in [Contents::SpentFixer, Contents::Developer, Contents::StopBath, Contents::FirstRinse] {
-            assert!(objection(Bleach, contents, &[]).is_some_and(|said| said.contains("bleach meets")), "{contents:?}");
-        }
-        for kind in [Developer, Fixer, StopBath] {
-            assert!(
-                objection(kind, Contents::Bleach, &[]).is_some_and(|said| said.contains("bleach meets")),
-                "{kind:?}"
-            );
-            assert!(objection(kind, Contents::Mixed, &[Bleach]).is_some(), "{kind:?}");
-            assert!(objection(Bleach, Contents::Mixed, &[kind]).is_some(), "{kind:?}");
-        }
-        assert_eq!(objection(Bleach, Contents::Bleach, &[]), None);
-        assert_eq!(objection(Bleach, Contents::Bleach, &[Bleach]), None);
-        assert_eq!(objection(Bleach, Contents::Mixed, &[]), None, "an empty container called mixed");
-    }
-
-    #[test]
-    fn nothing_is_poured_over_scrap() {
-        for kind in ProductKind::ALL {
-            assert!(objection(kind, Contents::Scrap, &[]).is_some(), "{kind:?}");
-        }
-    }
-
-    #[test]
-    fn what_a_label_says_goes_in_without_a_word() {
-        assert_eq!(objection(ProductKind::Fixer, Contents::SpentFixer, &[ProductKind::Fixer]), None);
-        assert_eq!(objection(ProductKind::Developer, Contents::Developer, &[ProductKind::Developer]), None);
-        assert!(objection(ProductKind::StopBath, Contents::SpentFixer, &[]).is_some_and(|said| said.contains("label")));
     }
 }

@@ -2,7 +2,7 @@
 
 use jiff::{civil::Date, tz::TimeZone};
 
-use crate::calc::silver::deadlines::{Term, remove_by};
+use crate::calc::silver::deadlines::{Term, remove_by, remove_by_or_visit};
 
 use super::{
     container::Container,
@@ -21,54 +21,65 @@ pub struct Deadline {
     pub clock: &'static str,
     /// When its clock began, local; `None` while it has not.
     pub since: Option<Date>,
-    /// The day by which it must be gone, by the strict reading (the start counts as day 1).
+    /// The day by which it must be gone, by the strict reading (the start counts as day 1); the next
+    /// planned removal, when the rule ends with that and it comes first.
     pub by: Option<Date>,
-    /// The same with the start counted as day 0: one day later.
+    /// The same with the start counted as day 0: one day later, or the same planned removal.
     pub by_other_reading: Option<Date>,
 }
 
-/// Every rule, applied; none when no rule was entered. For a removed container: what applied to it.
+/// The clock of a rule that counts from a volume.
+const PAST_ITS_VOLUME: &str = "past its volume";
+
+/// The name of a clock, as [`Deadline::clock`] has it.
+pub fn clock_named(word: &str) -> Option<&'static str> {
+    RuleClock::ALL.into_iter().map(RuleClock::as_str).chain([PAST_ITS_VOLUME]).find(|name| *name == word)
+}
+
+/// Every rule, applied; none when no rule was entered.
 ///
-/// `past` says since when the waste here, in all containers not moved, has stood past a volume.
+/// `next_visit` is the day the carrier comes next, for rules that end with it; `past` says since when
+/// the waste here, in all containers not moved, has stood past a volume.
 pub fn deadlines(
     container: &Container,
     rules: &[SiteRule],
     zone: &TimeZone,
+    next_visit: Option<Date>,
     past: impl Fn(i64) -> Option<Instant>,
 ) -> Vec<Deadline> {
-    rules.iter().filter_map(|rule| deadline(container, rule, zone, &past)).collect()
+    rules.iter().filter_map(|rule| deadline(container, rule, zone, next_visit, &past)).collect()
 }
 
 fn deadline(
     container: &Container,
     rule: &SiteRule,
     zone: &TimeZone,
+    next_visit: Option<Date>,
     past: &impl Fn(i64) -> Option<Instant>,
 ) -> Option<Deadline> {
     let (clock, began, span) = match rule.asks {
-        Asks::GoneWithin { clock, span } => {
-            let name = match clock {
-                RuleClock::FirstDrop => "first drop",
-                RuleClock::Full => "full",
-                RuleClock::Moved => "moved",
-            };
-            (name, container.clock(clock), span)
-        }
+        Asks::GoneWithin { clock, span } => (clock.as_str(), container.clock(clock), span),
         // what was moved stands no longer here; a limit without a term is no deadline
         Asks::AtMost { volume_ul, within } => {
             let here = container.moved_at.is_none() && !container.is_removed();
-            ("past its volume", past(volume_ul).filter(|_| here), within?)
+            (PAST_ITS_VOLUME, past(volume_ul).filter(|_| here), within?)
         }
     };
     let since = began.map(|at| at.local(zone).date());
     let ends = since.and_then(|start| remove_by(start, term(span)?).ok());
+    // a visit before the clock began removed nothing of this
+    let visit = next_visit.filter(|visit| rule.or_next_visit && since.is_some_and(|start| *visit >= start));
+    let or_visit = |by: Date| visit.map_or(by, |visit| by.min(visit));
     Some(Deadline {
         rule: rule.in_words(),
         source: rule.source.clone(),
         clock,
         since,
-        by: ends.map(|ends| ends.strict),
-        by_other_reading: ends.map(|ends| ends.date),
+        by: ends.map(|ends| or_visit(ends.strict)),
+        by_other_reading: since.and_then(|start| match visit {
+            Some(visit) => remove_by_or_visit(start, term(span)?, visit).ok(),
+            None => ends.map(|ends| ends.date),
+        }),
     })
 }
 
@@ -120,6 +131,7 @@ mod tests {
             site: SiteId::from_uuid(Uuid::nil()),
             asks: Asks::GoneWithin { clock, span },
             source: "safety office".to_owned(),
+            or_next_visit: false,
             entered_at: Instant::from_micros(0).expect("in range"),
         }
     }
@@ -129,7 +141,7 @@ mod tests {
         // reference cases o-deadline-01 (180 days, 40 CFR 262.16(b)) and o-deadline-07 (local date)
         let zone = TimeZone::get("America/New_York").expect("bundled zones");
         let rules = [rule(RuleClock::FirstDrop, Span::Days(180)), rule(RuleClock::Full, Span::Days(10))];
-        let found = deadlines(&container("2026-01-31T20:00", &zone), &rules, &zone, |_| None);
+        let found = deadlines(&container("2026-01-31T20:00", &zone), &rules, &zone, None, |_| None);
         assert_eq!(found[0].by, Some(date(2026, 7, 29)));
         assert_eq!(found[0].by_other_reading, Some(date(2026, 7, 30)));
         assert_eq!((found[1].since, found[1].by), (None, None), "that clock has not begun");
@@ -138,6 +150,7 @@ mod tests {
             &container("2026-03-07T23:30", &zone),
             &[rule(RuleClock::FirstDrop, Span::Days(90))],
             &zone,
+            None,
             |_| None,
         );
         assert_eq!((late[0].since, late[0].by), (Some(date(2026, 3, 7)), Some(date(2026, 6, 4))));
@@ -146,7 +159,7 @@ mod tests {
     #[test]
     fn without_a_rule_there_is_no_date_and_nothing_calm() {
         let zone = TimeZone::UTC;
-        assert_eq!(earliest(&deadlines(&container("2026-01-31T20:00", &zone), &[], &zone, |_| None)), None);
+        assert_eq!(earliest(&deadlines(&container("2026-01-31T20:00", &zone), &[], &zone, None, |_| None)), None);
     }
 
     /// 40 CFR 262.15(a)(6) gives three consecutive calendar days past 55 gal (the text of states that
@@ -158,12 +171,31 @@ mod tests {
         let rules = [SiteRule { asks, ..rule(RuleClock::FirstDrop, Span::Days(1)) }];
         let went_past = Instant::from_local("2026-03-02T18:00", &zone).ok();
         let here = container("2026-01-31T20:00", &zone);
-        let found = deadlines(&here, &rules, &zone, |_| went_past);
+        let found = deadlines(&here, &rules, &zone, None, |_| went_past);
         assert_eq!((found[0].since, found[0].by), (Some(date(2026, 3, 2)), Some(date(2026, 3, 4))));
-        assert_eq!(deadlines(&here, &rules, &zone, |_| None)[0].by, None, "not past it");
+        assert_eq!(deadlines(&here, &rules, &zone, None, |_| None)[0].by, None, "not past it");
         let moved = Container { moved_at: went_past, ..here.clone() };
-        assert_eq!(deadlines(&moved, &rules, &zone, |_| went_past)[0].by, None);
+        assert_eq!(deadlines(&moved, &rules, &zone, None, |_| went_past)[0].by, None);
         let limit = [SiteRule { asks: Asks::AtMost { volume_ul: 1, within: None }, ..rules[0].clone() }];
-        assert_eq!(deadlines(&here, &limit, &zone, |_| went_past), [], "a limit is no deadline");
+        assert_eq!(deadlines(&here, &limit, &zone, None, |_| went_past), [], "a limit is no deadline");
+    }
+
+    /// 40 CFR 262.208(d)(1)(ii): within 10 calendar days of the date that 55 gallons was exceeded, or at
+    /// the next regularly scheduled removal, whichever comes first (eCFR of 10 June 2026).
+    #[test]
+    fn ten_days_or_the_next_removal_whichever_comes_first() {
+        let zone = TimeZone::UTC;
+        let asks = Asks::AtMost { volume_ul: 208_197_648, within: Some(Span::Days(10)) };
+        let rules = [SiteRule { asks, or_next_visit: true, ..rule(RuleClock::FirstDrop, Span::Days(1)) }];
+        let went_past = Instant::from_local("2026-03-02T18:00", &zone).ok();
+        let here = container("2026-01-31T20:00", &zone);
+        let by = |visit| {
+            let found = deadlines(&here, &rules, &zone, visit, |_| went_past);
+            (found[0].by, found[0].by_other_reading)
+        };
+        assert_eq!(by(None), (Some(date(2026, 3, 11)), Some(date(2026, 3, 12))));
+        assert_eq!(by(Some(date(2026, 3, 6))), (Some(date(2026, 3, 6)), Some(date(2026, 3, 6))));
+        assert_eq!(by(Some(date(2026, 4, 6))), (Some(date(2026, 3, 11)), Some(date(2026, 3, 12))));
+        assert_eq!(by(Some(date(2026, 2, 6))).0, Some(date(2026, 3, 11)), "a visit before it went past");
     }
 }

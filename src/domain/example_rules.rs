@@ -1,5 +1,5 @@
 //! An example of site rules: figures from one country's federal rules (USA), each with its section,
-//! the edition in which it was read and when. Never advice, and nothing is loaded that nobody ticked:
+//! the edition in which it was read and when it was last checked. Never advice, and nothing is loaded that nobody ticked:
 //! which of them apply depends on the site, its state and its sewer authority.
 //!
 //! Only figures whose text was read are here; those known from memory alone are left out, among them
@@ -10,8 +10,8 @@ use super::site_rule::{Asks, RuleClock, Span};
 /// The words that stand over the example wherever it is shown.
 pub const VERIFY: &str = "Verify with your state, your sewer authority and your safety office.";
 
-/// When the texts were read.
-pub const READ: &str = "November 2026";
+/// When every figure was last held against the text named beside it.
+pub const CHECKED: &str = "25 November 2026";
 
 /// Fifty-five US gallons of exactly 231 cubic inches, to the microlitre.
 const GALLONS_55_UL: i64 = 208_197_648;
@@ -20,13 +20,20 @@ const GALLONS_55_UL: i64 = 208_197_648;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Sets {
     /// A removal rule.
-    Rule(Asks),
+    Rule {
+        /// What it asks.
+        asks: Asks,
+        /// Whether it ends with the next planned removal, if that comes first.
+        or_next_visit: bool,
+    },
     /// The site's own limit for silver, micrograms a litre.
     SilverLimit(i64),
     /// The title of waste labels.
     Title(&'static str),
     /// How many years papers are kept.
     KeepYears(i64),
+    /// How many per cent of what stands here at the start of a year are to be recycled in it.
+    Turnover(i64),
 }
 
 /// One figure of the example.
@@ -49,7 +56,7 @@ pub struct ExampleRule {
 impl ExampleRule {
     /// The source that is stored with what it sets.
     pub fn source(&self) -> String {
-        format!("example: {}, {}, read {READ}. {VERIFY}", self.section, self.edition)
+        format!("example: {}, {}, checked {CHECKED}. {VERIFY}", self.section, self.edition)
     }
 
     /// The one a form names.
@@ -58,46 +65,54 @@ impl ExampleRule {
     }
 }
 
+const fn rule(asks: Asks) -> Sets {
+    Sets::Rule { asks, or_next_visit: false }
+}
+
 /// The example.
-pub const EXAMPLE: [ExampleRule; 8] = [
+pub const EXAMPLE: [ExampleRule; 9] = [
     ExampleRule {
         key: "satellite",
         applies: "a place where waste first gathers, under the control of whoever makes it",
         says: "at most 55 gal of waste that is not acute; what is past that is out within three consecutive calendar days",
         section: "40 CFR 262.15(a)",
-        edition: "read in state texts that copy it (NR 662.015, 22 CCR 66262.15) and an agency memo",
-        sets: Sets::Rule(Asks::AtMost { volume_ul: GALLONS_55_UL, within: Some(Span::Days(3)) }),
+        edition: "in state texts that follow it (22 CCR 66262.15, Register 2024 no. 45; NR 662.015) and the agency’s memo \
+                  RCRA Online 14703",
+        sets: rule(Asks::AtMost { volume_ul: GALLONS_55_UL, within: Some(Span::Days(3)) }),
     },
     ExampleRule {
         key: "small-180",
         applies: "a site that is a small quantity generator",
         says: "180 days from the day accumulation began",
         section: "40 CFR 262.16(b)",
-        edition: "as quoted by a compliance service",
-        sets: Sets::Rule(Asks::GoneWithin { clock: RuleClock::FirstDrop, span: Span::Days(180) }),
+        edition: "as amended by 81 FR 85732 (28 November 2016), in a compliance service’s copy without a date",
+        sets: rule(Asks::GoneWithin { clock: RuleClock::FirstDrop, span: Span::Days(180) }),
     },
     ExampleRule {
         key: "academic-12-months",
         applies: "an eligible academic laboratory that opted in, where the state adopted it",
         says: "removal within twelve months of each container’s accumulation start",
-        section: "40 CFR 262.208(a)",
-        edition: "eCFR text and an agency leaflet",
-        sets: Sets::Rule(Asks::GoneWithin { clock: RuleClock::FirstDrop, span: Span::Months(12) }),
+        section: "40 CFR 262.208(a)(2)",
+        edition: "eCFR up to date as of 10 June 2026",
+        sets: rule(Asks::GoneWithin { clock: RuleClock::FirstDrop, span: Span::Months(12) }),
     },
     ExampleRule {
         key: "academic-55-gal",
         applies: "an eligible academic laboratory that opted in, where the state adopted it",
         says: "past 55 gal: out within 10 calendar days or at the next planned removal, whichever comes first",
-        section: "40 CFR 262.208(d)",
-        edition: "eCFR text and an agency leaflet",
-        sets: Sets::Rule(Asks::AtMost { volume_ul: GALLONS_55_UL, within: Some(Span::Days(10)) }),
+        section: "40 CFR 262.208(d)(1)",
+        edition: "eCFR up to date as of 10 June 2026",
+        sets: Sets::Rule {
+            asks: Asks::AtMost { volume_ul: GALLONS_55_UL, within: Some(Span::Days(10)) },
+            or_next_visit: true,
+        },
     },
     ExampleRule {
         key: "silver-5",
         applies: "whoever must find out whether a liquid is toxic waste by its silver",
         says: "5.0 mg/L or more",
-        section: "40 CFR 261.24",
-        edition: "CFR 2004 and a copy of 2019",
+        section: "40 CFR 261.24(a), Table 1",
+        edition: "annual CFR of 1 July 2004 and a copy of 2019; the silver row in a university’s table",
         sets: Sets::SilverLimit(5_000),
     },
     ExampleRule {
@@ -105,24 +120,33 @@ pub const EXAMPLE: [ExampleRule; 8] = [
         applies: "containers where waste first gathers",
         says: "the words “Hazardous Waste” and an indication of the hazards",
         section: "40 CFR 262.15(a)(5)",
-        edition: "read in state texts that copy it (NR 662.015, 22 CCR 66262.15)",
+        edition: "in state texts that follow it (22 CCR 66262.15, Register 2024 no. 45; NR 662.015)",
         sets: Sets::Title("Hazardous Waste"),
     },
     ExampleRule {
         key: "title-academic",
         applies: "an eligible academic laboratory that opted in, where the state adopted it",
         says: "the words “unwanted material”, or another fixed term of the same meaning",
-        section: "40 CFR 262.206",
-        edition: "as quoted by a compliance service",
+        section: "40 CFR 262.206(a)(1)(i)",
+        edition: "in a compliance service’s copy without a date, and in 35 IAC 722.306 that follows it (Register of 20 \
+                  September 2024)",
         sets: Sets::Title("Unwanted material"),
     },
     ExampleRule {
         key: "keep-3",
-        applies: "manifests and the results of tests",
-        says: "three years from the day the carrier accepted the waste",
-        section: "40 CFR 262.40",
-        edition: "annual CFR 2015",
+        applies: "signed manifests",
+        says: "three years from the day the first carrier accepted the waste",
+        section: "40 CFR 262.40(a)",
+        edition: "in a copy verified against the eCFR of 20 June 2026",
         sets: Sets::KeepYears(3),
+    },
+    ExampleRule {
+        key: "turnover-75",
+        applies: "whoever gathers material to have it recycled, silver among it",
+        says: "at least 75 % of what stands there at the start of a calendar year is recycled in it",
+        section: "40 CFR 261.1(c)(8)",
+        edition: "annual CFR 2015; amended since, elsewhere",
+        sets: Sets::Turnover(75),
     },
 ];
 
@@ -135,7 +159,7 @@ mod tests {
     fn every_figure_names_its_section_its_edition_and_when_it_was_read() {
         for rule in EXAMPLE {
             assert!(rule.section.starts_with("40 CFR 26"), "{}", rule.key);
-            assert!(rule.edition.len() > 5 && rule.source().contains("November 2026"), "{}", rule.key);
+            assert!(rule.edition.len() > 5 && rule.source().contains("checked 25 November 2026"), "{}", rule.key);
             assert!(rule.source().contains("your state, your sewer authority and your safety office"), "{}", rule.key);
             assert!(!rule.says.contains("drain") && !rule.says.contains("memory"), "{}", rule.key);
             assert_eq!(ExampleRule::from_key(rule.key).map(|found| found.section), Some(rule.section));
@@ -148,7 +172,7 @@ mod tests {
         let spans: Vec<Asks> = EXAMPLE
             .iter()
             .filter_map(|rule| match rule.sets {
-                Sets::Rule(asks) => Some(asks),
+                Sets::Rule { asks, .. } => Some(asks),
                 _ => None,
             })
             .collect();

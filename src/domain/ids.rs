@@ -87,6 +87,7 @@ macro_rules! for_each_id {
             LookId
             RecoveryId
             CartridgeChangeId
+            ClockMarkId
             SheetWayId
             HelpCallId
             AnnouncementId
@@ -163,6 +164,8 @@ ids! {
     RecoveryId;
     /// A recovery cartridge put in.
     CartridgeChangeId;
+    /// A mark of a container's clock: full, moved, or not after all.
+    ClockMarkId;
     /// A student's report.
     ReportId;
     /// A sheet on its way through the evening.

@@ -5,6 +5,7 @@ use jiff::{Span, civil::Date, tz::TimeZone};
 use super::{
     ids::{ContainerId, LookId, PersonId},
     instant::Instant,
+    taken_back::TakenBack,
 };
 
 /// What somebody saw.
@@ -26,6 +27,8 @@ pub struct Look {
     pub remark: String,
     /// Who looked.
     pub looked_by: PersonId,
+    /// A mistake: it was taken back.
+    pub taken_back: Option<TakenBack>,
 }
 
 impl Look {

@@ -6,7 +6,7 @@ use super::{
 };
 
 /// What a product is for; also the kind of the batches mixed from it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum ProductKind {
     /// Developer.
     Developer,

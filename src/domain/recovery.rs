@@ -5,6 +5,7 @@ use crate::calc::{quantity::MilligramsPerLitre, silver::waste::percent_recovered
 use super::{
     ids::{CartridgeChangeId, ContainerId, MovementId, PersonId, RecoveryId},
     instant::Instant,
+    taken_back::TakenBack,
 };
 
 /// By what means, for people and as it is stored.
@@ -20,6 +21,8 @@ pub struct Recovery {
     pub movement: MovementId,
     /// From which container.
     pub container: ContainerId,
+    /// How much of its liquid was treated, microlitres; `None`: all that it held.
+    pub treated_ul: Option<i64>,
     /// By what means.
     pub means: String,
     /// Silver before it, micrograms a litre.
@@ -70,6 +73,8 @@ pub struct CartridgeChange {
     pub remark: String,
     /// Who did it.
     pub changed_by: PersonId,
+    /// A mistake: it was taken back.
+    pub taken_back: Option<TakenBack>,
 }
 
 #[cfg(test)]
@@ -83,6 +88,7 @@ mod tests {
             id: RecoveryId::from_uuid(Uuid::nil()),
             movement: MovementId::from_uuid(Uuid::nil()),
             container: ContainerId::from_uuid(Uuid::nil()),
+            treated_ul: None,
             means: MEANS[0].to_owned(),
             before_ug_per_l: before,
             after_ug_per_l: after,

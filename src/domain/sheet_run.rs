@@ -2,7 +2,7 @@
 
 use super::{
     ids::{
-        ExposureId, LabSessionId, MovementId, PaperId, PersonId, PrintId, SheetRunId, SiteId, StudentId, TrayLineId,
+        ContainerId, ExposureId, LabSessionId, MovementId, PaperId, PersonId, PrintId, SheetRunId, SiteId, StudentId, TrayLineId,
     },
     instant::Instant,
 };
@@ -59,6 +59,28 @@ impl SheetOf {
     }
 }
 
+/// What becomes of the silver of sheets typed in after their fixer had left the site.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Decision {
+    /// It left with the container, unbooked.
+    WentWithContainer,
+    /// A reading had found it already.
+    FoundByReading,
+    /// It is booked into a container that is here.
+    BookedInto(ContainerId),
+}
+
+impl Decision {
+    /// The stored word, which is also the word for people.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::WentWithContainer => "went with the container",
+            Self::FoundByReading => "found by a reading",
+            Self::BookedInto(_) => "booked into a container",
+        }
+    }
+}
+
 /// Sheets about to be recorded.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NewSheetRun {
@@ -106,10 +128,12 @@ pub struct SheetRun {
     /// When they went through.
     pub developed_at: Instant,
     /// The movement in the silver book; `None` when nothing was booked: no fixer stood in the
-    /// line, or staff decided so because the fixer had left the site.
+    /// line, or it had left the site.
     pub movement: Option<MovementId>,
     /// When it was taken back, if it was.
     pub undone_at: Option<Instant>,
+    /// Whether the instructor decided what becomes of its silver, its fixer having left.
+    pub is_decided: bool,
     /// Who recorded it.
     pub recorded_by: PersonId,
     /// When it was recorded.

@@ -13,7 +13,7 @@ pub enum RuleClock {
     FirstDrop,
     /// The day the container was full.
     Full,
-    /// The day it was moved to where containers are collected.
+    /// The day it was moved to where containers are taken away.
     Moved,
 }
 
@@ -40,7 +40,7 @@ impl RuleClock {
         match self {
             Self::FirstDrop => "the first drop",
             Self::Full => "the day it was full",
-            Self::Moved => "the day it was moved to where it is collected",
+            Self::Moved => "the day it was moved to where it is taken away",
         }
     }
 }
@@ -120,6 +120,8 @@ pub struct SiteRule {
     pub site: SiteId,
     /// What it asks.
     pub asks: Asks,
+    /// Whether it ends with the next planned removal, when that comes before its span is over.
+    pub or_next_visit: bool,
     /// Who said so: a regulation, the safety office.
     pub source: String,
     /// When it was entered here.
@@ -129,13 +131,17 @@ pub struct SiteRule {
 impl SiteRule {
     /// For people: `gone within 180 days of the first drop`.
     pub fn in_words(&self) -> String {
+        let or_visit =
+            if self.or_next_visit { ", or with the next planned removal if that comes first" } else { "" };
         match self.asks {
-            Asks::GoneWithin { clock, span } => format!("gone within {} of {}", span.in_words(), clock.in_words()),
+            Asks::GoneWithin { clock, span } => {
+                format!("gone within {} of {}{or_visit}", span.in_words(), clock.in_words())
+            }
             Asks::AtMost { volume_ul, within: None } => {
                 format!("never more than {} here, in all containers not moved", volume::in_words(volume_ul))
             }
             Asks::AtMost { volume_ul, within: Some(span) } => format!(
-                "what is past {} here, in all containers not moved, gone within {}",
+                "what is past {} here, in all containers not moved, gone within {}{or_visit}",
                 volume::in_words(volume_ul),
                 span.in_words()
             ),

@@ -23,6 +23,10 @@ pub struct SiteWaste {
     pub keep_years: Option<i64>,
     /// Who says so.
     pub keep_source: String,
+    /// Of what stands here at the start of a year, so many per cent are to be recycled in it.
+    pub turnover_percent: Option<i64>,
+    /// Who says so.
+    pub turnover_source: String,
     /// The day the carrier comes next.
     pub next_removal_on: Option<Date>,
     /// Counts edits.
@@ -38,6 +42,8 @@ impl SiteWaste {
             look_source: String::new(),
             keep_years: None,
             keep_source: String::new(),
+            turnover_percent: None,
+            turnover_source: String::new(),
             next_removal_on: None,
             version: 0,
         }

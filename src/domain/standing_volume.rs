@@ -24,7 +24,7 @@ pub struct StandingVolume {
 
 impl StandingVolume {
     /// Worked out from everything poured, and from when containers were moved to where they are
-    /// collected: from then on they stand no longer here.
+    /// taken away: from then on they stand no longer here.
     pub fn of(poured: &[Poured], moved: &BTreeMap<ContainerId, Instant>) -> Self {
         let mut poured: Vec<&Poured> = poured.iter().collect();
         poured.sort_by_key(|one| one.at);

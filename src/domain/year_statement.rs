@@ -66,12 +66,12 @@ pub struct YearStatement {
     pub total: Line,
 }
 
-/// The years that the entries lie in, by when they happened in the site's zone, oldest first, without
-/// gaps.
-pub fn years(entries: &[Entry], zone: &TimeZone) -> Vec<i16> {
+/// The years from the first entry on, by when it happened in the site's zone, oldest first, without
+/// gaps: to the last entry, and on through `until`, since what stands here is carried from year to year.
+pub fn years(entries: &[Entry], zone: &TimeZone, until: i16) -> Vec<i16> {
     let of = |entry: &Entry| entry.happened_at.local(zone).date().year();
     let (first, last) = (entries.iter().map(of).min(), entries.iter().map(of).max());
-    first.zip(last).map_or(Vec::new(), |(first, last)| (first..=last).collect())
+    first.zip(last).map_or(Vec::new(), |(first, last)| (first..=last.max(until)).collect())
 }
 
 /// Works a year out from every entry that touches a container, whenever it was written.
@@ -185,7 +185,11 @@ mod tests {
             entry(5, "2026-05-02T10:00", can(2), Account::Recovered, 0, 50),
             entry(6, "2027-01-02T10:00", batch(), can(2), 500, 10),
         ];
-        assert_eq!(years(&entries, &TimeZone::UTC), [2025, 2026, 2027]);
+        assert_eq!(years(&entries, &TimeZone::UTC, 2026), [2025, 2026, 2027]);
+        assert_eq!(years(&entries, &TimeZone::UTC, 2029), [2025, 2026, 2027, 2028, 2029]);
+        let carried = statement(2029, &entries, &kinds(), &TimeZone::UTC).total;
+        assert_eq!((carried.start, carried.generated), (carried.end, Amount::NOTHING), "carried over");
+        assert_eq!(carried.end.volume_ul, 1_500);
         let said = statement(2026, &entries, &kinds(), &TimeZone::UTC);
         assert_eq!(said.lines.len(), 1);
         let line = said.lines[0].1;

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use jiff::{civil::Date, tz::TimeZone};
+use jiff::civil::Date;
 use sqlx::SqliteConnection;
 
 use crate::{
@@ -10,14 +10,12 @@ use crate::{
         batch::Batch,
         book::{Entry, MovementKind},
         container::Container,
-        deadline::{deadlines, earliest},
+        deadline::Deadline,
         ids::{BatchId, ContainerId, MovementId},
         removal::Removal,
         scrap::Scrap,
-        site_rule::SiteRule,
-        standing_volume::StandingVolume,
     },
-    store::{Error, batches, book, containers, people, removals, scraps, sheet_runs, site_rules},
+    store::{Error, batches, book, containers, deadlines::DeadlineSources, people, removals, scraps, sheet_runs, sites},
 };
 
 use super::{
@@ -27,7 +25,7 @@ use super::{
 };
 
 /// The columns, in their order.
-pub const COLUMNS: [&str; 26] = [
+pub const COLUMNS: [&str; 31] = [
     "entry",
     "happened_at",
     "recorded_at",
@@ -54,6 +52,11 @@ pub const COLUMNS: [&str; 26] = [
     "copy_returned_at",
     "recorded_by",
     "remark",
+    "first_drop_at",
+    "full_at",
+    "moved_at",
+    "remove_by_clock",
+    "remove_by_rule",
 ];
 
 /// One movement of waste, with what the log says about it.
@@ -65,8 +68,9 @@ pub struct Row {
     pub container: Container,
     /// How many sheets and what area loaded it, where a whole batch came in or sheets came late.
     pub sheets: Option<(i64, i64)>,
-    /// The earliest day by which the container must be gone, or had to be.
-    pub remove_by: Option<Date>,
+    /// The most pressing of its deadlines: the day by which it must be gone, with the rule and the clock
+    /// it follows; of a container that left, as it stood then.
+    pub deadline: Option<Deadline>,
     /// The removal, for an entry that is one.
     pub removal: Option<Removal>,
     /// Under whose authority, for a discharge.
@@ -76,6 +80,11 @@ pub struct Row {
 }
 
 impl Row {
+    /// The earliest day by which the container must be gone, or had to be.
+    pub fn remove_by(&self) -> Option<Date> {
+        self.deadline.as_ref().and_then(|deadline| deadline.by)
+    }
+
     /// The number of the paper that went with it, or the authority that allowed it.
     pub fn reference(&self) -> Option<&str> {
         self.removal.as_ref().map(|removal| removal.reference.as_str()).or(self.authority.as_deref())
@@ -88,8 +97,7 @@ struct Sources {
     batches: HashMap<BatchId, Batch>,
     removals: HashMap<MovementId, Removal>,
     authorities: HashMap<MovementId, String>,
-    rules: Vec<SiteRule>,
-    standing: StandingVolume,
+    deadlines: HashMap<ContainerId, Deadline>,
     scraps: HashMap<MovementId, Scrap>,
 }
 
@@ -99,16 +107,16 @@ struct Sources {
 /// When the database cannot be used.
 pub async fn rows_of(
     conn: &mut SqliteConnection,
-    zone: &TimeZone,
     entries: impl IntoIterator<Item = Entry>,
 ) -> Result<Vec<Row>, Error> {
+    let containers: HashMap<ContainerId, Container> =
+        containers::list(conn).await?.into_iter().map(|one| (one.id, one)).collect();
     let sources = Sources {
-        containers: containers::list(conn).await?.into_iter().map(|one| (one.id, one)).collect(),
+        deadlines: pressing(conn, containers.values()).await?,
+        containers,
         batches: batches::list(conn).await?.into_iter().map(|one| (one.id, one)).collect(),
         removals: removals::list(conn).await?.into_iter().map(|one| (one.movement, one)).collect(),
         authorities: removals::list_authorities(conn).await?.into_iter().collect(),
-        rules: site_rules::list(conn).await?,
-        standing: containers::standing_volume(conn).await?,
         scraps: scraps::list(conn).await?.into_iter().map(|one| (one.movement, one)).collect(),
     };
     let mut rows = Vec::new();
@@ -119,9 +127,7 @@ pub async fn rows_of(
         rows.push(Row {
             container: container.clone(),
             sheets,
-            remove_by: earliest(&deadlines(container, &sources.rules, zone, |volume_ul| {
-                sources.standing.past_since(volume_ul)
-            })),
+            deadline: sources.deadlines.get(&id).cloned(),
             removal: sources.removals.get(&entry.movement).cloned(),
             authority: sources.authorities.get(&entry.movement).cloned(),
             mass_g: sources
@@ -133,6 +139,22 @@ pub async fn rows_of(
         });
     }
     Ok(rows)
+}
+
+/// The most pressing deadline of each container, where one runs.
+async fn pressing(
+    conn: &mut SqliteConnection,
+    containers: impl Iterator<Item = &Container>,
+) -> Result<HashMap<ContainerId, Deadline>, Error> {
+    let mut pressing = HashMap::new();
+    let Some(site) = sites::find(conn).await? else { return Ok(pressing) };
+    let sources = DeadlineSources::find(conn, &site).await?;
+    for container in containers {
+        let deadlines = sources.of(conn, container).await?;
+        let first = deadlines.into_iter().filter(|one| one.by.is_some()).min_by_key(|one| one.by);
+        pressing.extend(first.map(|deadline| (container.id, deadline)));
+    }
+    Ok(pressing)
 }
 
 async fn sheets_of(conn: &mut SqliteConnection, entry: &Entry, sources: &Sources) -> Result<Option<(i64, i64)>, Error> {
@@ -158,7 +180,7 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
     let (labels, names) = (Labels::find(conn).await?, people::list_names(conn).await?);
     let mut table = Table::new(&zone, COLUMNS);
     let entries = book::list(conn).await?;
-    for row in rows_of(conn, &zone, entries).await? {
+    for row in rows_of(conn, entries).await? {
         let entry = &row.entry;
         let (amount, silver) = (entry.amount, entry.amount.silver);
         let start = row.container.first_drop_at.map(|at| at.local(&zone).date());
@@ -183,13 +205,18 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
             Cell::known(amount.ug_per_l(), |silver| Cell::scaled(silver.best_ug, 3)),
             Cell::text(entry.basis.as_str()),
             Cell::known(start, Cell::Date),
-            Cell::known(row.remove_by, Cell::Date),
+            Cell::known(row.remove_by(), Cell::Date),
             Cell::known(removal.map(|removal| removal.carrier.as_str()), Cell::text),
             Cell::known(removal.map(|removal| removal.destination.as_str()), Cell::text),
             Cell::known(row.reference(), Cell::text),
             Cell::known(removal.and_then(|removal| removal.copy_returned_on), Cell::Date),
             name(&names, entry.recorded_by),
             Cell::text(entry.remark.as_str()),
+            Cell::known(row.container.first_drop_at, Cell::Instant),
+            Cell::known(row.container.full_at, Cell::Instant),
+            Cell::known(row.container.moved_at, Cell::Instant),
+            Cell::known(row.deadline.as_ref().map(|deadline| deadline.clock), Cell::text),
+            Cell::known(row.deadline.as_ref().map(|deadline| deadline.rule.as_str()), Cell::text),
         ]);
     }
     Ok(table.finish())

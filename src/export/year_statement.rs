@@ -11,7 +11,7 @@ use crate::{
         ids::ContainerId,
         year_statement::{Line, YearStatement, statement, years},
     },
-    store::{Error, book, containers},
+    store::{Error, book, change_log, containers},
 };
 
 use super::{Cell, Table, zone_of};
@@ -40,25 +40,32 @@ pub const COLUMNS: [&str; 20] = [
     "end_silver_high_mg",
 ];
 
-/// The statements of all years there are, oldest first.
+/// The statements of all years there are, on through `until`, oldest first.
 ///
 /// # Errors
 /// When the database cannot be used.
-pub async fn statements(conn: &mut SqliteConnection, zone: &TimeZone) -> Result<Vec<YearStatement>, Error> {
+pub async fn statements(
+    conn: &mut SqliteConnection,
+    zone: &TimeZone,
+    until: i16,
+) -> Result<Vec<YearStatement>, Error> {
     let entries = book::list_all_waste(conn).await?;
     let contents: BTreeMap<ContainerId, Contents> =
         containers::list(conn).await?.into_iter().map(|container| (container.id, container.contents)).collect();
-    Ok(years(&entries, zone).into_iter().map(|year| statement(year, &entries, &contents, zone)).collect())
+    Ok(years(&entries, zone, until).into_iter().map(|year| statement(year, &entries, &contents, zone)).collect())
 }
 
-/// The file.
+/// The file, on through the year in which anybody last wrote anything: the same database gives the same
+/// file whenever it is asked.
 ///
 /// # Errors
 /// When the database cannot be used.
 pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
     let zone = zone_of(conn).await?;
     let mut table = Table::new(&zone, COLUMNS);
-    for statement in statements(conn, &zone).await? {
+    let newest = change_log::find_newest_at(conn).await?;
+    let until = newest.map_or(i16::MIN, |at| at.local(&zone).date().year());
+    for statement in statements(conn, &zone, until).await? {
         for (contents, line) in &statement.lines {
             table.row(cells(statement.year, contents.as_str(), line));
         }

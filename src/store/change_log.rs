@@ -80,6 +80,15 @@ pub async fn find_last_backup(conn: &mut SqliteConnection) -> Result<Option<Inst
     Ok(row.at)
 }
 
+/// When the newest line was written, if any was.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_newest_at(conn: &mut SqliteConnection) -> Result<Option<Instant>, Error> {
+    let row = sqlx::query!(r#"SELECT max(at) AS "at?: Instant" FROM change_log"#).fetch_one(conn).await?;
+    Ok(row.at)
+}
+
 /// The newest line that this person wrote: the answer to “was my last entry saved?”.
 ///
 /// # Errors

@@ -56,9 +56,11 @@ async fn look(conn: &mut SqliteConnection) -> Result<Vec<Fault>, Error> {
     }));
     faults.extend(closed_and_not_empty(&laws::balances(&entries), &batches, &containers));
     faults.extend(states_without_entries(&entries, &batches, &containers));
+    let movements = stored_book::list_movements(conn).await?;
+    faults.extend(retired_without_movement(&entries, &movements, &batches));
     faults.extend(unmixed(&entries, &batches));
     faults.extend(wrong_first_drops(&entries, &containers));
-    faults.extend(without_cause(&entries, &stored_book::list_movements(conn).await?));
+    faults.extend(without_cause(&entries, &movements));
     faults.extend(without_record(conn).await?);
     Ok(faults)
 }
@@ -89,6 +91,35 @@ fn unmixed(entries: &[Entry], batches: &[Batch]) -> Vec<Fault> {
         .iter()
         .filter(|batch| mixed.get(&Vessel::Batch(batch.id)) != Some(&vec![batch.volume_ul]))
         .map(|batch| fault(batch.name(), "the book does not have its mixing once, with its volume"))
+        .collect()
+}
+
+/// A batch is retired by a retiring that stands, or because its mixing was taken back; no batch in use
+/// has one.
+fn retired_without_movement(entries: &[Entry], movements: &[stored_book::Movement], batches: &[Batch]) -> Vec<Fault> {
+    let retirings: BTreeSet<MovementId> = movements
+        .iter()
+        .filter(|movement| movement.kind == MovementKind::Retiring)
+        .map(|movement| movement.id)
+        .collect();
+    let (mut retired, mut mixed) = (BTreeSet::new(), BTreeSet::new());
+    for entry in book::standing(entries) {
+        for vessel in [entry.from, entry.to].into_iter().filter_map(book::Account::vessel) {
+            if retirings.contains(&entry.movement) {
+                retired.insert(vessel);
+            }
+            if entry.kind == MovementKind::Mixing {
+                mixed.insert(vessel);
+            }
+        }
+    }
+    batches
+        .iter()
+        .filter(|batch| {
+            let vessel = Vessel::Batch(batch.id);
+            batch.in_use() == (retired.contains(&vessel) || !mixed.contains(&vessel))
+        })
+        .map(|batch| fault(batch.name(), "record and book do not agree on whether it was retired"))
         .collect()
 }
 
@@ -131,10 +162,10 @@ fn without_cause(entries: &[Entry], movements: &[stored_book::Movement]) -> Vec<
 }
 
 fn says_the_same(entry: &Entry, movement: &stored_book::Movement) -> bool {
-    // retiring and topping up measure first
+    // retiring and topping up measure first; what a measurement finds missing may have been spilled
+    let measures = matches!(movement.kind, MovementKind::Retiring | MovementKind::ToppingUp | MovementKind::Measuring);
     let kind = entry.kind == movement.kind
-        || (entry.kind == MovementKind::Measuring
-            && matches!(movement.kind, MovementKind::Retiring | MovementKind::ToppingUp));
+        || (measures && matches!(entry.kind, MovementKind::Measuring | MovementKind::Spill));
     kind && (entry.happened_at, entry.recorded_at, entry.recorded_by)
         == (movement.happened_at, movement.recorded_at, movement.recorded_by)
 }

@@ -6,6 +6,7 @@ use sqlx::SqliteConnection;
 
 use crate::domain::{
     container::{Container, ContainerState, Contents},
+    held::Held,
     ids::{ContainerId, SiteId},
     instant::Instant,
     product::ProductKind,
@@ -161,31 +162,53 @@ pub async fn update(tx: &mut SqliteConnection, container: &Container) -> Result<
     Ok(done.rows_affected() == 1)
 }
 
-/// What kinds of bath are in a container by the book: of the batches poured in, and of containers
-/// poured in, by their labels.
+/// Everything that ever went into a container and was not taken back, by the book: baths by their
+/// kind, rinse, scrap, and what stood in it when the book was begun by its label. What came in from
+/// another container is what that one held until then, however many pours ago it was mixed.
 ///
 /// # Errors
 /// When the database cannot be used.
-pub async fn list_kinds_in(conn: &mut SqliteConnection, id: ContainerId) -> Result<Vec<ProductKind>, Error> {
+pub async fn list_held(conn: &mut SqliteConnection, id: ContainerId) -> Result<Vec<Held>, Error> {
     let rows = sqlx::query!(
-        r#"SELECT DISTINCT batch.kind AS "kind?", source.contents AS "contents?"
-           FROM book_entry poured
-           LEFT JOIN batch ON batch.id = poured.from_batch
-           LEFT JOIN waste_container source ON source.id = poured.from_container
-           WHERE poured.to_container = ? AND poured.volume_ul > 0 AND poured.reverses IS NULL
-             AND NOT EXISTS (SELECT 1 FROM book_entry back WHERE back.reverses = poured.entry)"#,
+        r#"WITH RECURSIVE
+             standing AS (
+               SELECT entry, kind, from_batch, from_container, to_container FROM book_entry poured
+               WHERE to_container IS NOT NULL AND reverses IS NULL
+                 AND (volume_ul > 0 OR kind IN ('scrap', 'opening'))
+                 AND NOT EXISTS (SELECT 1 FROM book_entry back WHERE back.reverses = poured.entry)),
+             fed (container, before) AS (
+               SELECT ?1, 9223372036854775807
+               UNION
+               SELECT standing.from_container, standing.entry FROM standing
+               JOIN fed ON standing.to_container = fed.container AND standing.entry < fed.before
+               WHERE standing.from_container IS NOT NULL)
+           SELECT DISTINCT standing.kind AS "kind!: String", batch.kind AS "bath?: String",
+                  label.contents AS "contents!: String"
+           FROM fed JOIN standing ON standing.to_container = fed.container AND standing.entry < fed.before
+           JOIN waste_container label ON label.id = fed.container
+           LEFT JOIN batch ON batch.id = standing.from_batch"#,
         id
     )
     .fetch_all(conn)
     .await?;
-    Ok(rows
-        .into_iter()
-        .filter_map(|row| match (row.kind, row.contents) {
-            (Some(kind), _) => ProductKind::from_word(&kind),
-            (None, Some(contents)) => Contents::from_word(&contents)?.kind(),
-            (None, None) => None,
-        })
-        .collect())
+    let wrong = |column| Error::Inconsistent { table: "waste_container", column, id: id.to_string() };
+    let mut held = Vec::new();
+    for row in rows {
+        let one = match (row.kind.as_str(), row.bath.as_deref()) {
+            (_, Some(bath)) => Held::Bath(ProductKind::from_word(bath).ok_or_else(|| wrong("contents"))?),
+            ("rinse", None) => Held::Rinse,
+            ("scrap", None) => Held::Scrap,
+            ("opening", None) => {
+                Held::by_label(Contents::from_word(&row.contents).ok_or_else(|| wrong("contents"))?)
+            }
+            // water that a measurement found, and what came from another container
+            _ => continue,
+        };
+        held.push(one);
+    }
+    held.sort_unstable();
+    held.dedup();
+    Ok(held)
 }
 
 /// Sets the accumulation start from the book: when the first drop that stands went in. No version:

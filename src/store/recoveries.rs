@@ -6,6 +6,7 @@ use crate::domain::{
     ids::{CartridgeChangeId, ContainerId, MovementId, PersonId, RecoveryId, SiteId},
     instant::Instant,
     recovery::{CartridgeChange, Recovery},
+    taken_back::TakenBack,
 };
 
 use super::Error;
@@ -14,6 +15,7 @@ struct RecoveryRow {
     id: RecoveryId,
     movement_id: MovementId,
     container_id: ContainerId,
+    treated_ul: Option<i64>,
     means: String,
     before_ug_per_l: Option<i64>,
     after_ug_per_l: Option<i64>,
@@ -28,7 +30,7 @@ struct RecoveryRow {
 pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Recovery>, Error> {
     let rows = sqlx::query_as!(
         RecoveryRow,
-        "SELECT id, movement_id, container_id, means, before_ug_per_l, after_ug_per_l, measured_how, cartridge
+        "SELECT id, movement_id, container_id, treated_ul, means, before_ug_per_l, after_ug_per_l, measured_how, cartridge
          FROM recovery ORDER BY id DESC"
     )
     .fetch_all(conn)
@@ -39,6 +41,7 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Recovery>, Error> {
             id: row.id,
             movement: row.movement_id,
             container: row.container_id,
+            treated_ul: row.treated_ul,
             means: row.means,
             before_ug_per_l: row.before_ug_per_l,
             after_ug_per_l: row.after_ug_per_l,
@@ -54,12 +57,13 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<Recovery>, Error> {
 /// When the database cannot be used.
 pub(super) async fn insert(tx: &mut SqliteConnection, recovery: &Recovery) -> Result<(), Error> {
     sqlx::query!(
-        "INSERT INTO recovery (id, movement_id, container_id, means, before_ug_per_l, after_ug_per_l, measured_how,
-             cartridge)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO recovery (id, movement_id, container_id, treated_ul, means, before_ug_per_l, after_ug_per_l,
+             measured_how, cartridge)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         recovery.id,
         recovery.movement,
         recovery.container,
+        recovery.treated_ul,
         recovery.means,
         recovery.before_ug_per_l,
         recovery.after_ug_per_l,
@@ -78,16 +82,19 @@ struct CartridgeRow {
     old_went_to: String,
     remark: String,
     changed_by: PersonId,
+    undone_at: Option<Instant>,
+    undone_by: Option<PersonId>,
+    undone_why: String,
 }
 
-/// The cartridges put in, newest first.
+/// The cartridges put in, newest first, those taken back among them.
 ///
 /// # Errors
 /// When the database cannot be used.
 pub async fn list_cartridges(conn: &mut SqliteConnection) -> Result<Vec<CartridgeChange>, Error> {
     let rows = sqlx::query_as!(
         CartridgeRow,
-        "SELECT id, cartridge, changed_at, old_went_to, remark, changed_by
+        "SELECT id, cartridge, changed_at, old_went_to, remark, changed_by, undone_at, undone_by, undone_why
          FROM cartridge_change ORDER BY changed_at DESC, id DESC"
     )
     .fetch_all(conn)
@@ -101,6 +108,7 @@ pub async fn list_cartridges(conn: &mut SqliteConnection) -> Result<Vec<Cartridg
             old_went_to: row.old_went_to,
             remark: row.remark,
             changed_by: row.changed_by,
+            taken_back: TakenBack::from_columns(row.undone_at, row.undone_by, row.undone_why),
         })
         .collect())
 }
@@ -130,4 +138,25 @@ pub async fn insert_cartridge(
     .execute(tx)
     .await?;
     Ok(())
+}
+
+/// Takes a change of cartridges back, if it stands; gives whether it did.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update_cartridge_taken_back(
+    tx: &mut SqliteConnection,
+    id: CartridgeChangeId,
+    taken_back: &TakenBack,
+) -> Result<bool, Error> {
+    let done = sqlx::query!(
+        "UPDATE cartridge_change SET undone_at = ?, undone_by = ?, undone_why = ? WHERE id = ? AND undone_at IS NULL",
+        taken_back.at,
+        taken_back.by,
+        taken_back.why,
+        id
+    )
+    .execute(tx)
+    .await?;
+    Ok(done.rows_affected() == 1)
 }

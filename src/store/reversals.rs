@@ -159,7 +159,9 @@ pub(super) async fn mirror(
         let history = stored_book::list_of(tx, vessel).await?;
         let since: Vec<&Entry> =
             book::standing(&history).filter(|entry| entry.number > last && entry.movement != original.id).collect();
-        if let Some(reading) = since.iter().find(|entry| entry.kind == MovementKind::Reading) {
+        // a reading of an earlier moment found nothing of what happened after it
+        let read = |entry: &&&Entry| entry.kind == MovementKind::Reading && entry.happened_at >= original.happened_at;
+        if let Some(reading) = since.iter().find(read) {
             let name = stored_book::vessel_name(tx, vessel).await?;
             return refused(format!(
                 "the silver of {name} was read since: take the reading back first (entry {})",

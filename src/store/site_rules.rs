@@ -17,6 +17,7 @@ struct SiteRuleRow {
     span: Option<i64>,
     span_unit: Option<String>,
     volume_ul: Option<i64>,
+    or_next_visit: i64,
     source: String,
     entered_at: Instant,
 }
@@ -37,7 +38,14 @@ impl TryFrom<SiteRuleRow> for SiteRule {
             }
             _ => return Err(wrong("clock")),
         };
-        Ok(Self { id: row.id, site: row.site_id, asks, source: row.source, entered_at: row.entered_at })
+        Ok(Self {
+            id: row.id,
+            site: row.site_id,
+            asks,
+            or_next_visit: row.or_next_visit != 0,
+            source: row.source,
+            entered_at: row.entered_at,
+        })
     }
 }
 
@@ -48,7 +56,7 @@ impl TryFrom<SiteRuleRow> for SiteRule {
 pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<SiteRule>, Error> {
     let rows = sqlx::query_as!(
         SiteRuleRow,
-        "SELECT id, site_id, clock, span, span_unit, volume_ul, source, entered_at
+        "SELECT id, site_id, clock, span, span_unit, volume_ul, or_next_visit, source, entered_at
          FROM site_rule WHERE ended_at IS NULL ORDER BY entered_at, id"
     )
     .fetch_all(conn)
@@ -63,7 +71,7 @@ pub async fn list(conn: &mut SqliteConnection) -> Result<Vec<SiteRule>, Error> {
 pub async fn find(conn: &mut SqliteConnection, id: SiteRuleId) -> Result<Option<SiteRule>, Error> {
     let row = sqlx::query_as!(
         SiteRuleRow,
-        "SELECT id, site_id, clock, span, span_unit, volume_ul, source, entered_at
+        "SELECT id, site_id, clock, span, span_unit, volume_ul, or_next_visit, source, entered_at
          FROM site_rule WHERE id = ? AND ended_at IS NULL",
         id
     )
@@ -82,15 +90,18 @@ pub async fn insert(tx: &mut SqliteConnection, rule: &SiteRule, entered_by: Pers
         Asks::AtMost { volume_ul, within } => (PAST_VOLUME, within, Some(volume_ul)),
     };
     let (span, unit) = span.map(Span::parts).unzip();
+    let or_next_visit = i64::from(rule.or_next_visit);
     sqlx::query!(
-        "INSERT INTO site_rule (id, site_id, clock, span, span_unit, volume_ul, source, entered_by, entered_at)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO site_rule (id, site_id, clock, span, span_unit, volume_ul, or_next_visit, source, entered_by,
+             entered_at)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         rule.id,
         rule.site,
         clock,
         span,
         unit,
         volume_ul,
+        or_next_visit,
         rule.source,
         entered_by,
         rule.entered_at

@@ -16,7 +16,8 @@ use super::Error;
 /// When the database cannot be used.
 pub async fn find(conn: &mut SqliteConnection, site: SiteId) -> Result<SiteWaste, Error> {
     let row = sqlx::query!(
-        "SELECT look_every_days, look_source, keep_years, keep_source, next_removal_on, version
+        "SELECT look_every_days, look_source, keep_years, keep_source, turnover_percent, turnover_source,
+                next_removal_on, version
          FROM site_waste WHERE site_id = ?",
         site
     )
@@ -30,6 +31,8 @@ pub async fn find(conn: &mut SqliteConnection, site: SiteId) -> Result<SiteWaste
         look_source: row.look_source,
         keep_years: row.keep_years,
         keep_source: row.keep_source,
+        turnover_percent: row.turnover_percent,
+        turnover_source: row.turnover_source,
         next_removal_on: row.next_removal_on.as_deref().map(str::parse).transpose().map_err(wrong)?,
         version: row.version,
     })
@@ -42,10 +45,11 @@ pub async fn find(conn: &mut SqliteConnection, site: SiteId) -> Result<SiteWaste
 pub async fn save(tx: &mut SqliteConnection, waste: &SiteWaste) -> Result<bool, Error> {
     let next = waste.next_removal_on.map(|date| date.to_string());
     let done = sqlx::query!(
-        "INSERT INTO site_waste (site_id, look_every_days, look_source, keep_years, keep_source, next_removal_on)
-         SELECT ?1, ?2, ?3, ?4, ?5, ?6 WHERE ?7 = 0 OR EXISTS (SELECT 1 FROM site_waste WHERE site_id = ?1)
+        "INSERT INTO site_waste (site_id, look_every_days, look_source, keep_years, keep_source, turnover_percent,
+             turnover_source, next_removal_on)
+         SELECT ?1, ?2, ?3, ?4, ?5, ?8, ?9, ?6 WHERE ?7 = 0 OR EXISTS (SELECT 1 FROM site_waste WHERE site_id = ?1)
          ON CONFLICT (site_id) DO UPDATE SET look_every_days = ?2, look_source = ?3, keep_years = ?4,
-             keep_source = ?5, next_removal_on = ?6, version = version + 1
+             keep_source = ?5, turnover_percent = ?8, turnover_source = ?9, next_removal_on = ?6, version = version + 1
          WHERE version = ?7",
         waste.site,
         waste.look_every_days,
@@ -53,7 +57,9 @@ pub async fn save(tx: &mut SqliteConnection, waste: &SiteWaste) -> Result<bool, 
         waste.keep_years,
         waste.keep_source,
         next,
-        waste.version
+        waste.version,
+        waste.turnover_percent,
+        waste.turnover_source
     )
     .execute(tx)
     .await?;

@@ -100,8 +100,8 @@ impl Through {
         }
     }
 
-    /// Books a sheet that staff type in late. When its fixer has left the site and `unbooked` says so,
-    /// it is kept without being booked.
+    /// Books a sheet that staff type in late. When its fixer has left the site, it is kept, and waits for
+    /// the instructor's decision.
     ///
     /// # Errors
     /// When the booking is refused, or the database cannot be used.
@@ -112,13 +112,9 @@ impl Through {
         developed_at: Instant,
         ids: TrayIds,
         at: Instant,
-        unbooked: bool,
     ) -> Result<(), WriteError> {
         let Some(run) = self.run(developed_at, ids) else { return Ok(()) };
-        match sheet_runs::record(tx, actor, &run, at).await {
-            Err(WriteError::Refused(_)) if unbooked => sheet_runs::record_unbooked(tx, actor, &run, at).await,
-            done => done,
-        }
+        sheet_runs::record(tx, actor, &run, at).await
     }
 
     /// What is booked; `None` in a session without trays.

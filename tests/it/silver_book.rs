@@ -6,11 +6,16 @@ use shimlight::{
         book::{self, Amount, MovementKind, Vessel},
         container::Contents,
         field_errors::FieldErrors,
+        ids::{BatchId, ContainerId},
+        instant::Instant,
         product::ProductKind,
+        reading::Method,
+        sheet_run::Decision,
+        shortfall::Missing,
     },
     store::{
         self, WriteError,
-        movements::{self, Loss},
+        movements::{self, Loss, Retiring},
         sheet_runs,
     },
 };
@@ -233,6 +238,10 @@ async fn a_sheet_older_than_a_reading_stands_until_the_reading_is_taken_back() {
     lab.is_right().await;
 }
 
+fn nothing_left(batch: BatchId) -> Retiring {
+    Retiring { batch, version: 1, measured_ul: 0, missing: None, into: None, although: String::new() }
+}
+
 #[tokio::test]
 async fn a_spill_of_all_of_it_takes_the_silver_and_leaves_a_batch_that_needs_no_container() {
     let lab = Darkroom::new().await;
@@ -246,13 +255,13 @@ async fn a_spill_of_all_of_it_takes_the_silver_and_leaves_a_batch_that_needs_no_
         .expect("written off");
     assert!(lab.holds(&fixer).await.is_nothing());
     let (occasion, id) = (lab.occasion(""), fixer.id);
-    lab.does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, (id, 1), 0, None, "").await }))
+    lab.does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, &nothing_left(id)).await }))
         .await
         .expect("retired");
     // somebody else's page still shows it in use
     let occasion = lab.occasion("");
     let stale = lab
-        .does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, (id, 1), 0, None, "").await }))
+        .does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, &nothing_left(id)).await }))
         .await
         .expect_err("retired already");
     assert!(matches!(stale, WriteError::Stale(_)), "{stale:?}");
@@ -298,5 +307,180 @@ async fn with_the_second_fixer_gone_the_first_ones_liquid_goes_to_the_wash() {
     lab.puts_through(late).await.expect("recorded");
     let last = lab.entries().await.pop().expect("an entry");
     assert_eq!((last.from.batch(), last.to.word()), (Some(first.id), "wash"));
+    lab.is_right().await;
+}
+
+fn retiring(batch: BatchId, measured_ul: i64, missing: Option<Missing>, into: Option<ContainerId>) -> Retiring {
+    Retiring { batch, version: 1, measured_ul, missing, into, although: String::new() }
+}
+
+#[tokio::test]
+async fn what_is_missing_beyond_what_sheets_carry_off_is_asked_for_and_a_spill_takes_its_silver() {
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 2).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    lab.puts_through(lab.four_by_five(40)).await.expect("recorded");
+    let before = lab.holds(&fixer).await;
+    let can = lab.sets_up(Contents::SpentFixer, Amount::NOTHING).await;
+    let retires = async |retiring: Retiring, remark: &str| {
+        let occasion = lab.occasion(remark);
+        lab.does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, &retiring).await })).await
+    };
+    let error = retires(retiring(fixer.id, 1_500_000, None, Some(can)), "").await.expect_err("480 mL are missing");
+    assert!(matches!(&error, WriteError::Refused(errors) if errors.of("missing").is_some()), "{error:?}");
+    // nothing left and nobody says why
+    let error = retires(retiring(fixer.id, 0, None, None), "").await.expect_err("all of it is missing");
+    assert!(matches!(&error, WriteError::Refused(errors) if errors.of("missing").is_some()), "{error:?}");
+    // what dries up leaves its silver behind
+    let dried = retiring(fixer.id, 0, Some(Missing::Evaporated), None);
+    let error = retires(dried, "").await.expect_err("the silver is still there");
+    assert!(matches!(&error, WriteError::Refused(errors) if errors.of("measured").is_some()), "{error:?}");
+    // somewhere else has to be said where
+    let elsewhere = retiring(fixer.id, 1_500_000, Some(Missing::Otherwise), Some(can));
+    let error = retires(elsewhere, " ").await.expect_err("where");
+    assert!(matches!(&error, WriteError::Refused(errors) if errors.of("remark").is_some()), "{error:?}");
+    let spilled = retiring(fixer.id, 1_500_000, Some(Missing::Spilled), Some(can));
+    retires(spilled, "the tray tipped").await.expect("retired");
+    let entries = lab.entries().await;
+    let spill = entries.iter().find(|entry| entry.kind == MovementKind::Spill).expect("a spill");
+    assert_eq!(spill.amount.volume_ul, before.volume_ul - 1_500_000);
+    assert_eq!(spill.amount.silver, before.part(spill.amount.volume_ul).expect("a part").silver);
+    assert!(spill.remark.contains("what was missing: spilled; the tray tipped"), "{}", spill.remark);
+    lab.is_right().await;
+    // taken back, all of it is there again
+    lab.takes_back_last(MovementKind::Retiring).await.expect("taken back");
+    assert_eq!(lab.holds(&fixer).await, before);
+    lab.is_right().await;
+}
+
+#[tokio::test]
+async fn a_developer_may_lack_what_its_sheets_carried_off() {
+    let lab = Darkroom::new().await;
+    let developer = lab.mixes(ProductKind::Developer, 1).await;
+    lab.sets_in(Slot::Developer, &developer).await;
+    let can = lab.sets_up(Contents::Developer, Amount::NOTHING).await;
+    // 150 sheets of 12,903 mm² at 35 mL/m²: 67.7 mL, and 50 mL of slack
+    lab.puts_through(lab.four_by_five(150)).await.expect("recorded");
+    let (occasion, of) = (lab.occasion(""), retiring(developer.id, 890_000, None, Some(can)));
+    lab.does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, &of).await })).await.expect("retired");
+    lab.is_right().await;
+}
+
+/// Reads a vessel as it was at a moment.
+async fn reads_at(lab: &Darkroom, vessel: Vessel, at: Instant, ug_per_l: i64) {
+    let occasion = movements::Occasion { happened_at: at, ..lab.occasion("") };
+    let (id, silver) = (lab.app.state.mint(), book::Silver::exactly(ug_per_l));
+    lab.does(move |tx| {
+        Box::pin(async move { movements::read_silver(tx, &occasion, id, vessel, Method::Laboratory, silver).await })
+    })
+    .await
+    .expect("read");
+}
+
+#[tokio::test]
+async fn a_reading_of_this_morning_leaves_the_silver_that_came_in_since() {
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 1).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    lab.puts_through(lab.four_by_five(10)).await.expect("recorded");
+    let morning = lab.now().plus_minutes(10);
+    lab.app.state.world.clock.forward_minutes(60);
+    let evening = lab.puts_through(lab.four_by_five(20)).await.expect("recorded");
+    let booked = lab.holds(&fixer).await;
+    // the laboratory found 0.1 g/L where the book had 0.125
+    reads_at(&lab, Vessel::Batch(fixer.id), morning, 100_000).await;
+    let after = lab.holds(&fixer).await;
+    assert!(after.silver.best_ug > 320_000, "the evening's quarter of a gram is still there: {after:?}");
+    assert!((booked.silver.best_ug - after.silver.best_ug - 25_000).abs() < 1_000, "{booked:?} {after:?}");
+    // the evening's sheets are newer than the reading: they are taken back without it
+    lab.takes_back(evening).await.expect("taken back");
+    let back = lab.holds(&fixer).await.silver.best_ug;
+    assert!((back - 100_000).abs() < 1_500, "{back}");
+    lab.is_right().await;
+}
+
+#[tokio::test]
+async fn sheets_whose_container_has_left_wait_in_sight_until_somebody_decides() {
+    let lab = Darkroom::new().await;
+    let fixer = lab.mixes(ProductKind::Fixer, 1).await;
+    lab.sets_in(Slot::Fixer, &fixer).await;
+    let late: Vec<_> = (0..3).map(|_| lab.four_by_five(2)).collect();
+    lab.app.state.world.clock.forward_minutes(5);
+    let spill = lab.occasion("the bottle broke");
+    let vessel = Vessel::Batch(fixer.id);
+    lab.does(move |tx| Box::pin(async move { movements::write_off(tx, &spill, vessel, Loss::Spill, 1_000_000).await }))
+        .await
+        .expect("all of it");
+    let (occasion, gone) = (lab.occasion(""), nothing_left(fixer.id));
+    lab.does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, &gone).await })).await.expect("retired");
+    let can = lab.sets_up(Contents::SpentFixer, Amount::NOTHING).await;
+    let mut runs = Vec::new();
+    for run in late {
+        runs.push(lab.puts_through(run).await.expect("kept"));
+    }
+    let waiting = async || {
+        let mut conn = lab.app.state.store.read().await.expect("a reader");
+        sheet_runs::list_waiting(&mut conn).await.expect("runs").len()
+    };
+    assert_eq!(waiting().await, 3, "none is lost");
+    for (run, decision) in
+        runs.iter().zip([Decision::WentWithContainer, Decision::FoundByReading, Decision::BookedInto(can)])
+    {
+        let (actor, id, now, run) = (lab.actor, lab.app.state.mint(), lab.now(), *run);
+        lab.does(move |tx| Box::pin(async move { sheet_runs::decide(tx, actor, run, id, decision, now).await }))
+            .await
+            .expect("decided");
+    }
+    assert_eq!(waiting().await, 0);
+    let mut conn = lab.app.state.store.read().await.expect("a reader");
+    let there = store::book::balance(&mut conn, Vessel::Container(can)).await.expect("a balance");
+    drop(conn);
+    // 2 × 12,903 mm² × 0.97 g/m²
+    assert_eq!(there.silver.best_ug, 25_032, "{there:?}");
+    lab.is_right().await;
+    // what was booked by decision is taken back like any sheet
+    lab.takes_back(runs[2]).await.expect("taken back");
+    lab.is_right().await;
+}
+
+#[tokio::test]
+async fn what_was_mixed_stays_mixed_through_any_number_of_pours() {
+    let lab = Darkroom::new().await;
+    let (developer, fixer) = (lab.mixes(ProductKind::Developer, 1).await, lab.mixes(ProductKind::Fixer, 1).await);
+    let mut cans = Vec::new();
+    for _ in 0..3 {
+        cans.push(lab.sets_up(Contents::Mixed, Amount::NOTHING).await);
+    }
+    let pours = async |from: Vessel, into: ContainerId, although: &'static str| {
+        let occasion = lab.occasion("");
+        lab.does(move |tx| {
+            Box::pin(async move { movements::pour(tx, &occasion, from, into, 100_000, although).await })
+        })
+        .await
+    };
+    let can = |index: usize| Vessel::Container(cans[index]);
+    // developer goes through two containers called mixed, and is still developer
+    pours(Vessel::Batch(developer.id), cans[0], "").await.expect("into an empty one");
+    pours(can(0), cans[1], "").await.expect("into an empty one");
+    pours(can(1), cans[2], "").await.expect("into an empty one");
+    let said = pours(Vessel::Batch(fixer.id), cans[2], "").await.expect_err("fixer meets developer");
+    assert!(matches!(&said, WriteError::Refused(errors) if errors.of("into").is_some_and(|it| it.contains("sulphur"))));
+    // what went into the first one after the pour is not in the second
+    pours(Vessel::Batch(fixer.id), cans[0], "safety office, letter of 3 March").await.expect("with a reason");
+    let mut conn = lab.app.state.store.read().await.expect("a reader");
+    let held = store::containers::list_held(&mut conn, cans[1]).await.expect("read");
+    assert_eq!(held, [shimlight::domain::held::Held::Bath(ProductKind::Developer)]);
+    drop(conn);
+    // the first rinse is judged by the same rule
+    let occasion = lab.occasion("");
+    let into = cans[1];
+    let said = lab
+        .does(move |tx| Box::pin(async move { movements::collect_rinse(tx, &occasion, into, 1_000, None, "").await }))
+        .await
+        .expect_err("rinse meets developer");
+    assert!(
+        matches!(&said, WriteError::Refused(errors) if errors.of("although").is_some_and(|it| it.contains("sulphur"))),
+        "{said:?}"
+    );
     lab.is_right().await;
 }

@@ -9,6 +9,7 @@ use shimlight::{
         book::{Amount, Silver, Vessel},
         container::{Container, ContainerState, Contents},
         ids::ContainerId,
+        opening::{Opening, OpeningSilver},
         product::ProductKind,
         reading::Method,
         removal::Removal,
@@ -17,7 +18,7 @@ use shimlight::{
     export,
     store::{
         self,
-        movements::{self, Loss},
+        movements::{self, Loss, Retiring},
         reversals,
     },
 };
@@ -56,6 +57,8 @@ impl Darkroom {
             put_away_at: None,
             version: 1,
         };
+        let stated = Opening { volume_ul: already.volume_ul, silver: OpeningSilver::Stated(already.silver) };
+        let already = (!already.is_nothing()).then_some(stated);
         let (occasion, id) = (self.occasion(""), container.id);
         self.does(move |tx| {
             Box::pin(async move { movements::set_up(tx, &occasion, &container, already).await.map(drop) })
@@ -70,9 +73,15 @@ impl Darkroom {
         let mut conn = self.app.state.store.read().await.expect("a reader");
         let version = store::batches::find(&mut conn, id).await.expect("read").expect("there").version;
         drop(conn);
-        self.does(move |tx| {
-            Box::pin(async move { movements::retire(tx, &occasion, (id, version), measured_ul, Some(into), "").await })
-        })
+        let retiring = Retiring {
+            batch: id,
+            version,
+            measured_ul,
+            missing: None,
+            into: Some(into),
+            although: String::new(),
+        };
+        self.does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, &retiring).await }))
         .await
         .expect("retired");
     }
@@ -86,6 +95,7 @@ async fn a_month() -> Darkroom {
         id: lab.app.state.mint(),
         site,
         asks: Asks::GoneWithin { clock: RuleClock::FirstDrop, span: Span::Days(180) },
+        or_next_visit: false,
         source: "safety office".to_owned(),
         entered_at: lab.now(),
     };
@@ -172,7 +182,8 @@ async fn the_files_have_exactly_the_columns_that_were_promised() {
         read(&log).0.join(","),
         "entry,happened_at,recorded_at,event,from,from_id,to,to_id,contents,volume_ml,mass_kg,sheets,area_m2,\
          silver_mg,silver_low_mg,silver_high_mg,silver_mg_per_l,basis,accumulation_start,remove_by,carrier,\
-         destination,reference,copy_returned_at,recorded_by,remark"
+         destination,reference,copy_returned_at,recorded_by,remark,first_drop_at,full_at,moved_at,remove_by_clock,\
+         remove_by_rule"
     );
     assert_eq!(
         read(&chemistry).0.join(","),

@@ -8,6 +8,7 @@ mod account;
 mod amount;
 pub mod laws;
 pub mod moves;
+pub mod past;
 pub mod written;
 
 use std::collections::BTreeMap;
@@ -99,6 +100,8 @@ words! {
         Area = "area",
         /// Somebody's statement.
         Stated = "stated",
+        /// Nobody knows: the high estimate is the most that such a liquid was ever measured with.
+        Unknown = "unknown",
     }
 }
 

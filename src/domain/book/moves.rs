@@ -1,6 +1,12 @@
 //! The entries of each kind of movement, planned from what stood in the vessels before it.
 
-use super::{Account, Amount, Basis, Draft, Entry, MovementKind, Silver, Vessel, share};
+use crate::domain::instant::Instant;
+
+use super::{
+    Account, Amount, Basis, Draft, Entry, MovementKind, Silver, Vessel,
+    past::{left_of, stood_at},
+    share,
+};
 
 /// One entry without a reversal.
 fn draft(kind: MovementKind, from: Account, to: Account, amount: Amount, basis: Basis) -> Draft {
@@ -60,7 +66,7 @@ fn carried_off(bath: Amount, carried_ul: i64) -> Option<Amount> {
 }
 
 /// Sheets entered after their fixer had moved on: the silver follows it. Their carried-off liquid
-/// is already in what was measured when the bath was poured away.
+/// is already in what was measured when the bath was retired.
 pub fn late_sheets(delivered: Silver, now_in: Vessel) -> Draft {
     draft(MovementKind::Sheet, Account::Paper, now_in.into(), Amount::silver(delivered), Basis::Area)
 }
@@ -93,15 +99,40 @@ pub fn evaporated(vessel: Vessel, volume_ul: i64) -> Draft {
     draft(MovementKind::Evaporation, vessel.into(), Account::WrittenOff, amount, Basis::Volume)
 }
 
-/// The silver was read (micrograms a litre): what the book has too little comes from paper, what it
-/// has too much goes back there. Up to two entries, because a reading can raise the low estimate
-/// and lower the high one; one of nothing when the book was right.
+/// The silver was read (micrograms a litre) just now: what the book has too little comes from paper,
+/// what it has too much goes back there. Up to two entries, because a reading can raise the low
+/// estimate and lower the high one; one of nothing when the book was right.
 pub fn read(vessel: (Vessel, Amount), ug_per_l: Silver, basis: Basis) -> Vec<Draft> {
     let found = ug_per_l.map(|per_litre| share(per_litre, vessel.1.volume_ul, 1_000_000));
-    let missing = (found - vessel.1.silver).above_zero();
-    let surplus = (vessel.1.silver - found).above_zero();
+    differed(vessel, found - vessel.1.silver, basis)
+}
+
+/// The silver was read at an earlier moment: what the reading differed from the book *then* is booked,
+/// as far as it is still there. Movements since stand, and a later reading stands above this one.
+pub fn read_at(
+    now: (Vessel, Amount),
+    entries: &[Entry],
+    at: Instant,
+    ug_per_l: Silver,
+    basis: Basis,
+) -> Vec<Draft> {
+    let then = stood_at(now.0, entries, at);
+    let found = ug_per_l.map(|per_litre| share(per_litre, then.volume_ul, 1_000_000));
+    let left = left_of(found - then.silver, now.0, entries, at).unwrap_or(Silver::NONE);
+    differed(now, left, basis)
+}
+
+/// What a reading differed from the book; no more goes back to paper than is there now.
+fn differed((vessel, holds): (Vessel, Amount), difference: Silver, basis: Basis) -> Vec<Draft> {
+    let missing = difference.above_zero();
+    let too_much = (-difference).above_zero();
+    let surplus = Silver {
+        best_ug: too_much.best_ug.min(holds.silver.best_ug),
+        low_ug: too_much.low_ug.min(holds.silver.low_ug),
+        high_ug: too_much.high_ug.min(holds.silver.high_ug),
+    };
     let mut entries = Vec::with_capacity(2);
-    let (store, paper) = (Account::from(vessel.0), Account::Paper);
+    let (store, paper) = (Account::from(vessel), Account::Paper);
     if !missing.is_none() || surplus.is_none() {
         entries.push(draft(MovementKind::Reading, paper, store, Amount::silver(missing), basis));
     }

@@ -90,6 +90,7 @@ pub(in crate::store) async fn list_causes(conn: &mut SqliteConnection) -> Result
                       WHEN 'sheet' THEN (SELECT undone_at IS NOT NULL FROM sheet_run WHERE movement_id = caused.id)
                       WHEN 'removal' THEN (SELECT undone_at IS NOT NULL FROM removal WHERE movement_id = caused.id)
                       WHEN 'reading' THEN (SELECT reversed > 0 FROM silver_reading WHERE movement_id = caused.id)
+                      WHEN 'recovery' THEN (SELECT reversed > 0 FROM recovery WHERE movement_id = caused.id)
                       WHEN 'scrap' THEN (SELECT reversed > 0 FROM scrap WHERE movement_id = caused.id)
                       WHEN 'discharge' THEN (SELECT reversed > 0 FROM discharge WHERE movement_id = caused.id)
                       ELSE reversed > 0

@@ -8,7 +8,7 @@ use sqlx::SqliteConnection;
 
 use crate::domain::{
     actor::Actor,
-    book::{Account, Amount, Balances, Draft, MovementKind, Overdrawn, Silver, Vessel, written},
+    book::{Account, Amount, Balances, Basis, Draft, MovementKind, Overdrawn, Silver, Vessel, basis_of, written},
     field_errors::FieldErrors,
     ids::{MovementId, PersonId, SiteId},
     instant::Instant,
@@ -241,4 +241,14 @@ pub async fn balance(conn: &mut SqliteConnection, vessel: Vessel) -> Result<Amou
         volume_ul: row.volume_ul,
         silver: Silver { best_ug: row.best_ug, low_ug: row.low_ug, high_ug: row.high_ug },
     })
+}
+
+/// What stands in a vessel, and what its silver figure rests on.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn balance_and_basis(conn: &mut SqliteConnection, vessel: Vessel) -> Result<(Amount, Basis), Error> {
+    let entries = list_of(conn, vessel).await?;
+    let holds = entries.iter().fold(Amount::NOTHING, |sum, entry| sum + entry.effect_on(vessel));
+    Ok((holds, basis_of(vessel, &entries)))
 }

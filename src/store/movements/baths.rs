@@ -9,6 +9,7 @@ use crate::domain::{
     ids::{BatchId, TrayLineId, TraySlotId},
     instant::Instant,
     product::Product,
+    shortfall::Missing,
 };
 
 use super::{Occasion, begin, levels, minute_of, not_in_future};
@@ -74,23 +75,22 @@ pub enum Addition {
 /// Tops a bath up: its measured volume is booked first, then what was added.
 ///
 /// # Errors
-/// Refused when nothing was left and the book has silver there, or when the batch is retired.
+/// Refused as a measurement is, or when the batch is retired.
 pub async fn top_up(
     tx: &mut SqliteConnection,
     occasion: &Occasion,
     batch: BatchId,
-    measured_ul: i64,
+    (measured_ul, missing): (i64, Option<Missing>),
     (addition, added_ul): (Addition, i64),
 ) -> Result<(), WriteError> {
     let vessel = Vessel::Batch(batch);
-    let movement = begin(tx, occasion, vessel, MovementKind::ToppingUp).await?;
+    let movement = begin(tx, &occasion.with_missing(missing), vessel, MovementKind::ToppingUp).await?;
     let holds = book::balance(tx, vessel).await?;
-    levels::refuse_dry(holds, measured_ul)?;
+    let (adjusted, _) = levels::adjusted(tx, (vessel, holds), measured_ul, missing, &occasion.remark).await?;
     let added = match addition {
         Addition::Fresh => moves::mixed(MovementKind::ToppingUp, vessel, added_ul),
         Addition::Water => moves::watered(MovementKind::ToppingUp, vessel, added_ul),
     };
-    let adjusted = moves::measured(MovementKind::Measuring, (vessel, holds), measured_ul);
     let drafts: Vec<_> = adjusted.into_iter().chain([added]).collect();
     book::append(tx, &movement, &drafts).await?;
     Ok(())

@@ -4,21 +4,22 @@ use sqlx::SqliteConnection;
 
 use crate::domain::{
     book::{MovementKind, Silver, Vessel, moves},
-    container::{Container, ContainerState, Contents},
     field_errors::FieldErrors,
+    held::Held,
     ids::ContainerId,
     scrap::{Scrap, silver_in},
 };
 
-use super::{Occasion, begin};
-use crate::store::{WriteError, book, containers, papers, scraps};
+use super::{Occasion, begin, pouring::refuse_objection};
+use crate::store::{WriteError, book, papers, scraps};
 
 /// The first rinse after the fixer was collected: water, with the silver that sheets carried into the
 /// wash. Without a figure it is all that the wash still has, as an estimate.
 ///
 /// # Errors
-/// Refused when the container is for something else (unless `although` says why), full, gone, or
-/// when that is more silver than the wash has.
+/// Refused when the rinse may not meet what the container holds or its label says something else
+/// (unless `although` says why); when it is full, moved or gone; or when that is more silver than the
+/// wash has.
 pub async fn collect_rinse(
     tx: &mut SqliteConnection,
     occasion: &Occasion,
@@ -27,12 +28,7 @@ pub async fn collect_rinse(
     silver: Option<Silver>,
     although: &str,
 ) -> Result<(), WriteError> {
-    let container = open(tx, into).await?;
-    if !matches!(container.contents, Contents::FirstRinse | Contents::Mixed | Contents::SpentFixer)
-        && although.trim().is_empty()
-    {
-        return Err(not_for_this(&container, "the first rinse holds fixer and silver"));
-    }
+    refuse_objection(tx, occasion, &[Held::Rinse], (into, "although"), although).await?;
     let vessel = Vessel::Container(into);
     let movement = begin(tx, occasion, vessel, MovementKind::Rinse).await?;
     let carried = book::wash_silver(tx).await?;
@@ -52,17 +48,14 @@ pub async fn collect_rinse(
 /// Film and paper were thrown into a container. `scrap.movement` is the occasion's.
 ///
 /// # Errors
-/// Refused when the container is for liquids (unless `although` says why), full or gone.
+/// Refused when the container is for liquids (unless `although` says why), full, moved or gone.
 pub async fn throw_scrap(
     tx: &mut SqliteConnection,
     occasion: &Occasion,
     scrap: &Scrap,
     although: &str,
 ) -> Result<(), WriteError> {
-    let container = open(tx, scrap.container).await?;
-    if container.contents != Contents::Scrap && although.trim().is_empty() {
-        return Err(not_for_this(&container, "scrap film and paper go into a container of their own"));
-    }
+    refuse_objection(tx, occasion, &[Held::Scrap], (scrap.container, "although"), although).await?;
     let paper = papers::find(tx, scrap.paper).await?.ok_or(WriteError::Missing("paper"))?;
     let vessel = Vessel::Container(scrap.container);
     let movement = begin(tx, occasion, vessel, MovementKind::Scrap).await?;
@@ -70,29 +63,4 @@ pub async fn throw_scrap(
     book::append(tx, &movement, &[moves::scrapped(vessel, silver)]).await?;
     scraps::insert(tx, scrap).await?;
     Ok(())
-}
-
-async fn open(tx: &mut SqliteConnection, id: ContainerId) -> Result<Container, WriteError> {
-    let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
-    let refused = |words: String| Err(WriteError::from(FieldErrors::whole(words)));
-    match container.state {
-        ContainerState::Full => refused(format!("{} is full: choose another", container.name())),
-        ContainerState::Removed { .. } => refused(format!("{} was removed", container.name())),
-        ContainerState::Filling if container.put_away_at.is_some() => {
-            refused(format!("{} was put away: take it out again first", container.name()))
-        }
-        ContainerState::Filling => Ok(container),
-    }
-}
-
-fn not_for_this(container: &Container, words: &str) -> WriteError {
-    FieldErrors::one(
-        "although",
-        format!(
-            "{} is for {}: {words}. If it has to go there, say why here",
-            container.name(),
-            container.contents.as_str()
-        ),
-    )
-    .into()
 }

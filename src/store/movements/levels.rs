@@ -3,47 +3,83 @@
 use sqlx::SqliteConnection;
 
 use crate::domain::{
-    book::{Account, Amount, MovementKind, Silver, Vessel, basis_of, moves},
+    book::{Account, Amount, Draft, MovementKind, Silver, Vessel, basis_of, moves, past::stood_at},
     field_errors::FieldErrors,
     ids::ReadingId,
     reading::{Method, Reading},
+    shortfall::{Missing, asks_why},
     volume,
 };
 
 use super::{Occasion, begin, with_one};
-use crate::store::{WriteError, book, readings};
+use crate::store::{WriteError, book, readings, sheet_runs};
 
-/// The volume was measured: the book follows, without silver.
+/// The volume was measured: the book follows, without silver but for what was spilled.
 ///
 /// # Errors
-/// Refused when nothing is left and the book has silver there: that has to go somewhere.
+/// Refused when more is missing than sheets carried off and nobody says where it went; or when nothing
+/// is left and the book has silver there: that has to go somewhere.
 pub async fn measure(
     tx: &mut SqliteConnection,
     occasion: &Occasion,
     vessel: Vessel,
     measured_ul: i64,
+    missing: Option<Missing>,
 ) -> Result<(), WriteError> {
-    let movement = begin(tx, occasion, vessel, MovementKind::Measuring).await?;
+    let movement = begin(tx, &occasion.with_missing(missing), vessel, MovementKind::Measuring).await?;
     let holds = book::balance(tx, vessel).await?;
-    refuse_dry(holds, measured_ul)?;
-    let draft = moves::measured(MovementKind::Measuring, (vessel, holds), measured_ul);
-    book::append(tx, &movement, &with_one(draft, MovementKind::Measuring, vessel)).await?;
+    let (drafts, _) = adjusted(tx, (vessel, holds), measured_ul, missing, &occasion.remark).await?;
+    book::append(tx, &movement, &with_one(drafts, MovementKind::Measuring, vessel)).await?;
     Ok(())
 }
 
-/// Silver does not vanish with its liquid.
-pub(super) fn refuse_dry(holds: Amount, measured_ul: i64) -> Result<(), WriteError> {
-    if measured_ul == 0 && !holds.silver.is_none() {
-        let words = "cannot be nothing while the book has silver there: write off what was spilled first";
+/// What a measurement books, and what then stands there: an excess came as water; a shortfall is
+/// written off without silver, or with its share when it was spilled.
+pub(super) async fn adjusted(
+    tx: &mut SqliteConnection,
+    (vessel, holds): (Vessel, Amount),
+    measured_ul: i64,
+    missing: Option<Missing>,
+    remark: &str,
+) -> Result<(Vec<Draft>, Amount), WriteError> {
+    let short_ul = holds.volume_ul - measured_ul;
+    let carried_ul = match vessel {
+        Vessel::Batch(id) => sheet_runs::carried_off_unbooked(tx, id).await?,
+        Vessel::Container(_) => 0,
+    };
+    if missing.is_none() && asks_why(short_ul, holds.volume_ul, carried_ul) {
+        let words = format!(
+            "must be said: by the book {} are there, so {} are missing",
+            volume::in_words(holds.volume_ul),
+            volume::in_words(short_ul)
+        );
+        return Err(FieldErrors::one("missing", words).into());
+    }
+    if short_ul > 0 && missing == Some(Missing::Otherwise) && remark.trim().is_empty() {
+        return Err(FieldErrors::one("remark", "must say where what is missing went").into());
+    }
+    let drafts: Vec<Draft> = if short_ul > 0 && missing == Some(Missing::Spilled) {
+        let basis = basis_of(vessel, &book::list_of(tx, vessel).await?);
+        moves::poured(MovementKind::Spill, (vessel, holds), Account::WrittenOff, short_ul, basis).into_iter().collect()
+    } else {
+        moves::measured(MovementKind::Measuring, (vessel, holds), measured_ul).into_iter().collect()
+    };
+    let after = drafts.iter().fold(holds, |sum, draft| {
+        if draft.from.vessel() == Some(vessel) { sum - draft.amount } else { sum + draft.amount }
+    });
+    if measured_ul == 0 && !after.silver.is_none() {
+        let words = "cannot be nothing while the book has silver there: what dries up leaves it behind, what was \
+                     spilled took it along";
         return Err(FieldErrors::one("measured", words).into());
     }
-    Ok(())
+    Ok((drafts, after))
 }
 
-/// The silver was read: the difference to the book is booked, the earlier estimate is kept beside it.
+/// The silver was read: what the reading differs from the book at that time is booked, the earlier
+/// estimate is kept beside it. Movements after it stand.
 ///
 /// # Errors
-/// Refused when the book has no liquid there.
+/// Refused when the book had no liquid there then.
 pub async fn read_silver(
     tx: &mut SqliteConnection,
     occasion: &Occasion,
@@ -53,12 +89,15 @@ pub async fn read_silver(
     ug_per_l: Silver,
 ) -> Result<(), WriteError> {
     let movement = begin(tx, occasion, vessel, MovementKind::Reading).await?;
-    let holds = book::balance(tx, vessel).await?;
-    if holds.volume_ul == 0 {
-        return Err(FieldErrors::whole("the book has no liquid there: measure the volume first").into());
+    let entries = book::list_of(tx, vessel).await?;
+    let then = stood_at(vessel, &entries, occasion.happened_at);
+    if then.volume_ul <= 0 {
+        return Err(FieldErrors::whole("the book had no liquid there then: measure the volume first").into());
     }
-    book::append(tx, &movement, &moves::read((vessel, holds), ug_per_l, method.basis())).await?;
-    let reading = Reading { id, movement: movement.id, vessel, method, ug_per_l, book_ug: holds.silver.best_ug };
+    let now = (vessel, book::balance(tx, vessel).await?);
+    let drafts = moves::read_at(now, &entries, occasion.happened_at, ug_per_l, method.basis());
+    book::append(tx, &movement, &drafts).await?;
+    let reading = Reading { id, movement: movement.id, vessel, method, ug_per_l, book_ug: then.silver.best_ug };
     readings::insert(tx, &reading).await?;
     Ok(())
 }

@@ -3,6 +3,7 @@
 mod baths;
 mod collecting;
 mod levels;
+mod pouring;
 mod waste;
 
 use sqlx::SqliteConnection;
@@ -13,10 +14,11 @@ use crate::domain::{
     field_errors::FieldErrors,
     ids::{MovementId, SiteId},
     instant::Instant,
+    shortfall::Missing,
 };
 
 use super::{
-    WriteError, batches,
+    Stale, WriteError, batches,
     book::{self, Movement},
     containers,
 };
@@ -24,7 +26,8 @@ use super::{
 pub use baths::{Addition, NewBatch, mix, set_in, take_out, top_up};
 pub use collecting::{collect_rinse, throw_scrap};
 pub use levels::{Loss, measure, read_silver, write_off};
-pub use waste::{discharge, pour, put_away, recover, remove, retire, set_up, take_out_again};
+pub use pouring::{Retiring, discharge, pour, retire};
+pub use waste::{put_away, recover, remove, set_up, take_out_again};
 
 /// When and by whom something was done.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -42,6 +45,14 @@ pub struct Occasion {
 }
 
 impl Occasion {
+    /// The same, its remark saying where what was missing went.
+    fn with_missing(&self, missing: Option<Missing>) -> Self {
+        let Some(missing) = missing else { return self.clone() };
+        let said = format!("what was missing: {}", missing.as_str());
+        let remark = if self.remark.is_empty() { said } else { format!("{said}; {}", self.remark) };
+        Self { remark, ..self.clone() }
+    }
+
     /// The movement of this occasion.
     ///
     /// # Errors
@@ -85,10 +96,16 @@ async fn begin(
     occasion.movement(site, kind, earliest)
 }
 
-/// The entry there is, or one of nothing: every movement has entries, also one that found the book
+/// The entries there are, or one of nothing: every movement has entries, also one that found the book
 /// right.
-fn with_one(draft: Option<Draft>, kind: MovementKind, vessel: Vessel) -> Vec<Draft> {
-    vec![draft.unwrap_or_else(|| moves::watered(kind, vessel, 0))]
+fn with_one(drafts: Vec<Draft>, kind: MovementKind, vessel: Vessel) -> Vec<Draft> {
+    if drafts.is_empty() { vec![moves::watered(kind, vessel, 0)] } else { drafts }
+}
+
+/// What the page said, beside what stands now.
+fn stale(what: String, path: String, sent: &str, stored: &str) -> WriteError {
+    let fields = vec![("state".to_owned(), sent.to_owned(), stored.to_owned())];
+    WriteError::Stale(Box::new(Stale { what, path, fields }))
 }
 
 /// The minute a moment lies in: people type no finer.

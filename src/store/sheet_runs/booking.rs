@@ -6,7 +6,6 @@ use sqlx::SqliteConnection;
 use crate::domain::{
     batch::{Batch, BatchState, Slot, Stay},
     book::{self, Draft, Silver, Vessel, moves},
-    field_errors::FieldErrors,
     ids::BatchId,
     instant::Instant,
     paper::Paper,
@@ -15,10 +14,29 @@ use crate::domain::{
 
 use crate::store::{Error, WriteError, batches, book as stored_book, containers};
 
+/// What sheets are to cause.
+pub(super) enum Plan {
+    /// These entries.
+    Book(Planned),
+    /// Nothing: no fixer stood in the line.
+    NoFixer,
+    /// Nothing yet: their fixer has left the site, and the instructor decides.
+    Gone,
+}
+
 /// What is to be booked.
 pub(super) struct Planned {
     pub drafts: Vec<Draft>,
     pub remark: String,
+}
+
+/// The silver that sheets deliver.
+pub(super) fn delivered(area_mm2: i64, paper: &Paper) -> Silver {
+    Silver {
+        best_ug: moves::per_area(area_mm2, paper.silver_ug_per_m2),
+        low_ug: moves::per_area(area_mm2, paper.silver_low_ug_per_m2),
+        high_ug: moves::per_area(area_mm2, paper.silver_high_ug_per_m2),
+    }
 }
 
 /// Where what a fixer held is by now.
@@ -28,20 +46,16 @@ enum Whereabouts {
     Gone,
 }
 
-/// The entries that sheets cause, by where their fixer is now; nothing when no fixer stood there.
+/// The entries that sheets cause, by where their fixer is now.
 pub(super) async fn plan(
     tx: &mut SqliteConnection,
     run: &NewSheetRun,
     paper: &Paper,
     stays: &[Stay],
-) -> Result<Option<Planned>, WriteError> {
-    let mut fixers = stays.iter().filter(|stay| matches!(stay.slot, Slot::Fixer | Slot::SecondFixer));
-    let Some(first) = fixers.next() else { return Ok(None) };
-    let delivered = Silver {
-        best_ug: moves::per_area(run.area_mm2, paper.silver_ug_per_m2),
-        low_ug: moves::per_area(run.area_mm2, paper.silver_low_ug_per_m2),
-        high_ug: moves::per_area(run.area_mm2, paper.silver_high_ug_per_m2),
-    };
+) -> Result<Plan, WriteError> {
+    let mut fixers = stays.iter().filter(|stay| is_fixer(stay.slot));
+    let Some(first) = fixers.next() else { return Ok(Plan::NoFixer) };
+    let delivered = delivered(run.area_mm2, paper);
     let carried_ul = moves::per_area(run.area_mm2, paper.carry_over_ul_per_m2);
     let batch = batches::find(tx, first.batch).await?.ok_or(WriteError::Missing("batch"))?;
     let read = read_since(tx, &batch, run.developed_at).await?;
@@ -60,16 +74,14 @@ pub(super) async fn plan(
             moves::sheets(delivered, carried_ul, first, second)
         }
         Whereabouts::MovedOn(container) => vec![moves::late_sheets(delivered, container)],
-        Whereabouts::Gone => {
-            return Err(FieldErrors::whole(format!(
-                "{}, in which these sheets were fixed, has been taken away since: the instructor decides how they are \
-                 recorded",
-                batch.name()
-            ))
-            .into());
-        }
+        Whereabouts::Gone => return Ok(Plan::Gone),
     };
-    Ok(Some(Planned { drafts, remark }))
+    Ok(Plan::Book(Planned { drafts, remark }))
+}
+
+/// Whether a tray holds fixer.
+pub(super) fn is_fixer(slot: Slot) -> bool {
+    matches!(slot, Slot::Fixer | Slot::SecondFixer)
 }
 
 /// The second fixer with what it holds, unless it has moved on too: then the first one's liquid

@@ -26,6 +26,7 @@ struct SheetRunRow {
     developed_at: Instant,
     movement_id: Option<MovementId>,
     undone_at: Option<Instant>,
+    decision: String,
     recorded_by: PersonId,
     recorded_at: Instant,
 }
@@ -45,6 +46,7 @@ impl TryFrom<SheetRunRow> for SheetRun {
             developed_at: row.developed_at,
             movement: row.movement_id,
             undone_at: row.undone_at,
+            is_decided: !row.decision.is_empty(),
             recorded_by: row.recorded_by,
             recorded_at: row.recorded_at,
         })
@@ -57,7 +59,7 @@ macro_rules! runs {
         sqlx::query_as!(
             SheetRunRow,
             "SELECT id, tray_line_id, paper_id, exposure_id, print_id, student_id, what, sheets, area_mm2,
-                    developed_at, movement_id, undone_at, recorded_by, recorded_at
+                    developed_at, movement_id, undone_at, decision, recorded_by, recorded_at
              FROM sheet_run " + $condition
             $(, $bound)*
         )
@@ -119,7 +121,46 @@ pub async fn list_of_student(
     .collect()
 }
 
-/// Sheets that stand and were not booked, newest first: no fixer in the line, or staff decided so.
+/// Sheets whose fixer has left the site and that wait for the instructor's decision, newest first.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_waiting(conn: &mut SqliteConnection) -> Result<Vec<SheetRun>, Error> {
+    runs!(
+        fetch_all,
+        conn,
+        "WHERE movement_id IS NULL AND undone_at IS NULL AND decision = ''
+           AND EXISTS (SELECT 1 FROM sheet_run_batch passed
+                       WHERE passed.sheet_run_id = sheet_run.id AND passed.slot IN ('fixer', 'second fixer'))
+         ORDER BY developed_at DESC, id DESC"
+    )
+    .into_iter()
+    .map(SheetRun::try_from)
+    .collect()
+}
+
+/// What sheets carried off from a batch by their papers' cards and the book does not have, microlitres:
+/// of a developer, the first bath they pass. Into a later bath they carry as much as out of it, and
+/// a fixer's is booked.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn carried_off_unbooked(conn: &mut SqliteConnection, batch: BatchId) -> Result<i64, Error> {
+    let carried = sqlx::query_scalar!(
+        r#"SELECT coalesce(sum(run.area_mm2 * paper.carry_over_ul_per_m2 / 1000000), 0) AS "carried!: i64"
+           FROM sheet_run_batch passed
+           JOIN sheet_run run ON run.id = passed.sheet_run_id
+           JOIN paper ON paper.id = run.paper_id
+           WHERE passed.batch_id = ? AND passed.slot = 'developer' AND run.undone_at IS NULL"#,
+        batch
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(carried)
+}
+
+/// Sheets that stand and were not booked, newest first: no fixer in the line, it had left, or the
+/// instructor decided so.
 ///
 /// # Errors
 /// When the database cannot be used.

@@ -7,18 +7,20 @@ use sqlx::SqliteConnection;
 
 use crate::domain::{
     actor::Actor,
-    batch::{Slot, Stay},
-    book::MovementKind,
+    batch::Stay,
+    book::{MovementKind, Vessel, moves},
     field_errors::FieldErrors,
     ids::{ExposureId, LabSessionId, MovementId, PersonId, SheetRunId, SiteId, StudentId},
     instant::Instant,
 };
 
-pub use crate::domain::sheet_run::{NewSheetRun, SheetOf, SheetRun};
+pub use crate::domain::sheet_run::{Decision, NewSheetRun, SheetOf, SheetRun};
 
-pub use listed::{find, find_by_movement, find_of, list_batches, list_of_student, list_unbooked, tally};
+pub use listed::{
+    carried_off_unbooked, find, find_by_movement, find_of, list_batches, list_of_student, list_unbooked, list_waiting, tally,
+};
 
-use booking::{Planned, plan};
+use booking::{Plan, Planned, delivered, plan};
 
 use super::{
     Error, WriteError,
@@ -31,12 +33,14 @@ use super::{
 /// (from the first of two fixers into the second). A fixer that has moved on since takes the silver
 /// into its waste container. Without a fixer in the line nothing is booked.
 ///
+/// When the fixer has left the site they are recorded all the same, and wait in sight until the
+/// instructor decides what becomes of their silver: see [`decide`].
+///
 /// Adds no line to the change log: the caller does, in its own words.
 ///
 /// # Errors
-/// Refused (for the form as a whole) when the fixer's container has left: the instructor decides,
-/// see [`record_unbooked`]. Refused when `developed_at` lies in the future or the figures are out of
-/// range; [`WriteError::Missing`] without the paper.
+/// Refused when `developed_at` lies in the future or the figures are out of range;
+/// [`WriteError::Missing`] without the paper.
 pub async fn record(
     tx: &mut SqliteConnection,
     actor: Actor,
@@ -46,9 +50,8 @@ pub async fn record(
     let recorded_by = acceptable(actor, run, recorded_at)?;
     let paper = papers::find(tx, run.paper).await?.ok_or(WriteError::Missing("paper"))?;
     let stays = tray_slots::list_standing(tx, run.tray_line, run.developed_at).await?;
-    let drafts = plan(tx, run, &paper, &stays).await?;
-    let booked = match drafts {
-        Some(Planned { drafts, remark }) => {
+    let booked = match plan(tx, run, &paper, &stays).await? {
+        Plan::Book(Planned { drafts, remark }) => {
             let movement = Movement {
                 id: run.movement,
                 site: run.site,
@@ -61,31 +64,60 @@ pub async fn record(
             stored_book::append(tx, &movement, &drafts).await?;
             Some(run.movement)
         }
-        None => None,
+        Plan::NoFixer | Plan::Gone => None,
     };
     insert(tx, run, booked, recorded_by, recorded_at).await?;
     insert_batches(tx, run.id, &stays).await?;
     Ok(())
 }
 
-/// Records sheets without booking them, because their fixer has left the site: by staff, who see it
-/// among the sheets not booked.
+/// What becomes of the silver of sheets whose fixer has left the site: the instructor decides.
 ///
 /// # Errors
-/// [`WriteError::Forbidden`] for anybody but staff; otherwise as [`record`].
-pub async fn record_unbooked(
+/// Refused when they do not wait for it (they were booked, taken back or decided already), or when the
+/// container chosen is not here.
+pub async fn decide(
     tx: &mut SqliteConnection,
     actor: Actor,
-    run: &NewSheetRun,
-    recorded_at: Instant,
+    id: SheetRunId,
+    movement: MovementId,
+    decision: Decision,
+    at: Instant,
 ) -> Result<(), WriteError> {
-    if !matches!(actor, Actor::Staff(_)) {
-        return Err(WriteError::Forbidden("whether sheets are left out of the silver book is for staff to decide"));
+    let run = find(tx, id).await?.ok_or(WriteError::Missing("these sheets"))?;
+    if !list_waiting(tx).await?.iter().any(|waiting| waiting.id == id) {
+        return Err(FieldErrors::whole("these sheets do not wait for a decision").into());
     }
-    let recorded_by = acceptable(actor, run, recorded_at)?;
-    let stays = tray_slots::list_standing(tx, run.tray_line, run.developed_at).await?;
-    insert(tx, run, None, recorded_by, recorded_at).await?;
-    insert_batches(tx, run.id, &stays).await?;
+    let decided_by = stored_book::person(actor)?;
+    let booked = match decision {
+        Decision::WentWithContainer | Decision::FoundByReading => None,
+        Decision::BookedInto(container) => {
+            let paper = papers::find(tx, run.paper).await?.ok_or(WriteError::Missing("paper"))?;
+            let movement = Movement {
+                id: movement,
+                site: origin(tx, id).await?.0,
+                kind: MovementKind::Sheet,
+                happened_at: run.developed_at,
+                recorded_at: at,
+                recorded_by: decided_by,
+                remark: "their fixer had left: booked here by the instructor’s decision".to_owned(),
+            };
+            let draft = moves::late_sheets(delivered(run.area_mm2, &paper), Vessel::Container(container));
+            stored_book::append(tx, &movement, &[draft]).await?;
+            Some(movement.id)
+        }
+    };
+    let word = decision.as_str();
+    sqlx::query!(
+        "UPDATE sheet_run SET decision = ?, decided_at = ?, decided_by = ?, movement_id = ? WHERE id = ?",
+        word,
+        at,
+        decided_by,
+        booked,
+        id
+    )
+    .execute(tx)
+    .await?;
     Ok(())
 }
 
@@ -124,8 +156,9 @@ pub async fn undo(
     Ok(())
 }
 
-/// Books sheets that found no fixer in their line, if one stands there at their time by now: they
-/// are taken back and recorded anew under the ids given. Gives whether they were.
+/// Books sheets that could not be booked when they were recorded, if they can be now: a fixer stands in
+/// their line at their time after all, or the container it went into is back. They are taken back and
+/// recorded anew under the ids given. Gives whether they were.
 ///
 /// # Errors
 /// As [`record`].
@@ -137,11 +170,7 @@ pub async fn book_anew(
     at: Instant,
 ) -> Result<bool, WriteError> {
     let run = find(tx, id).await?.ok_or(WriteError::Missing("sheet"))?;
-    let is_fixer = |slot: &Slot| matches!(slot, Slot::Fixer | Slot::SecondFixer);
-    let found_none = !list_batches(tx, id).await?.iter().any(|(slot, _)| is_fixer(slot));
-    let stays = tray_slots::list_standing(tx, run.tray_line, run.developed_at).await?;
-    let now_stands = stays.iter().any(|stay| is_fixer(&stay.slot));
-    if run.movement.is_some() || run.undone_at.is_some() || !found_none || !now_stands {
+    if run.movement.is_some() || run.undone_at.is_some() || run.is_decided {
         return Ok(false);
     }
     let (site, lab_session) = origin(tx, id).await?;
@@ -158,6 +187,11 @@ pub async fn book_anew(
         area_mm2: run.area_mm2,
         developed_at: run.developed_at,
     };
+    let paper = papers::find(tx, run.paper).await?.ok_or(WriteError::Missing("paper"))?;
+    let stays = tray_slots::list_standing(tx, run.tray_line, run.developed_at).await?;
+    if !matches!(plan(tx, &anew, &paper, &stays).await?, Plan::Book(_)) {
+        return Ok(false);
+    }
     update_undone(tx, id, at).await?;
     record(tx, actor, &anew, at).await?;
     Ok(true)

@@ -44,6 +44,24 @@ pub(super) struct EntryLine {
     pub take_back: String,
 }
 
+/// The entries of one batch or container, newest first, as many as a page shows.
+pub(super) struct EntriesPage {
+    pub lines: Vec<EntryLine>,
+    /// The number before which older ones begin; nothing when all are shown.
+    pub older: Option<i64>,
+    /// Whether the newest are shown.
+    pub newest: bool,
+}
+
+/// How many entries the page of a batch or a container shows.
+const ON_A_PAGE: usize = 50;
+
+/// The number in an address before which older entries are asked for: `before=120`.
+pub(super) fn asked_before(query: &str) -> Option<i64> {
+    let mut asked = form_urlencoded::parse(query.as_bytes());
+    asked.find(|(name, _)| name == "before").and_then(|(_, value)| value.parse().ok())
+}
+
 impl BookWords {
     /// Everything there is to name.
     ///
@@ -82,6 +100,19 @@ impl BookWords {
         reversed_by: &HashMap<i64, i64>,
     ) -> Vec<EntryLine> {
         entries.into_iter().map(|entry| self.line(entry, reversed_by.get(&entry.number).copied())).collect()
+    }
+
+    /// The newest of these entries, given oldest first, before a number.
+    pub fn page_of(&self, entries: &[Entry], before: Option<i64>) -> EntriesPage {
+        let asked = entries.iter().rev().filter(|entry| before.is_none_or(|before| entry.number < before));
+        let mut shown: Vec<&Entry> = asked.take(ON_A_PAGE + 1).collect();
+        let more = shown.len() > ON_A_PAGE;
+        shown.truncate(ON_A_PAGE);
+        EntriesPage {
+            older: shown.last().filter(|_| more).map(|entry| entry.number),
+            newest: before.is_none(),
+            lines: self.lines(shown, &reversed_by(entries)),
+        }
     }
 
     fn line(&self, entry: &Entry, taken_back: Option<i64>) -> EntryLine {

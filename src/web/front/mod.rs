@@ -24,7 +24,8 @@ mod safekeeping;
 pub mod sections;
 pub mod sessions;
 pub mod site;
-pub mod site_waste;
+mod site_example;
+mod site_waste;
 pub mod stockroom;
 mod vessel_acts;
 pub mod waste;
@@ -53,6 +54,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(sections::routes());
     routes.extend(sessions::routes());
     routes.extend(site::routes());
+    routes.extend(site_example::routes());
     routes.extend(site_waste::routes());
     routes.extend(stockroom::routes());
     routes.extend(waste::routes());

@@ -328,6 +328,10 @@ async fn add_rule(State(state): State<AppState>, frame: Frame, posted: Posted) -
     let mut r = posted.reader();
     let asks = read_asks(&mut r);
     let source = r.text("source", 1..=400);
+    let or_next_visit = posted.ticked("or_next_visit");
+    if or_next_visit && matches!(asks, Some(Asks::AtMost { within: None, .. })) {
+        r.wrong("or_next_visit", "belongs to a rule with a term: a limit without one gives no time");
+    }
     let (asks, source) = match r.finish(asks.zip(source)) {
         Ok(read) => read,
         Err(errors) => return show_with(&state, frame, Form::refused(&posted, errors)).await,
@@ -339,7 +343,7 @@ async fn add_rule(State(state): State<AppState>, frame: Frame, posted: Posted) -
             Box::pin(async move {
                 let site = sites::find(tx).await?.ok_or(WriteError::Missing("the site"))?;
                 let by = actor.person().ok_or(WriteError::Forbidden("only an instructor enters rules"))?;
-                let rule = SiteRule { id, site: site.id, asks, source, entered_at: at };
+                let rule = SiteRule { id, site: site.id, asks, or_next_visit, source, entered_at: at };
                 site_rules::insert(tx, &rule, by).await?;
                 change_log::insert(tx, at, actor, "removal rule entered", "site_rule", id, &rule.in_words()).await?;
                 Ok("/front/site".to_owned())

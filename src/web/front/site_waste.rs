@@ -1,23 +1,18 @@
 //! `/front/site/waste`: how often containers are looked at, how long papers are kept, when the carrier
-//! comes next, what the whole site generates in a month; and the example of federal rules.
+//! comes next, what the whole site generates in a month.
 
 use askama::Template;
-use axum::{
-    extract::State,
-    response::{IntoResponse, Response},
-};
+use axum::{extract::State, response::Response};
 
 use crate::{
     calc::working::plain,
     domain::{
-        example_rules::{EXAMPLE, ExampleRule, Sets, VERIFY},
+        example_rules::{CHECKED, VERIFY},
         field_errors::FieldErrors,
-        ids::SiteRuleId,
         site::Site,
-        site_rule::SiteRule,
         site_waste::{SiteMonth, SiteWaste, month_of},
     },
-    store::{Stale, WriteError, change_log, site_rules, site_waste, sites},
+    store::{Stale, WriteError, change_log, site_waste, sites},
     web::{
         access::Access,
         error::WebError,
@@ -38,8 +33,6 @@ pub fn routes() -> Vec<Route> {
         page("/front/site/waste", Access::Staff, show),
         change("/front/site/waste", Access::Instructor, save),
         change("/front/site/waste/months", Access::Instructor, save_month),
-        page("/front/site/example", Access::Staff, example),
-        change("/front/site/example", Access::Instructor, load_example),
     ]
 }
 
@@ -54,6 +47,7 @@ struct SiteWastePage {
     month_form: Form,
     months: Vec<MonthLine>,
     verify: &'static str,
+    checked: &'static str,
 }
 
 struct MonthLine {
@@ -89,6 +83,8 @@ async fn show_with(
         ("look_source", waste.look_source.clone()),
         ("keep_years", number(waste.keep_years)),
         ("keep_source", waste.keep_source.clone()),
+        ("turnover", number(waste.turnover_percent)),
+        ("turnover_source", waste.turnover_source.clone()),
         ("next_removal", waste.next_removal_on.map_or(String::new(), |date| date.to_string())),
     ];
     let page = Page::new(SiteWastePage {
@@ -102,6 +98,7 @@ async fn show_with(
         month_form: of("month", Form::empty(&frame)).prefixed("month"),
         months: months.iter().map(month_line).collect(),
         verify: VERIFY,
+        checked: CHECKED,
         frame,
     });
     Ok(shown(page, is_refused))
@@ -130,6 +127,10 @@ fn described(waste: &SiteWaste) -> Vec<(&'static str, String)> {
     vec![
         ("Somebody looks at each container every", said(waste.look_every_days, "days", &waste.look_source)),
         ("Papers of a removal are kept for", said(waste.keep_years, "years", &waste.keep_source)),
+        (
+            "Of what stands here at the start of a year, recycled in it",
+            said(waste.turnover_percent, "% at least", &waste.turnover_source),
+        ),
         ("The carrier comes next on", waste.next_removal_on.map_or(String::new(), day)),
     ]
 }
@@ -137,14 +138,18 @@ fn described(waste: &SiteWaste) -> Vec<(&'static str, String)> {
 fn read(posted: &Posted, site: &Site) -> Result<SiteWaste, FieldErrors> {
     let mut r = posted.reader();
     let mut whole = |field, most| if r.raw(field).is_empty() { Some(None) } else { r.whole(field, 1..=most).map(Some) };
-    let (every, years) = (whole("look_every", 366), whole("keep_years", 100));
+    let (every, years, turnover) = (whole("look_every", 366), whole("keep_years", 100), whole("turnover", 100));
     let (look_source, keep_source) = (r.text("look_source", 0..=400), r.text("keep_source", 0..=400));
+    let turnover_source = r.text("turnover_source", 0..=400);
     let next = if r.raw("next_removal").is_empty() { Some(None) } else { r.date("next_removal").map(Some) };
-    if matches!(every, Some(Some(_))) && look_source.as_deref() == Some("") {
-        r.wrong("look_source", "say who asks for it: a permit, a letter, a regulation, your own custom");
-    }
-    if matches!(years, Some(Some(_))) && keep_source.as_deref() == Some("") {
-        r.wrong("keep_source", "say who asks for it: a permit, a letter, a regulation, your own custom");
+    for (field, number, source) in [
+        ("look_source", every, &look_source),
+        ("keep_source", years, &keep_source),
+        ("turnover_source", turnover, &turnover_source),
+    ] {
+        if matches!(number, Some(Some(_))) && source.as_deref() == Some("") {
+            r.wrong(field, "say who asks for it: a permit, a letter, a regulation, your own custom");
+        }
     }
     r.finish((|| {
         Some(SiteWaste {
@@ -153,6 +158,8 @@ fn read(posted: &Posted, site: &Site) -> Result<SiteWaste, FieldErrors> {
             look_source: look_source?,
             keep_years: years?,
             keep_source: keep_source?,
+            turnover_percent: turnover?,
+            turnover_source: turnover_source?,
             next_removal_on: next?,
             version: posted.version(),
         })
@@ -212,85 +219,4 @@ async fn save_month(State(state): State<AppState>, frame: Frame, posted: Posted)
         })
         .await;
     written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
-}
-
-#[derive(Template)]
-#[template(path = "front/site_example.html")]
-struct ExamplePage {
-    frame: Frame,
-    form: Form,
-    rules: &'static [ExampleRule],
-    verify: &'static str,
-}
-
-async fn example(State(state): State<AppState>, frame: Frame) -> Result<Response, WebError> {
-    sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?;
-    let form = Form::empty(&frame);
-    Ok(Page::new(ExamplePage { frame, form, rules: &EXAMPLE, verify: VERIFY }).into_response())
-}
-
-/// Loads what was ticked, and nothing else.
-async fn load_example(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
-    let again = |errors| {
-        let form = Form::refused(&posted, errors);
-        let page = ExamplePage { frame: frame.clone(), form, rules: &EXAMPLE, verify: VERIFY };
-        Ok(Page::new(page).unprocessable().into_response())
-    };
-    let chosen: Vec<&ExampleRule> = EXAMPLE.iter().filter(|rule| posted.ticked(rule.key)).collect();
-    let titles = chosen.iter().filter(|rule| matches!(rule.sets, Sets::Title(_))).count();
-    let mut errors = FieldErrors::none();
-    if chosen.is_empty() {
-        errors.add("", "tick what is to be loaded: which of these apply is for your safety office to say");
-    }
-    if !posted.ticked("verified") {
-        errors.add("verified", "must be ticked: an example is not a rule until somebody has checked it");
-    }
-    if titles > 1 {
-        errors.add("title", "a label has one title: choose one of the two");
-    }
-    if !errors.is_empty() {
-        return again(errors);
-    }
-    let chosen: Vec<(ExampleRule, SiteRuleId)> = chosen.into_iter().map(|rule| (*rule, state.mint())).collect();
-    let (at, actor) = (posted.at(), posted.actor());
-    let written = state
-        .store
-        .write(posted.stamp(), move |tx| {
-            Box::pin(async move {
-                let mut site = sites::find(tx).await?.ok_or(WriteError::Missing("the site"))?;
-                let mut waste = site_waste::find(tx, site.id).await?;
-                let by = actor.person().ok_or(WriteError::Forbidden("only an instructor enters rules"))?;
-                let in_force = site_rules::list(tx).await?;
-                for (rule, id) in chosen {
-                    match rule.sets {
-                        Sets::Rule(asks) => {
-                            let entered = SiteRule { id, site: site.id, asks, source: rule.source(), entered_at: at };
-                            // the same twice would only count down twice
-                            if in_force.iter().all(|other| other.asks != asks) {
-                                site_rules::insert(tx, &entered, by).await?;
-                            }
-                        }
-                        Sets::SilverLimit(ug_per_l) => {
-                            site.silver_limit_ug_per_l = Some(ug_per_l);
-                            site.silver_limit_source = rule.source();
-                        }
-                        Sets::Title(title) => site.waste_title = title.to_owned(),
-                        Sets::KeepYears(years) => {
-                            waste.keep_years = Some(years);
-                            waste.keep_source = rule.source();
-                        }
-                    }
-                    change_log::insert(tx, at, actor, "example rule loaded", "site", site.id, rule.section).await?;
-                }
-                sites::update(tx, &site).await?;
-                site_waste::save(tx, &waste).await?;
-                Ok("/front/site".to_owned())
-            })
-        })
-        .await;
-    match written {
-        Ok(landing) => Ok(see_other(&landing)),
-        Err(WriteError::Refused(errors)) => again(errors),
-        Err(error) => Err(WebError::from_write(error, &posted)),
-    }
 }

@@ -5,7 +5,10 @@ mod pure;
 mod stored;
 
 use proptest::prelude::*;
-use shimlight::domain::book::{Amount, Entry, Silver, moves};
+use shimlight::domain::{
+    book::{Amount, Entry, Silver, moves},
+    opening::{Opening, OpeningSilver},
+};
 
 /// Something done. Small numbers choose among what there is; shares are thousandths of what stands
 /// there, more than a thousand asking for more than there is.
@@ -27,6 +30,11 @@ enum Act {
     Rinse { container: usize, ml: i64, share: i64 },
     Scrap { container: usize, sheets: i64, processed: bool },
     LateSheet { batch: usize, sheets: i64 },
+    Open { ml: i64, known: bool },
+    Sample { vessel: usize, share: i64 },
+    ReadLate { vessel: usize, mg_per_l: i64, spread: i64, ago: i64 },
+    Correct { back: usize, sheets: i64 },
+    Decide { back: usize, container: usize },
 }
 
 fn act() -> impl Strategy<Value = Act> {
@@ -53,7 +61,13 @@ fn act() -> impl Strategy<Value = Act> {
             .prop_map(|(container, ml, share)| Act::Rinse { container, ml, share }),
         1 => (some.clone(), 1..=20i64, any::<bool>())
             .prop_map(|(container, sheets, processed)| Act::Scrap { container, sheets, processed }),
-        2 => (some, 1..=20i64).prop_map(|(batch, sheets)| Act::LateSheet { batch, sheets }),
+        2 => (some.clone(), 1..=20i64).prop_map(|(batch, sheets)| Act::LateSheet { batch, sheets }),
+        1 => (1..=3000i64, any::<bool>()).prop_map(|(ml, known)| Act::Open { ml, known }),
+        1 => (some.clone(), 0..=1000i64).prop_map(|(vessel, share)| Act::Sample { vessel, share }),
+        2 => (some.clone(), 0..=4000i64, 0..=1000i64, 1..=12i64)
+            .prop_map(|(vessel, mg_per_l, spread, ago)| Act::ReadLate { vessel, mg_per_l, spread, ago }),
+        2 => (0..6usize, 1..=20i64).prop_map(|(back, sheets)| Act::Correct { back, sheets }),
+        1 => (0..4usize, some).prop_map(|(back, container)| Act::Decide { back, container }),
     ]
 }
 
@@ -69,6 +83,12 @@ fn delivered(sheets: i64) -> Silver {
 
 fn carried(sheets: i64) -> i64 {
     moves::per_area(sheets * 12_903, 35_000)
+}
+
+/// What stood in an old container: its silver stated, or not known.
+fn opening(ml: i64, known: bool) -> Opening {
+    let silver = if known { OpeningSilver::Stated(delivered(ml / 100 + 1)) } else { OpeningSilver::Unknown };
+    Opening { volume_ul: ml * 1000, silver }
 }
 
 /// A reading of so many milligrams a litre, give or take.

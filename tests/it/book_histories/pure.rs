@@ -10,7 +10,7 @@ use shimlight::domain::{
 };
 use uuid::Uuid;
 
-use super::{Act, act, carried, conserved, delivered, read_as};
+use super::{Act, act, carried, conserved, delivered, opening, read_as};
 use crate::app::noon;
 
 /// A book in memory with three batches and three containers that are never closed.
@@ -54,8 +54,8 @@ impl Pure {
             self.entries.push(Entry {
                 number: self.entries.len() as i64 + 1,
                 movement: MovementId::from_uuid(uuid_of(self.movements)),
-                happened_at: noon(),
-                recorded_at: noon(),
+                happened_at: noon().plus_minutes(self.movements as i64),
+                recorded_at: noon().plus_minutes(self.movements as i64),
                 kind: draft.kind,
                 from: draft.from,
                 to: draft.to,
@@ -139,12 +139,34 @@ impl Pure {
             }
             Act::Scrap { container: index, sheets, .. } => vec![moves::scrapped(container(index), delivered(sheets))],
             Act::LateSheet { batch: index, sheets } => vec![moves::late_sheets(delivered(sheets), container(index))],
+            Act::Open { ml, known } => {
+                let old = opening(ml, known);
+                vec![moves::opened(container(ml as usize), old.amount(), old.basis())]
+            }
+            Act::Sample { vessel, share } => {
+                poured(MovementKind::Sample, self.vessel(vessel), Account::WrittenOff, share)
+            }
+            Act::ReadLate { vessel, mg_per_l, spread, ago } => {
+                let there = self.there(self.vessel(vessel));
+                let at = noon().plus_minutes(self.movements as i64 - ago);
+                moves::read_at(there, &self.entries, at, read_as(mg_per_l, spread), Basis::EstimatingPaper)
+            }
+            // one of the last sheets is put right: taken back here, and loaded again by the next act
+            Act::Correct { back, .. } => self.mirror_of(back, |entry| entry.kind == MovementKind::Sheet),
+            Act::Decide { back: _, container: index } => {
+                vec![moves::late_sheets(delivered(1), container(index))]
+            }
         }
     }
 
     /// The mirror of one of the last standing movements.
     fn mirror(&self, back: usize) -> Vec<Draft> {
-        let mut movements: Vec<MovementId> = standing(&self.entries).map(|entry| entry.movement).collect();
+        self.mirror_of(back, |_| true)
+    }
+
+    fn mirror_of(&self, back: usize, which: impl Fn(&Entry) -> bool) -> Vec<Draft> {
+        let mut movements: Vec<MovementId> =
+            standing(&self.entries).filter(|entry| which(entry)).map(|entry| entry.movement).collect();
         movements.dedup();
         let Some(movement) = movements.iter().rev().nth(back) else { return Vec::new() };
         let own: Vec<Entry> = self.entries.iter().filter(|entry| entry.movement == *movement).cloned().collect();

@@ -3,23 +3,31 @@
 use proptest::prelude::*;
 use shimlight::domain::{
     batch::{Batch, Slot},
-    book::{Amount, Vessel, laws, share},
+    book::{self, Amount, MovementKind, Vessel, laws, share},
     container::{Container, ContainerState, Contents},
     ids::{BatchId, ContainerId, MovementId},
+    opening::Opening,
     product::ProductKind,
     reading::Method,
     recovery::Recovery,
     removal::Removal,
     scrap::Scrap,
+    sheet_run::Decision,
+    shortfall::Missing,
 };
 use shimlight::store::{
     self, WriteError,
-    movements::{self, Addition, Loss},
+    movements::{self, Addition, Loss, Retiring},
     reversals, sheet_runs,
 };
 
-use super::{Act, act, conserved, read_as};
+use super::{Act, act, conserved, opening, read_as};
 use crate::darkroom::Darkroom;
+
+/// Where what is missing went, now and then left out.
+fn missing(number: i64) -> Option<Missing> {
+    [Some(Missing::Evaporated), Some(Missing::Spilled), None, Some(Missing::Otherwise)][number.rem_euclid(4) as usize]
+}
 
 /// A stored darkroom under random acts.
 struct Stored {
@@ -34,7 +42,7 @@ impl Stored {
         let mut stored = Self { lab, batches: Vec::new(), containers: Vec::new() };
         for _ in 0..2 {
             stored.mixes(2000).await;
-            stored.sets_up().await;
+            stored.sets_up(None).await;
         }
         stored
     }
@@ -44,7 +52,7 @@ impl Stored {
         self.batches.push(batch);
     }
 
-    async fn sets_up(&mut self) {
+    async fn sets_up(&mut self, already: Option<Opening>) {
         let container = Container {
             id: self.lab.app.state.mint(),
             site: self.lab.evening.site,
@@ -64,7 +72,7 @@ impl Stored {
         let occasion = self.lab.occasion("");
         self.lab
             .does(move |tx| {
-                Box::pin(async move { movements::set_up(tx, &occasion, &container, Amount::NOTHING).await.map(drop) })
+                Box::pin(async move { movements::set_up(tx, &occasion, &container, already).await.map(drop) })
             })
             .await
             .expect("set up");
@@ -150,7 +158,9 @@ impl Stored {
                 let vessel = self.vessel(vessel);
                 let measured = self.part(vessel, share).await;
                 self.lab
-                    .does(move |tx| Box::pin(async move { movements::measure(tx, &occasion, vessel, measured).await }))
+                    .does(move |tx| {
+                        Box::pin(async move { movements::measure(tx, &occasion, vessel, measured, missing(share)).await })
+                    })
                     .await
             }
             Act::Read { vessel, mg_per_l, spread } => {
@@ -170,7 +180,7 @@ impl Stored {
                 self.lab
                     .does(move |tx| {
                         Box::pin(
-                            async move { movements::top_up(tx, &occasion, id, measured, (addition, ml * 1000)).await },
+                            async move { movements::top_up(tx, &occasion, id, (measured, missing(ml)), (addition, ml * 1000)).await },
                         )
                     })
                     .await
@@ -181,9 +191,15 @@ impl Stored {
                 let version = self.version(id).await;
                 self.lab
                     .does(move |tx| {
-                        Box::pin(async move {
-                            movements::retire(tx, &occasion, (id, version), measured, Some(into), "").await
-                        })
+                        let retiring = Retiring {
+                            batch: id,
+                            version,
+                            measured_ul: measured,
+                            missing: missing(share),
+                            into: Some(into),
+                            although: String::new(),
+                        };
+                        Box::pin(async move { movements::retire(tx, &occasion, &retiring).await })
                     })
                     .await
             }
@@ -203,6 +219,7 @@ impl Stored {
                     id: state.mint(),
                     movement: occasion.movement,
                     container: id,
+                    treated_ul: None,
                     means: "steel wool cartridge".to_owned(),
                     before_ug_per_l: None,
                     after_ug_per_l: Some(700_000),
@@ -236,7 +253,7 @@ impl Stored {
                     .does(move |tx| Box::pin(async move { movements::remove(tx, &occasion, version, &removal).await }))
                     .await;
                 if done.is_ok() {
-                    self.sets_up().await;
+                    self.sets_up(None).await;
                 }
                 done
             }
@@ -275,6 +292,51 @@ impl Stored {
                     })
                     .await
             }
+            Act::Open { ml, known } => {
+                if self.containers.len() < 12 {
+                    self.sets_up(Some(opening(ml, known))).await;
+                }
+                Ok(())
+            }
+            Act::Sample { vessel, share } => {
+                let vessel = self.vessel(vessel);
+                let volume = self.part(vessel, share).await;
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(async move { movements::write_off(tx, &occasion, vessel, Loss::Sample, volume).await })
+                    })
+                    .await
+            }
+            Act::ReadLate { vessel, mg_per_l, spread, ago } => {
+                let (vessel, id, silver) = (self.vessel(vessel), state.mint(), read_as(mg_per_l, spread));
+                let occasion =
+                    movements::Occasion { happened_at: occasion.happened_at.plus_minutes(-ago), ..occasion };
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(async move {
+                            movements::read_silver(tx, &occasion, id, vessel, Method::EstimatingPaper, silver).await
+                        })
+                    })
+                    .await
+            }
+            Act::Correct { back, sheets } => self.corrects(back, sheets).await,
+            Act::Decide { back, container: index } => {
+                let mut conn = state.store.read().await.expect("a reader");
+                let waiting = sheet_runs::list_waiting(&mut conn).await.expect("sheets");
+                drop(conn);
+                let Some(run) = waiting.get(back).map(|run| run.id) else { return Ok(()) };
+                let decision = match back {
+                    0 => Decision::WentWithContainer,
+                    1 => Decision::FoundByReading,
+                    _ => Decision::BookedInto(container(index)),
+                };
+                let (actor, id, now) = (self.lab.actor, state.mint(), self.lab.now());
+                self.lab
+                    .does(move |tx| {
+                        Box::pin(async move { sheet_runs::decide(tx, actor, run, id, decision, now).await })
+                    })
+                    .await
+            }
             Act::Reverse { back } => {
                 let entries = self.lab.entries().await;
                 let mut movements: Vec<MovementId> = entries.iter().map(|entry| entry.movement).collect();
@@ -288,6 +350,43 @@ impl Stored {
                     .await
             }
         }
+    }
+
+    /// One of the last sheets was another number: it is taken back and recorded anew, as one write.
+    async fn corrects(&self, back: usize, sheets: i64) -> Result<(), WriteError> {
+        let entries = self.lab.entries().await;
+        let booked: Vec<MovementId> =
+            book::standing(&entries).filter(|entry| entry.kind == MovementKind::Sheet).map(|one| one.movement).collect();
+        let Some(movement) = booked.into_iter().rev().nth(back) else { return Ok(()) };
+        let mut conn = self.lab.app.state.store.read().await.expect("a reader");
+        let run = sheet_runs::find_by_movement(&mut conn, movement).await.expect("read").expect("a record");
+        drop(conn);
+        let anew = sheet_runs::NewSheetRun { developed_at: run.developed_at, ..self.lab.four_by_five(sheets) };
+        let (actor, id, now) = (self.lab.actor, self.lab.app.state.mint(), self.lab.now());
+        self.lab
+            .does(move |tx| {
+                Box::pin(async move {
+                    sheet_runs::undo(tx, actor, run.id, id, now, "miscounted").await?;
+                    sheet_runs::record(tx, actor, &anew, now).await
+                })
+            })
+            .await
+    }
+
+    /// Every removed container has its removal, with what applied to it then, and none that is here has.
+    async fn removals_are_on_record(&self) -> Result<(), String> {
+        let mut conn = self.lab.app.state.store.read().await.expect("a reader");
+        for container in store::containers::list(&mut conn).await.expect("containers") {
+            let removal = store::removals::find_of(&mut conn, container.id).await.expect("read");
+            let kept = match &removal {
+                Some(removal) => store::kept_deadlines::list_of(&mut conn, removal.id).await.expect("read"),
+                None => None,
+            };
+            if (container.is_removed(), container.is_removed()) != (removal.is_some(), kept.is_some()) {
+                return Err(format!("{} and its removal {removal:?} do not agree", container.name()));
+            }
+        }
+        Ok(())
     }
 
     async fn version(&self, batch: BatchId) -> i64 {
@@ -333,6 +432,7 @@ fn wrong_after(acts: &[Act]) -> Result<(), String> {
         }
         let entries = lab.lab.entries().await;
         conserved(&entries)?;
+        lab.removals_are_on_record().await?;
         let balances = laws::balances(&entries);
         for index in 0..12 {
             let vessel = lab.vessel(index);

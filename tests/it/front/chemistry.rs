@@ -161,7 +161,7 @@ async fn the_evenings_tally_balances() {
     // one sheet too many typed: the newest entry's movement is taken back
     sheets_through(&app, &student, 1, 1).await;
     let page = instructor.get(&fixer).await;
-    let take_back = page.attribute("tbody tr:last-child a[href*='/front/waste/book/']", "href").expect("a link");
+    let take_back = page.attribute("tbody tr:first-child a[href*='/front/waste/book/']", "href").expect("a link");
     let asked = instructor.get(&take_back).await;
     assert_eq!(asked.text("h1"), "Take back: sheet");
     let book = instructor.saves(&take_back, &[("why", "typed twice")]).await;
@@ -207,7 +207,7 @@ async fn a_reading_takes_the_place_of_the_estimate_and_both_are_kept() {
     assert!(refused.text(".wrong").contains("take the reading back first"), "{}", refused.text(".wrong"));
     let backwards = [("method", "laboratory"), ("silver", "0.8"), ("low", "0.9"), ("high", "1"), ("happened_at", &at)];
     let refused = instructor.post(&format!("{fixer}/reading"), &backwards).await;
-    assert_eq!(refused.text("#reading-low-error"), "must not be more than the reading itself");
+    assert_eq!(refused.text("#reading-low-error"), "must not be more than the best figure");
     nothing_is_wrong(&app).await;
 }
 
@@ -242,7 +242,10 @@ async fn topping_up_measures_first_and_raises_the_capacity() {
     sets_in(&instructor, &fixer, Slot::Fixer).await;
     sheets_through(&app, &student, 1, 80).await;
     let at = local_now(&instructor);
-    let fields = [("measured", "900"), ("addition", "fresh"), ("added", "1 L"), ("happened_at", at.as_str())];
+    let silent = [("measured", "900"), ("addition", "fresh"), ("added", "1 L"), ("happened_at", at.as_str())];
+    let refused = instructor.post(&format!("{fixer}/top-up"), &silent).await;
+    assert!(refused.text("#top-up-missing-error").contains("are missing"), "{}", refused.text(".wrong"));
+    let fields: Vec<_> = silent.into_iter().chain([("missing", "evaporated")]).collect();
     let page = instructor.saves(&format!("{fixer}/top-up"), &fields).await;
     assert_eq!(page.texts(".reading .value")[0], "1900 mL");
     assert!(page.text("main").contains("25 % of its capacity"), "80 sheets in two litres: {}", page.text("main"));
@@ -302,7 +305,8 @@ async fn a_batch_mixed_by_mistake_is_put_away_empty_unless_it_was_used() {
     let used = mixes(&instructor, ProductKind::Fixer, "2000").await;
     sets_in(&instructor, &used, Slot::Fixer).await;
     sheets_through(&app, &student, 1, 1).await;
-    let link = "tbody tr:first-child a[href*='/front/waste/book/']";
+    // the newest entry stands first: the mixing is the last
+    let link = "[aria-label='Entries of the silver book'] tbody tr:last-child a[href*='/front/waste/book/']";
     let take_back = instructor.get(&used).await.attribute(link, "href").expect("a link");
     let refused = instructor.post(&take_back, &[("why", "wrong bottle")]).await;
     assert!(refused.text(".wrong").contains("the batch was used since"), "{}", refused.text(".wrong"));

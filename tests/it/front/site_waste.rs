@@ -86,8 +86,8 @@ async fn the_example_loads_only_what_was_ticked_and_says_where_each_figure_is_fr
     let said = site.text("main");
     assert!(said.contains("gone within 180 days of the first drop"), "{said}");
     assert!(said.contains("what is past 208.2 L here, in all containers not moved, gone within 3 days"), "{said}");
-    assert!(said.contains("40 CFR 262.16(b)") && said.contains("read November 2026"), "{said}");
-    assert!(said.contains("5 mg/L (example: 40 CFR 261.24"), "{said}");
+    assert!(said.contains("40 CFR 262.16(b)") && said.contains("checked 25 November 2026"), "{said}");
+    assert!(said.contains("5 mg/L (example: 40 CFR 261.24(a), Table 1"), "{said}");
     // loaded again, nothing counts down twice
     instructor.saves("/front/site/example", &ticked).await;
     let mut conn = app.state.store.read().await.expect("a reader");
@@ -114,4 +114,29 @@ async fn a_rule_may_count_from_a_volume() {
     assert!(!instructor.post("/front/site/rules", &mixed).await.error_beside("volume").is_empty());
     let none = [("clock", "past volume"), ("span", "3"), ("unit", "days"), ("volume", ""), ("source", "x")];
     assert!(!instructor.post("/front/site/rules", &none).await.error_beside("volume").is_empty());
+}
+
+#[tokio::test]
+async fn an_own_figure_gives_way_to_the_example_only_when_that_was_ticked() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let own = [("keep_years", "5"), ("keep_source", "letter of 4 May"), ("version", "0")];
+    instructor.saves("/front/site/waste", &own).await;
+    let page = instructor.get("/front/site/example").await;
+    assert!(page.text("table").contains("5 years (letter of 4 May)"), "{}", page.text("table"));
+    let ticked = [("keep-3", "yes"), ("turnover-75", "yes"), ("verified", "yes")];
+    let refused = instructor.post("/front/site/example", &ticked).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.error_beside("replace-keep-3").contains("5 years (letter of 4 May)"), "{}", refused.text("main"));
+    let waste = async || {
+        let mut conn = app.state.store.read().await.expect("a reader");
+        let site = store::sites::find(&mut conn).await.expect("read").expect("set up").id;
+        store::site_waste::find(&mut conn, site).await.expect("read")
+    };
+    let kept = waste().await;
+    assert_eq!((kept.keep_years, kept.turnover_percent), (Some(5), None), "nothing of it was loaded");
+    let agreed: Vec<_> = ticked.into_iter().chain([("replace-keep-3", "yes")]).collect();
+    instructor.saves("/front/site/example", &agreed).await;
+    let loaded = waste().await;
+    assert_eq!((loaded.keep_years, loaded.turnover_percent), (Some(3), Some(75)));
+    assert!(loaded.turnover_source.contains("40 CFR 261.1(c)(8)"), "{}", loaded.turnover_source);
 }

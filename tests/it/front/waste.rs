@@ -112,7 +112,7 @@ async fn sheets_typed_in_after_the_fixer_was_poured_away_follow_it_into_its_cont
     // 0.129 m² x 0.97 g/m²
     assert!(page.text("main").contains("0.13 g (0.045 to 0.21)"), "{}", page.text("main"));
     nothing_is_wrong(&app).await;
-    // with the container gone, nothing is recorded until the instructor decides
+    // with the container gone, they are kept and wait until the instructor decides
     let (at, stands) = (local_now(&instructor), version(&instructor, &can).await);
     let fields = [
         ("version", stands.as_str()),
@@ -122,12 +122,19 @@ async fn sheets_typed_in_after_the_fixer_was_poured_away_follow_it_into_its_cont
         ("happened_at", at.as_str()),
     ];
     instructor.saves(&format!("{can}/remove"), &fields).await;
-    let refused = instructor.post("/front/chemistry/sheets", &late).await;
-    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(refused.text(".wrong").contains("the instructor decides"), "{}", refused.text(".wrong"));
-    let left_out: Vec<_> = late.iter().copied().chain([("left_out", "yes")]).collect();
-    let page = instructor.saves("/front/chemistry/sheets", &left_out).await;
-    assert!(page.text("#unbooked ~ ul li").contains("staff decided to leave them out"));
+    let assistant = app.staff(Role::Assistant, "Otis Brae").await;
+    let page = assistant.saves("/front/chemistry/sheets", &late).await;
+    assert!(page.text("#unbooked ~ ul li").contains("the instructor decides"), "{}", page.text("main"));
+    let home = assistant.get("/front").await.texts("#attention ~ ul li").join("; ");
+    assert!(home.contains("Sheets that wait for the instructor’s decision: 10."), "{home}");
+    let page = instructor.get("/front/chemistry").await;
+    let run = page.attribute("#decide-run option", "value").expect("a sheet to decide about");
+    let decision = [("run", run.as_str()), ("decision", "went")];
+    assert_eq!(assistant.post("/front/chemistry/sheets/decide", &decision).await.status, StatusCode::FORBIDDEN);
+    let page = instructor.saves("/front/chemistry/sheets/decide", &decision).await;
+    assert!(page.text("#unbooked ~ ul li").contains("the instructor decided to leave them out"));
+    let again = instructor.post("/front/chemistry/sheets/decide", &decision).await;
+    assert_eq!(again.status, StatusCode::UNPROCESSABLE_ENTITY);
     nothing_is_wrong(&app).await;
 }
 
@@ -250,6 +257,7 @@ async fn deadlines_name_their_clock_and_their_rule_or_say_that_none_was_entered(
             id: app.state.mint(),
             site,
             asks: Asks::GoneWithin { clock, span: Span::Days(days) },
+            or_next_visit: false,
             source: "safety office".to_owned(),
             entered_at: app.state.now(),
         };
@@ -354,7 +362,9 @@ async fn hostile_and_foreign_words_are_shown_as_words() {
     let long = "ש".repeat(390);
     let fields =
         [("contents", "mixed"), ("capacity", "20 L"), ("hazards", script), ("place", "\"><b>אאא"), ("already", "1 L")];
-    let fields: Vec<_> = fields.into_iter().chain([("since", "2026-03-01T10:00")]).collect();
+    let unsaid = instructor.post("/front/waste/containers", &fields).await;
+    assert!(unsaid.error_beside("silver").contains("not known"), "{}", unsaid.text(".wrong"));
+    let fields: Vec<_> = fields.into_iter().chain([("since", "2026-03-01T10:00"), ("silver_unknown", "yes")]).collect();
     let can = instructor.post("/front/waste/containers", &fields).await.location();
     let at = local_now(&instructor);
     let reason = [("loss", "spill"), ("volume", "10"), ("remark", long.as_str()), ("happened_at", at.as_str())];
@@ -365,5 +375,101 @@ async fn hostile_and_foreign_words_are_shown_as_words() {
         assert!(!page.body.contains("<script>alert") && !page.body.contains("<b>א"), "{path}");
     }
     assert!(instructor.get(&format!("{can}/label")).await.text(".cut-card").contains(script));
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn a_moved_container_takes_no_more_and_what_applied_to_it_is_kept_when_it_leaves() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    let rule = [("clock", "moved"), ("span", "10"), ("unit", "days"), ("source", "safety office")];
+    instructor.saves("/front/site/rules", &rule).await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "1 L").await;
+    retires(&instructor, &fixer, &can, "1 L", "").await;
+    let (at, stands) = (local_now(&instructor), version(&instructor, &can).await);
+    instructor.saves(&format!("{can}/moved"), &[("version", &stands), ("happened_at", &at)]).await;
+    let more = mixes(&instructor, ProductKind::Fixer, "1 L").await;
+    let refused = retires(&instructor, &more, &can, "1 L", "").await;
+    assert!(refused.text("#retire-into-error").contains("was moved"), "{}", refused.text(".wrong"));
+    // moved by mistake, and moved again: both stay in sight
+    let stands = version(&instructor, &can).await;
+    instructor.saves(&format!("{can}/moved"), &[("version", &stands), ("not", "yes")]).await;
+    let stands = version(&instructor, &can).await;
+    let page = instructor.saves(&format!("{can}/moved"), &[("version", &stands), ("happened_at", &at)]).await;
+    assert_eq!(page.texts("#about ~ details li").len(), 3, "{}", page.text("#about ~ details"));
+    let stands = version(&instructor, &can).await;
+    let removal = [
+        ("version", stands.as_str()),
+        ("carrier", "Fell & Daughters"),
+        ("destination", "Silver works"),
+        ("reference", "FD-121"),
+        ("happened_at", at.as_str()),
+    ];
+    instructor.saves(&format!("{can}/remove"), &removal).await;
+    // the rule ends, and another comes: what applied when it left stands
+    let site = instructor.get("/front/site").await;
+    let end = site.attribute("form[action$='/end']", "action").expect("a rule");
+    instructor.saves(&end, &[]).await;
+    let page = instructor.get(&can).await;
+    let said = page.text("#by-when ~ ul");
+    assert!(said.contains("remove by 29 Mar 2026") && said.contains("10 days of the day it was moved"), "{said}");
+    let log = instructor.get("/front/exports/disposal-log.csv").await;
+    let last = log.body.lines().last().expect("a row");
+    assert!(last.contains(",2026-03-29,") && last.contains(",moved,"), "{last}");
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn a_look_and_a_cartridge_written_down_by_mistake_are_taken_back_and_stay_in_sight() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    let at = local_now(&instructor);
+    let look = [("closed", "yes"), ("labelled", "yes"), ("sound", "yes"), ("happened_at", at.as_str())];
+    let page = instructor.saves(&format!("{can}/look"), &look).await;
+    let id = page.attribute("#take-back-look option", "value").expect("a look");
+    let act = format!("{can}/looks/take-back");
+    let refused = instructor.post(&act, &[("look", &id), ("why", " ")]).await;
+    assert!(!refused.text("#take-back-why-error").is_empty());
+    let page = instructor.saves(&act, &[("look", &id), ("why", "it was container 2")]).await;
+    let said = page.text("#looks ~ ul");
+    assert!(said.contains("taken back") && said.contains("it was container 2"), "{said}");
+    assert_eq!(
+        instructor.post(&act, &[("look", &id), ("why", "again")]).await.status,
+        StatusCode::UNPROCESSABLE_ENTITY
+    );
+    let change = [("cartridge", "number 5"), ("happened_at", at.as_str())];
+    let page = instructor.saves("/front/waste/recovery/cartridges", &change).await;
+    let id = page.attribute("#take-back-change option", "value").expect("a change");
+    let back = [("change", id.as_str()), ("why", "it was not changed after all")];
+    let page = instructor.saves("/front/waste/recovery/cartridges/take-back", &back).await;
+    assert!(page.text("#cartridges ~ div").contains("it was not changed after all"), "{}", page.text("main"));
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn what_was_mixed_against_an_objection_stands_on_the_label_and_the_limit_is_seen_at_a_glance() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let limit = [("silver-5", "yes"), ("verified", "yes")];
+    instructor.saves("/front/site/example", &limit).await;
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    let developer = mixes(&instructor, ProductKind::Developer, "1 L").await;
+    retires(&instructor, &developer, &can, "1 L", "safety office, letter of 3 March").await;
+    let label = instructor.get(&format!("{can}/label")).await.text(".cut-card");
+    assert!(label.contains("Also in it: developer"), "{label}");
+    let at = local_now(&instructor);
+    // a strip alone is no figure
+    let strip = [("method", "silver estimating paper"), ("silver", "0.5"), ("happened_at", at.as_str())];
+    let refused = instructor.post(&format!("{can}/reading"), &strip).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(!refused.text("#reading-low-error").is_empty(), "{}", refused.text(".wrong"));
+    let strip: Vec<_> = strip.into_iter().chain([("low", "0.3"), ("high", "1")]).collect();
+    instructor.saves(&format!("{can}/reading"), &strip).await;
+    let waste = instructor.get("/front/waste").await.text("main");
+    assert!(waste.contains("at or above the limit") && waste.contains("also in it"), "{waste}");
+    let home = instructor.get("/front").await.texts("#attention ~ ul li").join("; ");
+    assert!(home.contains("At or above the site’s limit for silver"), "{home}");
+    let laboratory = [("method", "laboratory"), ("silver", "0.002"), ("happened_at", at.as_str())];
+    let page = instructor.saves(&format!("{can}/reading"), &laboratory).await.text("#in-it ~ p .tag");
+    assert_eq!(page, "below the limit");
     nothing_is_wrong(&app).await;
 }

@@ -69,7 +69,7 @@ async fn the_first_rinse_brings_back_what_sheets_carried_into_the_wash() {
     sheets_through(&app, &student, 10, 20).await;
     let can = sets_up(&instructor, "first rinse", "irritant, holds silver").await;
     let at = local_now(&instructor);
-    let too_much = [("volume", "2 L"), ("silver", "5"), ("happened_at", at.as_str())];
+    let too_much = [("volume", "2 L"), ("silver", "5"), ("low", "5"), ("high", "5"), ("happened_at", at.as_str())];
     let refused = instructor.post(&format!("{can}/rinse"), &too_much).await;
     assert!(refused.text("main").contains("more than sheets carried into the wash"), "{}", refused.text("main"));
     let page = instructor.saves(&format!("{can}/rinse"), &[("volume", "2 L"), ("happened_at", &at)]).await;

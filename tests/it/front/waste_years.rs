@@ -12,7 +12,13 @@ use crate::app::TestApp;
 #[tokio::test]
 async fn a_year_ends_with_what_the_next_one_begins_with() {
     let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
-    let keep = [("keep_years", "3"), ("keep_source", "40 CFR 262.40"), ("version", "0")];
+    let keep = [
+        ("keep_years", "3"),
+        ("keep_source", "40 CFR 262.40"),
+        ("turnover", "75"),
+        ("turnover_source", "40 CFR 261.1(c)(8)"),
+        ("version", "0"),
+    ];
     instructor.saves("/front/site/waste", &keep).await;
     let can = sets_up(&instructor, "spent fixer", "irritant").await;
     let fixer = mixes(&instructor, ProductKind::Fixer, "2 L").await;
@@ -46,7 +52,7 @@ async fn a_year_ends_with_what_the_next_one_begins_with() {
     assert_eq!(volumes, ["2000", "1000", "0", "3000", "0", "0", "0", "0"], "{cells:?}");
     let said = second.text("main");
     // 3 L of the 2 L that stood there at the start: 150 %
-    assert!(said.contains("150 %") && said.contains("40 CFR 261.1(c)(8)"), "{said}");
+    assert!(said.contains("150 %: at least the 75 % entered") && said.contains("40 CFR 261.1(c)(8)"), "{said}");
     assert!(said.contains("FD-2027-3") && said.contains("14 Jan 2030"), "{said}");
     assert_eq!(instructor.get("/front/waste/years/2019").await.status, StatusCode::NOT_FOUND);
 

@@ -1,11 +1,10 @@
-//! `/front/chemistry/batches/{id}`: one batch, what went through it, what is done with it.
+//! `/front/chemistry/batches/{id}`: one batch, what went through it, what it holds.
 
 use askama::Template;
 use axum::{
     extract::{Path, RawQuery, State},
     response::Response,
 };
-use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
@@ -16,7 +15,7 @@ use crate::{
         book::{self, Silver, Vessel, written},
         condition::{Load, condition},
         field_errors::FieldErrors,
-        ids::{BatchId, ContainerId, PaperId},
+        ids::{BatchId, PaperId},
         instant::Instant,
         paper::PaperBase,
         product::{Product, ProductKind, Times},
@@ -28,7 +27,6 @@ use crate::{
     drawing::level::Level,
     store::{
         Error, batches, book as stored_book, change_log, clearing_tests,
-        movements::{self, Addition},
         papers, products, readings, sites, tray_lines, tray_slots,
     },
     web::{
@@ -37,16 +35,15 @@ use crate::{
         form::Form,
         frame::Frame,
         page::Page,
-        posted::Posted,
-        routes::{Route, change, page},
+        routes::{Route, page},
         state::AppState,
     },
 };
 
 use super::{
     super::{
-        book_words::{self, BookWords, EntryLine},
-        vessel_acts::{self, Acts, answer, log, occasion, path_of, show_again, shown, volume_of, with_although, zone},
+        book_words::{BookWords, EntriesPage, asked_before},
+        vessel_acts::{Acts, shown},
     },
     clearing::{self, ClearingLine},
     mixing::{self, Amounts},
@@ -54,16 +51,7 @@ use super::{
 };
 
 pub(super) fn routes() -> Vec<Route> {
-    vec![
-        page("/front/chemistry/batches/{id}", Access::Staff, show),
-        change("/front/chemistry/batches/{id}/top-up", Access::Staff, top_up),
-        change("/front/chemistry/batches/{id}/retire", Access::Staff, retire),
-        change("/front/chemistry/batches/{id}/measure", Access::Staff, measure),
-        change("/front/chemistry/batches/{id}/reading", Access::Staff, read_silver),
-        change("/front/chemistry/batches/{id}/write-off", Access::Staff, write_off),
-        change("/front/chemistry/batches/{id}/pour", Access::Staff, pour),
-        change("/front/chemistry/batches/{id}/discharge", Access::Staff, discharge),
-    ]
+    vec![page("/front/chemistry/batches/{id}", Access::Staff, show)]
 }
 
 #[derive(Template)]
@@ -91,7 +79,7 @@ struct BatchPage {
     additions: Vec<(String, String)>,
     carry_over: Vec<(PaperId, String, String)>,
     readings: Vec<ReadingLine>,
-    entries: Vec<EntryLine>,
+    book: EntriesPage,
     times: TimesToday,
     label_ready: bool,
     clearing: Vec<ClearingLine>,
@@ -143,9 +131,10 @@ async fn show(
     Path(id): Path<BatchId>,
     RawQuery(query): RawQuery,
 ) -> Result<Response, WebError> {
-    let asked = query.unwrap_or_default();
-    let typed = form_urlencoded::parse(asked.as_bytes()).find(|(name, _)| name == "now_c");
-    page_of(&state, frame, id, None, typed.map(|(_, value)| value.trim().to_owned())).await
+    let query = query.unwrap_or_default();
+    let typed = form_urlencoded::parse(query.as_bytes()).find(|(name, _)| name == "now_c");
+    let asked = Asked { now_c: typed.map(|(_, value)| value.trim().to_owned()), before: asked_before(&query) };
+    page_of(&state, frame, id, None, asked).await
 }
 
 /// The page, with one of its forms as it was sent and refused.
@@ -155,16 +144,25 @@ pub(in crate::web::front) async fn show_with(
     id: BatchId,
     refused: Option<(&'static str, Form)>,
 ) -> Result<Response, WebError> {
-    page_of(state, frame, id, refused, None).await
+    page_of(state, frame, id, refused, Asked::default()).await
 }
 
-/// The page; `now_c` is today's temperature as somebody typed it.
+/// What the address asks for.
+#[derive(Default)]
+struct Asked {
+    /// Today's temperature as somebody typed it.
+    now_c: Option<String>,
+    /// Entries older than this one.
+    before: Option<i64>,
+}
+
+/// The page.
 async fn page_of(
     state: &AppState,
     frame: Frame,
     id: BatchId,
     refused: Option<(&'static str, Form)>,
-    now_c: Option<String>,
+    asked: Asked,
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
@@ -180,7 +178,7 @@ async fn page_of(
     let held = if batch.in_use() { load.holds } else { load.retired };
     let acts =
         Acts::find(&mut conn, &frame, (vessel, batch.version), now.as_local_control(&site.zone), refused).await?;
-    let times = TimesToday::of(&frame, &batch, product.as_ref(), now_c);
+    let times = TimesToday::of(&frame, &batch, product.as_ref(), asked.now_c);
     let is_refused = acts.is_refused() || times.refused;
     let clearing = clearing_tests::list_of(&mut conn, id).await?;
     let page = Page::new(BatchPage {
@@ -208,7 +206,7 @@ async fn page_of(
         additions: additions(&batch),
         carry_over: carry_over(&mut conn).await?,
         readings: reading_lines(&mut conn, vessel, &site).await?,
-        entries: words.lines(&entries, &book_words::reversed_by(&entries)),
+        book: words.page_of(&entries, asked.before),
         acts,
         frame,
     });
@@ -315,131 +313,4 @@ pub(in crate::web::front) async fn reading_lines(
         });
     }
     Ok(lines)
-}
-
-fn read_topping_up(posted: &Posted, zone: &TimeZone) -> Result<(i64, Addition, i64, Instant, String), FieldErrors> {
-    let mut r = posted.reader();
-    let measured = volume_of(&mut r, "measured", 0);
-    let addition = r.choice("addition", |word| match word {
-        "fresh" => Some(Addition::Fresh),
-        "water" => Some(Addition::Water),
-        _ => None,
-    });
-    let added = volume_of(&mut r, "added", 1);
-    let (at, remark) = (r.local_time("happened_at", zone), r.text("remark", 0..=400));
-    r.finish((|| Some((measured?, addition?, added?, at?, remark?)))())
-}
-
-async fn top_up(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<BatchId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    let (zone, vessel) = (zone(&state).await?, Vessel::Batch(id));
-    let read = read_topping_up(&posted, &zone);
-    let (measured, addition, added, at, remark) = match read {
-        Ok(read) => read,
-        Err(errors) => return show_again(&state, frame, vessel, "top-up", &posted, errors).await,
-    };
-    let occasion = occasion(&state, &posted, at, remark);
-    let written = state
-        .store
-        .write(posted.stamp(), move |tx| {
-            Box::pin(async move {
-                movements::top_up(tx, &occasion, id, measured, (addition, added)).await?;
-                let words = volume::in_words(added);
-                log(tx, occasion.recorded_at, occasion.actor, "batch topped up", vessel, &words).await?;
-                Ok(path_of(vessel))
-            })
-        })
-        .await;
-    answer(&state, frame, vessel, "top-up", &posted, written).await
-}
-
-fn read_retiring(
-    posted: &Posted,
-    zone: &TimeZone,
-) -> Result<(i64, Option<ContainerId>, Instant, String, String), FieldErrors> {
-    let mut r = posted.reader();
-    let measured = volume_of(&mut r, "measured", 0);
-    let into = if r.raw("into").is_empty() { Some(None) } else { r.id::<ContainerId>("into").map(Some) };
-    let (at, remark) = (r.local_time("happened_at", zone), r.text("remark", 0..=400));
-    let although = r.text("although", 0..=400);
-    r.finish((|| Some((measured?, into?, at?, remark?, although?)))())
-}
-
-async fn retire(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<BatchId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    let (zone, vessel) = (zone(&state).await?, Vessel::Batch(id));
-    let read = read_retiring(&posted, &zone);
-    let (measured, into, at, remark, although) = match read {
-        Ok(read) => read,
-        Err(errors) => return show_again(&state, frame, vessel, "retire", &posted, errors).await,
-    };
-    let (occasion, version) = (occasion(&state, &posted, at, with_although(remark, &although)), posted.version());
-    let written = state
-        .store
-        .write(posted.stamp(), move |tx| {
-            Box::pin(async move {
-                movements::retire(tx, &occasion, (id, version), measured, into, &although).await?;
-                let (words, now, actor) = (volume::in_words(measured), occasion.recorded_at, occasion.actor);
-                if let Some(into) = into {
-                    log(tx, now, actor, "poured into the container", Vessel::Container(into), &words).await?;
-                }
-                log(tx, now, actor, "batch retired", vessel, &words).await?;
-                Ok(path_of(vessel))
-            })
-        })
-        .await;
-    answer(&state, frame, vessel, "retire", &posted, written).await
-}
-
-async fn measure(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<BatchId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    vessel_acts::measure(state, frame, Vessel::Batch(id), posted).await
-}
-
-async fn read_silver(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<BatchId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    vessel_acts::read_silver(state, frame, Vessel::Batch(id), posted).await
-}
-
-async fn write_off(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<BatchId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    vessel_acts::write_off(state, frame, Vessel::Batch(id), posted).await
-}
-
-async fn pour(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<BatchId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    vessel_acts::pour(state, frame, Vessel::Batch(id), posted).await
-}
-
-async fn discharge(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<BatchId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    vessel_acts::discharge(state, frame, Vessel::Batch(id), posted).await
 }

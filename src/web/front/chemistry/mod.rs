@@ -1,6 +1,7 @@
 //! `/front/chemistry`: what stands in the trays, what is mixed, what to change.
 
 pub(super) mod batch;
+mod batch_acts;
 mod bottle_label;
 mod clearing;
 mod mixing;
@@ -25,7 +26,7 @@ use crate::{
         site::Site,
         volume,
     },
-    store::{Error, batches, papers, products, sheet_runs, sites, tray_lines, tray_slots},
+    store::{Error, batches, containers, papers, products, sheet_runs, sites, tray_lines, tray_slots},
     web::{
         access::{Access, Staff},
         error::WebError,
@@ -49,6 +50,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(mixing::routes());
     routes.extend(trays::routes());
     routes.extend(batch::routes());
+    routes.extend(batch_acts::routes());
     routes.extend(bottle_label::routes());
     routes.extend(clearing::routes());
     routes.extend(sheets::routes());
@@ -68,6 +70,11 @@ struct ChemistryPage {
     batch_choices: Vec<(String, String)>,
     places: Vec<(String, String)>,
     unbooked: Vec<UnbookedLine>,
+    /// The form by which the instructor decides about sheets whose fixer has left.
+    decide: Form,
+    /// The sheets that wait: `(id, words)`, and all of them at once.
+    waiting: Vec<(String, String)>,
+    decisions: Vec<(String, String)>,
 }
 
 struct TrayLineBlock {
@@ -108,6 +115,8 @@ struct ProductLine {
 
 struct UnbookedLine {
     id: SheetRunId,
+    /// Whether it waits for the instructor's decision.
+    waits: bool,
     /// Whether it is staff's own record, taken back here; a student's is corrected on its own page.
     can_go: bool,
     what: String,
@@ -116,12 +125,15 @@ struct UnbookedLine {
 }
 
 async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Result<Response, WebError> {
-    let form = Form::empty(&frame);
-    show_with(&state, frame, form).await
+    show_with(&state, frame, None).await
 }
 
-/// The page, with the form that sets a batch into a tray as it is.
-async fn show_with(state: &AppState, frame: Frame, form: Form) -> Result<Response, WebError> {
+/// The page, with which of its forms was refused: `set-in` or `decide`.
+async fn show_with(
+    state: &AppState,
+    frame: Frame,
+    refused: Option<(&'static str, Form)>,
+) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let Some(site) = sites::find(&mut conn).await? else {
         let first_steps = first_steps::find(&mut conn).await?;
@@ -136,8 +148,14 @@ async fn show_with(state: &AppState, frame: Frame, form: Form) -> Result<Respons
         lines.push((batch, line));
     }
     let retired = batches::list(&mut conn).await?.into_iter().rev();
-    let refused = form.is_refused();
-    let form = if refused { form } else { trays::begun(&frame, &site, now) };
+    let is_refused = refused.is_some();
+    let begun = || trays::begun(&frame, &site, now);
+    let (form, decide) = match refused {
+        Some(("decide", decide)) => (begun(), decide),
+        Some((_, form)) => (form, Form::empty(&frame)),
+        None => (begun(), Form::empty(&frame)),
+    };
+    let unbooked = unbooked(&mut conn, &site).await?;
     let page = Page::new(ChemistryPage {
         form: form.prefixed("set-in"),
         lines: trays.iter().map(|line| block(line, &stays, &lines)).collect(),
@@ -154,11 +172,14 @@ async fn show_with(state: &AppState, frame: Frame, form: Form) -> Result<Respons
             .collect(),
         batch_choices: lines.iter().map(|(batch, line)| (batch.id.to_string(), line.name.clone())).collect(),
         places: trays::places(&trays, |_| true),
-        unbooked: unbooked(&mut conn, &site).await?,
+        waiting: waiting(&unbooked),
+        decisions: decisions(&mut conn).await?,
+        decide: decide.prefixed("decide"),
+        unbooked,
         batches: lines.into_iter().map(|(_, line)| line).collect(),
         frame,
     });
-    Ok(shown(page, refused))
+    Ok(shown(page, is_refused))
 }
 
 /// Baths in a tray that are past a limit, and sheets that loaded none.
@@ -175,13 +196,23 @@ pub(super) async fn attention(conn: &mut SqliteConnection, now: Instant) -> Resu
             });
         }
     }
-    let unbooked = sheet_runs::list_unbooked(conn).await?.len();
-    if unbooked > 0 {
+    let waiting = sheet_runs::list_waiting(conn).await?;
+    let sheets: i64 = waiting.iter().map(|run| run.sheets).sum();
+    if sheets > 0 {
         found.push(Attention {
             words: format!(
-                "Through the trays without loading a bath: {unbooked} times. No fixer stood there, or it had left."
+                "Sheets that wait for the instructor’s decision: {sheets}. Their fixer had left when they were typed in."
             ),
-            path: "/front/chemistry".to_owned(),
+            path: "/front/chemistry#unbooked".to_owned(),
+            link: "Open the sheets that wait".to_owned(),
+        });
+    }
+    let unbooked = sheet_runs::list_unbooked(conn).await?;
+    let no_fixer = unbooked.iter().filter(|run| !run.is_decided && waiting.iter().all(|other| other.id != run.id)).count();
+    if no_fixer > 0 {
+        found.push(Attention {
+            words: format!("Through the trays without loading a bath: {no_fixer} times. No fixer stood there."),
+            path: "/front/chemistry#unbooked".to_owned(),
             link: "Open chemistry".to_owned(),
         });
     }
@@ -243,15 +274,41 @@ async fn unbooked(conn: &mut SqliteConnection, site: &Site) -> Result<Vec<Unbook
             .any(|(slot, _)| matches!(slot, Slot::Fixer | Slot::SecondFixer));
         lines.push(UnbookedLine {
             id: run.id,
+            waits: fixed && !run.is_decided,
             can_go: run.student.is_none() && matches!(run.what, SheetOf::TestStrip | SheetOf::Other),
             what: format!("{} × {} ({})", run.sheets, run.what.as_str(), paper),
             when: run.developed_at.as_words(&site.zone),
-            why: if fixed {
-                "their fixer had left; staff decided to leave them out"
-            } else {
-                "no fixer stood in the line then"
+            why: match (fixed, run.is_decided) {
+                (true, true) => "their fixer had left; the instructor decided to leave them out",
+                (true, false) => "their fixer has left: the instructor decides",
+                (false, _) => "no fixer stood in the line then",
             },
         });
     }
     Ok(lines)
+}
+
+/// The sheets that wait for a decision, to choose from.
+fn waiting(unbooked: &[UnbookedLine]) -> Vec<(String, String)> {
+    let waiting: Vec<(String, String)> = unbooked
+        .iter()
+        .filter(|line| line.waits)
+        .map(|line| (line.id.to_string(), format!("{}, {}", line.what, line.when)))
+        .collect();
+    let all = (waiting.len() > 1).then(|| ("all".to_owned(), format!("all {} of them", waiting.len())));
+    all.into_iter().chain(waiting).collect()
+}
+
+/// What can become of their silver.
+async fn decisions(conn: &mut SqliteConnection) -> Result<Vec<(String, String)>, Error> {
+    let mut decisions = vec![
+        ("went".to_owned(), "it went with the container that left: not booked".to_owned()),
+        ("found".to_owned(), "a reading had found it already: not booked".to_owned()),
+    ];
+    let here = containers::list(conn).await?;
+    let here = here.into_iter().filter(|one| !one.is_removed() && one.put_away_at.is_none());
+    decisions.extend(
+        here.map(|one| (one.id.to_string(), format!("booked into {} ({})", one.name(), one.contents.as_str()))),
+    );
+    Ok(decisions)
 }

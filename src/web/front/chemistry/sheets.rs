@@ -14,7 +14,7 @@ use crate::{
         field_errors::FieldErrors,
         ids::{LabSessionId, PaperId, SheetRunId, TrayLineId},
         length::LengthUnit,
-        sheet_run::{NewSheetRun, SheetOf},
+        sheet_run::{Decision, NewSheetRun, SheetOf},
         site::Site,
     },
     store::{Error, WriteError, change_log, lab_sessions, papers, sections, sheet_runs, sites, tray_lines},
@@ -38,6 +38,7 @@ pub(super) fn routes() -> Vec<Route> {
         change("/front/chemistry/sheets", Access::Staff, create),
         change("/front/chemistry/sheets/look-again", Access::Staff, look_again),
         change("/front/chemistry/sheets/{id}/take-back", Access::Staff, take_back),
+        change("/front/chemistry/sheets/decide", Access::Instructor, decide),
     ]
 }
 
@@ -114,7 +115,7 @@ async fn sessions(conn: &mut SqliteConnection) -> Result<Vec<(String, String)>, 
     Ok(std::iter::once(none).chain(found.into_iter().take(20).map(|(_, id, words)| (id, words))).collect())
 }
 
-/// What the form says, and whether it is to be left out of the book.
+/// What the form says.
 fn read(state: &AppState, site: &Site, posted: &Posted) -> Result<NewSheetRun, FieldErrors> {
     let mut r = posted.reader();
     let (line, paper) = (r.id::<TrayLineId>("line"), r.id::<PaperId>("paper"));
@@ -157,7 +158,7 @@ async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
         Ok(run) => run,
         Err(errors) => return show_with(&state, frame, Some(Form::refused(&posted, errors)), &[]).await,
     };
-    let (actor, now, left_out) = (posted.actor(), posted.at(), posted.ticked("left_out"));
+    let (actor, now) = (posted.actor(), posted.at());
     let written = state
         .store
         .write(posted.stamp(), move |tx| {
@@ -165,11 +166,7 @@ async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
                 if let Some(session) = run.lab_session {
                     lab_sessions::find(tx, session).await?.ok_or(WriteError::Missing("this session"))?;
                 }
-                if left_out {
-                    sheet_runs::record_unbooked(tx, actor, &run, now).await?;
-                } else {
-                    sheet_runs::record(tx, actor, &run, now).await?;
-                }
+                sheet_runs::record(tx, actor, &run, now).await?;
                 let detail = format!("{} sheets", run.sheets);
                 change_log::insert(tx, now, actor, "sheets recorded", "sheet_run", run.id, &detail).await?;
                 Ok("/front/chemistry".to_owned())
@@ -183,8 +180,8 @@ async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
     }
 }
 
-/// Books every sheet that found no fixer in its line and finds one now, because somebody set it in
-/// with the time it really stood there.
+/// Books every sheet that could not be booked and can be now: because somebody set a fixer in with the
+/// time it really stood there, or because the container that had left is back.
 async fn look_again(State(state): State<AppState>, posted: Posted) -> Result<Response, WebError> {
     let (actor, now, minting) = (posted.actor(), posted.at(), state.clone());
     let written = state
@@ -195,14 +192,14 @@ async fn look_again(State(state): State<AppState>, posted: Posted) -> Result<Res
                 for run in sheet_runs::list_unbooked(tx).await? {
                     let ids = (minting.mint(), minting.mint());
                     if sheet_runs::book_anew(tx, actor, run.id, ids, now).await? {
-                        let detail = "a fixer stood in the line after all";
+                        let detail = "their fixer was found after all";
                         change_log::insert(tx, now, actor, "sheets booked", "sheet_run", ids.0, detail).await?;
                         booked += 1;
                     }
                 }
                 if booked == 0 {
-                    let words = "no fixer stood in the line at the time of any of these sheets: set it in with the \
-                                 time it really stood there";
+                    let words = "no fixer stood in the line at the time of any of these sheets, or it has left: set it in \
+                                 with the time it really stood there";
                     return Err(FieldErrors::whole(words).into());
                 }
                 Ok("/front/chemistry".to_owned())
@@ -234,4 +231,49 @@ async fn take_back(
         })
         .await;
     written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
+}
+
+/// What becomes of the silver of sheets whose fixer has left: a word of the form, or a container's id.
+fn read_decision(word: &str) -> Option<Decision> {
+    match word {
+        "went" => Some(Decision::WentWithContainer),
+        "found" => Some(Decision::FoundByReading),
+        id => id.parse().ok().map(Decision::BookedInto),
+    }
+}
+
+/// The instructor decides about sheets that wait.
+async fn decide(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
+    let mut r = posted.reader();
+    let (runs, decision) = (posted.get("run").to_owned(), r.choice("decision", read_decision));
+    let run: Option<Option<SheetRunId>> = if runs == "all" { Some(None) } else { r.id("run").map(Some) };
+    let (run, decision) = match r.finish(run.zip(decision)) {
+        Ok(read) => read,
+        Err(errors) => return super::show_with(&state, frame, Some(("decide", Form::refused(&posted, errors)))).await,
+    };
+    let (actor, now, minting) = (posted.actor(), posted.at(), state.clone());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let waiting = sheet_runs::list_waiting(tx).await?.into_iter().map(|run| run.id);
+                let chosen: Vec<SheetRunId> = waiting.filter(|id| run.is_none_or(|run| run == *id)).collect();
+                if chosen.is_empty() {
+                    return Err(FieldErrors::one("run", "waits for no decision any more").into());
+                }
+                for id in chosen {
+                    sheet_runs::decide(tx, actor, id, minting.mint(), decision, now).await?;
+                    change_log::insert(tx, now, actor, "sheets decided on", "sheet_run", id, decision.as_str()).await?;
+                }
+                Ok("/front/chemistry".to_owned())
+            })
+        })
+        .await;
+    match written {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => {
+            super::show_with(&state, frame, Some(("decide", Form::refused(&posted, errors)))).await
+        }
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
 }

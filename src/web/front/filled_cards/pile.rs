@@ -68,8 +68,6 @@ pub struct Pile {
     pub holes: HashMap<CameraId, (Measurement, Instant)>,
     /// Body caps whose film is named with this pile.
     pub films: HashMap<CameraId, PaperId>,
-    /// Whether sheets whose fixer has left the site are kept without being booked.
-    pub unbooked: bool,
 }
 
 /// Reads a pile.
@@ -103,7 +101,7 @@ pub fn read(posted: &Posted, around: &Around) -> Result<Pile, FieldErrors> {
         })
         .collect();
     let films = reading.films;
-    Ok(Pile { cards, holes, films, unbooked: posted.ticked("unbooked") })
+    Ok(Pile { cards, holes, films })
 }
 
 struct Reading<'a> {

@@ -57,7 +57,7 @@ pub async fn save(
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
             // refused only here, so that a pile sent twice is answered by its receipt first
-            let Prepared { holes, films, sheets, unbooked } = prepared?;
+            let Prepared { holes, films, sheets } = prepared?;
             for (camera, film) in films {
                 films::put_in(tx, camera, film.id, at, by).await?;
                 let detail = film.name;
@@ -72,7 +72,7 @@ pub async fn save(
                 exposures::insert(tx, &exposure).await?;
                 if let Some(developed_at) = sheet.developed_at {
                     let through = Through::of_exposure(site, &session, &exposure);
-                    let booked = through.book_late(tx, actor, developed_at, sheet.ids, at, unbooked).await;
+                    let booked = through.book_late(tx, actor, developed_at, sheet.ids, at).await;
                     booked.map_err(|error| beside_trays(error, sheet.row))?;
                 }
                 note(tx, at, actor, "sheet typed in from a card", &exposure).await?;
@@ -94,7 +94,6 @@ struct Prepared {
     holes: HashMap<CameraId, Hole>,
     films: HashMap<CameraId, Paper>,
     sheets: Vec<PreparedSheet>,
-    unbooked: bool,
 }
 
 struct PreparedSheet {
@@ -140,7 +139,7 @@ async fn prepare(
             ids: TrayIds::mint(state),
         });
     }
-    Ok(Prepared { holes, films, sheets, unbooked: pile.unbooked })
+    Ok(Prepared { holes, films, sheets })
 }
 
 /// The films that the pile names for body caps.

@@ -28,7 +28,7 @@ use crate::{
 };
 
 use super::super::{
-    book_words::{self, BookWords, EntryLine, consequence},
+    book_words::{self, BookWords, EntryLine, asked_before, consequence},
     vessel_acts::shown,
 };
 
@@ -64,11 +64,7 @@ async fn show(
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
-    let asked = query.unwrap_or_default();
-    let before = form_urlencoded::parse(asked.as_bytes())
-        .find(|(name, _)| name == "before")
-        .and_then(|(_, value)| value.parse::<i64>().ok())
-        .unwrap_or(i64::MAX);
+    let before = asked_before(&query.unwrap_or_default()).unwrap_or(i64::MAX);
     let words = BookWords::find(&mut conn, &site.zone).await?;
     // one more than is shown tells whether there are older ones
     let mut entries = stored_book::list_page(&mut conn, before, ON_A_PAGE + 1).await?;

@@ -2,7 +2,7 @@
 
 use askama::Template;
 use axum::{
-    extract::{Path, State},
+    extract::{Path, RawQuery, State},
     response::Response,
 };
 use jiff::civil::Date;
@@ -10,9 +10,10 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        book::{Amount, Vessel, written},
+        book::{self, Vessel},
         container::{Container, Contents},
         decimal,
+        held::beside_its_label,
         ids::ContainerId,
         instant::Instant,
         recovery::MEANS,
@@ -22,8 +23,8 @@ use crate::{
     },
     drawing::level::Level,
     store::{
-        Error, book as stored_book, change_log, containers, looks as look_store, papers, removals, site_rules,
-        site_waste, sites,
+        Error, book as stored_book, change_log, container_clocks, containers, deadlines::DeadlineSources,
+        looks as look_store, papers, removals, site_waste, sites,
     },
     web::{
         access::Access,
@@ -38,11 +39,13 @@ use crate::{
 
 use super::{
     super::{
-        book_words::{self, BookWords, EntryLine},
+        book_words::{BookWords, EntriesPage, asked_before},
         chemistry::batch::{ReadingLine, reading_lines},
         vessel_acts::{Acts, shown},
     },
-    DeadlineLine, day, deadline_lines, fill, looks,
+    DeadlineLine, day, deadline_lines, fill,
+    limit::{Limit, concentration_in_words, silver_in_words},
+    looks,
     set_up::contents_to_choose,
     tag_of,
 };
@@ -73,26 +76,35 @@ struct ContainerPage {
     used: Vec<(String, String)>,
     wash: String,
     looks: Vec<LookLine>,
+    /// The looks that stand: `(id, words)`.
+    standing_looks: Vec<(String, String)>,
+    /// Every time its clocks were set or taken back.
+    marks: Vec<String>,
+    /// What went into it beside what its label is for.
+    beside: String,
     look_due: Option<(String, &'static str, &'static str)>,
     keep_until: String,
     fill: Level,
     holds: String,
     silver: String,
     concentration: String,
-    site_limit: String,
+    /// Against the site's own limit for silver, where there is one.
+    limit: Option<Limit>,
     facts: Vec<(&'static str, String)>,
     hazards: String,
     no_rules: bool,
     deadlines: Vec<DeadlineLine>,
     removal: Option<RemovalLines>,
     readings: Vec<ReadingLine>,
-    entries: Vec<EntryLine>,
+    book: EntriesPage,
     edit: Form,
     /// What it may be for, while nothing is in it.
     contents: Vec<(String, String)>,
 }
 
 struct LookLine {
+    /// Why it was taken back; empty while it stands.
+    taken_back: String,
     when: String,
     tag: &'static str,
     words: String,
@@ -113,8 +125,13 @@ impl RemovalLines {
     }
 }
 
-async fn show(State(state): State<AppState>, frame: Frame, Path(id): Path<ContainerId>) -> Result<Response, WebError> {
-    show_with(&state, frame, id, None).await
+async fn show(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<ContainerId>,
+    RawQuery(query): RawQuery,
+) -> Result<Response, WebError> {
+    page_of(&state, frame, id, None, asked_before(&query.unwrap_or_default())).await
 }
 
 /// The page, with one of its forms as it was sent and refused.
@@ -124,6 +141,17 @@ pub(in crate::web::front) async fn show_with(
     id: ContainerId,
     refused: Option<(&'static str, Form)>,
 ) -> Result<Response, WebError> {
+    page_of(state, frame, id, refused, None).await
+}
+
+/// The page, its entries before a number.
+async fn page_of(
+    state: &AppState,
+    frame: Frame,
+    id: ContainerId,
+    refused: Option<(&'static str, Form)>,
+    before: Option<i64>,
+) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
     let container = containers::find(&mut conn, id).await?.ok_or(WebError::NotFound("this container"))?;
@@ -132,11 +160,14 @@ pub(in crate::web::front) async fn show_with(
     let entries = stored_book::list_of(&mut conn, vessel).await?;
     let holds = stored_book::balance(&mut conn, vessel).await?;
     let waste = site_waste::find(&mut conn, site.id).await?;
-    let rules = site_rules::list(&mut conn).await?;
-    let standing = containers::standing_volume(&mut conn).await?;
-    let local_now = now.as_local_control(&site.zone);
+    let sources = DeadlineSources::find(&mut conn, &site).await?;
+    let basis = book::basis_of(vessel, &entries);
+    let (local_now, today) = (now.as_local_control(&site.zone), now.local(&site.zone).date());
     let acts = Acts::find(&mut conn, &frame, (vessel, container.version), local_now, refused).await?;
     let is_refused = acts.is_refused();
+    let (looks, standing_looks) = look_lines(&mut conn, id, &site, &words).await?;
+    let applied = sources.of(&mut conn, &container).await?;
+    let limit = Limit::of(&container, holds, basis, &site);
     let page = Page::new(ContainerPage {
         name: container.title(),
         state: container.state.as_str(),
@@ -155,22 +186,25 @@ pub(in crate::web::front) async fn show_with(
         used: [("no", "not processed: holds all its silver"), ("yes", "processed: fixed and washed")]
             .map(|(value, words)| (value.to_owned(), words.to_owned()))
             .to_vec(),
-        wash: written::grams(stored_book::wash_silver(&mut conn).await?),
-        looks: look_lines(&mut conn, id, &site, &words).await?,
+        wash: book::written::grams(stored_book::wash_silver(&mut conn).await?),
+        looks,
+        standing_looks,
+        marks: marks(&mut conn, id, &site, &words).await?,
+        beside: beside_its_label(container.contents, &containers::list_held(&mut conn, id).await?).join(", "),
         look_due: look_due(looks::due(&mut conn, &container, &site, &waste).await?, now, &site),
         keep_until: keep_until(&mut conn, &container, &site, &waste).await?,
         fill: fill(&container, holds.volume_ul, "fill".to_owned()),
         holds: volume::in_words(holds.volume_ul),
-        silver: written::grams(holds.silver),
-        concentration: holds.ug_per_l().map(written::grams_per_litre).unwrap_or_default(),
-        site_limit: against_limit(holds, &site),
+        silver: silver_in_words(holds.silver, basis),
+        concentration: holds.ug_per_l().map(|silver| concentration_in_words(silver, basis)).unwrap_or_default(),
+        limit,
         facts: facts(&container, &site),
         hazards: container.hazards.clone(),
-        no_rules: rules.is_empty(),
-        deadlines: deadline_lines(&container, &rules, &site, (now, &standing)),
+        no_rules: sources.rules.is_empty(),
+        deadlines: deadline_lines(applied, today),
         removal: removal_lines(&mut conn, &frame, &container, &site).await?,
         readings: reading_lines(&mut conn, vessel, &site).await?,
-        entries: words.lines(&entries, &book_words::reversed_by(&entries)),
+        book: words.page_of(&entries, before),
         edit: edit_form(&acts, &frame, &container),
         contents: if container.first_drop_at.is_none() { contents_to_choose() } else { Vec::new() },
         acts,
@@ -184,16 +218,44 @@ async fn look_lines(
     id: ContainerId,
     site: &Site,
     words: &BookWords,
-) -> Result<Vec<LookLine>, Error> {
+) -> Result<(Vec<LookLine>, Vec<(String, String)>), Error> {
     let looks = look_store::list_of(conn, id).await?;
-    Ok(looks
+    let standing = looks.iter().filter(|look| look.taken_back.is_none());
+    let standing = standing
+        .map(|look| (look.id.to_string(), format!("{}, {}", look.looked_at.as_words(&site.zone), look.in_words())));
+    let standing = standing.collect();
+    let lines = looks.into_iter().map(|look| LookLine {
+        when: look.looked_at.as_words(&site.zone),
+        tag: match (&look.taken_back, look.is_good()) {
+            (Some(_), _) => "closed",
+            (None, true) => "use",
+            (None, false) => "change",
+        },
+        words: look.in_words(),
+        by: words.person(look.looked_by),
+        remark: look.remark,
+        taken_back: look.taken_back.map_or_else(String::new, |back| back.why),
+    });
+    Ok((lines.collect(), standing))
+}
+
+/// Every mark of its clocks, oldest first, in words.
+async fn marks(
+    conn: &mut SqliteConnection,
+    id: ContainerId,
+    site: &Site,
+    words: &BookWords,
+) -> Result<Vec<String>, Error> {
+    let marks = container_clocks::list_of(conn, id).await?;
+    Ok(marks
         .into_iter()
-        .map(|look| LookLine {
-            when: look.looked_at.as_words(&site.zone),
-            tag: if look.is_good() { "use" } else { "change" },
-            words: look.in_words(),
-            by: words.person(look.looked_by),
-            remark: look.remark,
+        .map(|mark| {
+            let began = match mark.began_at {
+                Some(at) => format!("{} since {}", mark.clock.as_str(), at.as_words(&site.zone)),
+                None => format!("not {} after all", mark.clock.as_str()),
+            };
+            let written = mark.recorded_at.as_words(&site.zone);
+            format!("{began}; written {written} by {}", words.person(mark.recorded_by))
         })
         .collect())
 }
@@ -223,20 +285,6 @@ async fn keep_until(
 async fn saved(conn: &mut SqliteConnection, id: ContainerId, site: &Site) -> Result<Option<String>, Error> {
     let last = change_log::list_of(conn, id).await?.pop();
     Ok(last.map(|change| format!("{}, {}", change.what, change.at.as_words(&site.zone))))
-}
-
-/// The book's high estimate against the site's own limit: it can warn, never clear.
-fn against_limit(holds: Amount, site: &Site) -> String {
-    let (Some(limit), Some(silver)) = (site.silver_limit_ug_per_l, holds.ug_per_l()) else {
-        return String::new();
-    };
-    let limit_words =
-        format!("the site’s limit of {} mg/L, which is {} g/L", decimal::written(limit, 3), decimal::written(limit, 6));
-    if silver.high_ug >= limit {
-        format!("By the high estimate at or above {limit_words} ({}).", site.silver_limit_source)
-    } else {
-        format!("An estimate below {limit_words} shows nothing: only a laboratory’s result can.")
-    }
 }
 
 fn facts(container: &Container, site: &Site) -> Vec<(&'static str, String)> {

@@ -14,9 +14,14 @@ use crate::{
         field_errors::FieldErrors,
         ids::ContainerId,
         instant::Instant,
+        site_rule::RuleClock,
         volume,
     },
-    store::{Stale, WriteError, containers, movements},
+    store::{
+        Stale, WriteError,
+        container_clocks::{self, ClockMark},
+        containers, movements,
+    },
     web::{
         access::Access,
         error::WebError,
@@ -27,7 +32,7 @@ use crate::{
     },
 };
 
-use super::super::vessel_acts::{self, answer, log, occasion, path_of, show_again, volume_of, zone};
+use super::super::vessel_acts::{self, answer, handlers, log, occasion, path_of, show_again, volume_of, zone};
 
 pub(super) fn routes() -> Vec<Route> {
     vec![
@@ -122,7 +127,7 @@ async fn mark_full(
     Path(id): Path<ContainerId>,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    mark(state, frame, (id, "full"), posted, |stored, at| Container {
+    mark(state, frame, (id, "full", RuleClock::Full), posted, |stored, at| Container {
         state: if at.is_some() { ContainerState::Full } else { ContainerState::Filling },
         full_at: at,
         ..stored
@@ -137,13 +142,14 @@ async fn mark_moved(
     Path(id): Path<ContainerId>,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    mark(state, frame, (id, "moved"), posted, |stored, at| Container { moved_at: at, ..stored }).await
+    mark(state, frame, (id, "moved", RuleClock::Moved), posted, |stored, at| Container { moved_at: at, ..stored }).await
 }
 
+/// Sets a clock or takes it back: what holds now on the container, and beside it a mark that stays.
 async fn mark(
     state: AppState,
     frame: Frame,
-    (id, act): (ContainerId, &'static str),
+    (id, act, clock): (ContainerId, &'static str, RuleClock),
     posted: Posted,
     set: fn(Container, Option<Instant>) -> Container,
 ) -> Result<Response, WebError> {
@@ -158,11 +164,12 @@ async fn mark(
         Ok(at) => at,
         Err(errors) => return show_again(&state, frame, vessel, act, &posted, errors).await,
     };
-    let (version, now, actor) = (posted.version(), posted.at(), posted.actor());
+    let (version, now, actor, new) = (posted.version(), posted.at(), posted.actor(), state.mint());
     let written = state
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
+                let recorded_by = actor.person().ok_or(WriteError::Forbidden("a mark names who made it"))?;
                 let set = move |stored: Container| {
                     if let (Some(at), Some(first)) = (at, stored.first_drop_at)
                         && at.plus_minutes(1) < first
@@ -173,6 +180,8 @@ async fn mark(
                     Ok(set(stored, at))
                 };
                 change_of(tx, (id, version), set).await?;
+                let mark = ClockMark { clock, began_at: at, recorded_by, recorded_at: now };
+                container_clocks::insert(tx, new, id, &mark).await?;
                 let what = match (act, at.is_some()) {
                     ("full", true) => "container full",
                     ("full", false) => "container not full after all",
@@ -229,47 +238,4 @@ async fn take_out(
     answer(&state, frame, vessel, "take-out", &posted, written).await
 }
 
-async fn measure(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<ContainerId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    vessel_acts::measure(state, frame, Vessel::Container(id), posted).await
-}
-
-async fn read_silver(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<ContainerId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    vessel_acts::read_silver(state, frame, Vessel::Container(id), posted).await
-}
-
-async fn write_off(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<ContainerId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    vessel_acts::write_off(state, frame, Vessel::Container(id), posted).await
-}
-
-async fn pour(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<ContainerId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    vessel_acts::pour(state, frame, Vessel::Container(id), posted).await
-}
-
-async fn discharge(
-    State(state): State<AppState>,
-    frame: Frame,
-    Path(id): Path<ContainerId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    vessel_acts::discharge(state, frame, Vessel::Container(id), posted).await
-}
+handlers!(ContainerId, Vessel::Container: measure, read_silver, write_off, pour, discharge);

@@ -27,7 +27,7 @@ use crate::{
     },
 };
 
-use super::super::vessel_acts::{answer, log, occasion, path_of, show_again, volume_of, with_although, zone};
+use super::super::vessel_acts::{answer, log, occasion, path_of, show_again, stated_range, volume_of, with_although, zone};
 
 pub(super) fn routes() -> Vec<Route> {
     vec![
@@ -48,13 +48,14 @@ struct Rinse {
 fn read_rinse(posted: &Posted, zone: &TimeZone) -> Result<Rinse, FieldErrors> {
     let mut r = posted.reader();
     let volume = volume_of(&mut r, "volume", 1);
-    let silver = r.optional_decimal("silver", 6, 0..=1_000_000_000);
+    let stated = ["silver", "low", "high"].iter().any(|field| !r.raw(field).is_empty());
+    let silver = if stated { stated_range(&mut r, 1_000_000_000).map(Some) } else { Some(None) };
     let (at, although) = (r.local_time("happened_at", zone), r.text("although", 0..=400));
     let remark = r.text("remark", 0..=400);
     r.finish((|| {
         Some(Rinse {
             volume_ul: volume?,
-            silver: silver?.map(Silver::exactly),
+            silver: silver?,
             at: at?,
             although: although?,
             remark: remark?,

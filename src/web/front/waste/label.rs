@@ -9,7 +9,7 @@ use axum::{
 };
 
 use crate::{
-    domain::ids::ContainerId,
+    domain::{held::beside_its_label, ids::ContainerId},
     store::{containers, sites},
     web::{
         access::Access,
@@ -36,6 +36,8 @@ struct LabelPage {
     title: String,
     name: String,
     contents: &'static str,
+    /// What went into it beside that, by the book.
+    beside: String,
     hazards: String,
     start: String,
     site: String,
@@ -49,7 +51,9 @@ async fn show(State(state): State<AppState>, frame: Frame, Path(id): Path<Contai
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
     let container = containers::find(&mut conn, id).await?.ok_or(WebError::NotFound("this container"))?;
     let refused = container.hazards.trim().is_empty();
+    let held = containers::list_held(&mut conn, id).await?;
     let page = Page::new(LabelPage {
+        beside: beside_its_label(container.contents, &held).join(", "),
         id,
         title: site.waste_title,
         name: container.title(),

@@ -32,7 +32,7 @@ use crate::{
 };
 
 use super::{
-    super::vessel_acts::{answer, log, occasion, path_of, show_again, zone},
+    super::vessel_acts::{answer, log, occasion, path_of, show_again, volume_of, zone},
     day,
 };
 
@@ -55,6 +55,7 @@ fn read_recovery(
     let means = r.choice("means", |word| MEANS.into_iter().find(|means| *means == word));
     let mut per_litre = |field| r.optional_decimal(field, 6, 0..=100_000_000);
     let (before, after) = (per_litre("before"), per_litre("after"));
+    let treated = if r.raw("treated").is_empty() { Some(None) } else { volume_of(&mut r, "treated", 1).map(Some) };
     let (measured_how, cartridge) = (r.text("measured_how", 0..=200), r.text("cartridge", 0..=120));
     let (at, remark) = (r.local_time("happened_at", zone), r.text("remark", 0..=400));
     let read = || {
@@ -63,6 +64,7 @@ fn read_recovery(
             id: state.mint(),
             movement: happened.movement,
             container: id,
+            treated_ul: treated?,
             means: means?.to_owned(),
             before_ug_per_l: before?,
             after_ug_per_l: after?,

@@ -7,7 +7,7 @@ use axum::{
 };
 
 use crate::{
-    domain::{book::written, decimal, instant::Instant, site::Site, site_waste::SiteWaste, volume},
+    domain::{book::written, container::Container, decimal, instant::Instant, site::Site, site_waste::SiteWaste, volume},
     export::disposal_log::{self, Row},
     store::{book as stored_book, site_waste, sites},
     web::{
@@ -89,7 +89,7 @@ async fn show(
     let sheet =
         of("sheet").and_then(|text| text.parse().ok()).filter(|sheet| (1..=sheets).contains(sheet)).unwrap_or(1);
     let on_it = entries.into_iter().skip((sheet - 1) * ON_A_SHEET).take(ON_A_SHEET);
-    let rows = disposal_log::rows_of(&mut conn, &site.zone, on_it).await?;
+    let rows = disposal_log::rows_of(&mut conn, on_it).await?;
     let page = LogPage {
         rows: rows.iter().map(|row| line(row, &words, &site, &waste)).collect(),
         printed: state.now().as_words(&site.zone),
@@ -115,6 +115,13 @@ fn new_year(year: i16, site: &Site) -> Result<Instant, WebError> {
     Instant::from_local(&format!("{year:04}-01-01T00:00"), &site.zone).map_err(|_| WebError::NotFound("this year"))
 }
 
+/// When each clock of a container began.
+fn clocks(container: &Container, site: &Site) -> String {
+    let began = [("", container.first_drop_at), ("full ", container.full_at), ("moved ", container.moved_at)];
+    let began = began.into_iter().filter_map(|(name, at)| Some(format!("{name}{}", day(at?.local(&site.zone).date()))));
+    began.collect::<Vec<_>>().join(", ")
+}
+
 fn line(row: &Row, words: &BookWords, site: &Site, waste: &SiteWaste) -> LogLine {
     let entry = &row.entry;
     let removal = row.removal.as_ref();
@@ -135,8 +142,11 @@ fn line(row: &Row, words: &BookWords, site: &Site, waste: &SiteWaste) -> LogLine
         volume: volume::in_words(entry.amount.volume_ul),
         silver: written::grams(entry.amount.silver),
         basis: entry.basis.as_str(),
-        start: row.container.first_drop_at.map_or_else(String::new, |at| day(at.local(&site.zone).date())),
-        remove_by: row.remove_by.map_or_else(|| "no deadline entered".to_owned(), day),
+        start: clocks(&row.container, site),
+        remove_by: row.deadline.as_ref().zip(row.remove_by()).map_or_else(
+            || "no deadline entered".to_owned(),
+            |(deadline, by)| format!("{} ({})", day(by), deadline.rule),
+        ),
         went_with: went_with.join(", "),
         by: words.person(entry.recorded_by),
         remark: entry.remark.clone(),

@@ -12,10 +12,11 @@ use crate::{
         book::Vessel,
         container::Container,
         field_errors::FieldErrors,
-        ids::ContainerId,
+        ids::{ContainerId, LookId},
         look::{Look, look_due},
         site::Site,
         site_waste::SiteWaste,
+        taken_back::TakenBack,
     },
     store::{Error, WriteError, containers, looks},
     web::{
@@ -31,7 +32,10 @@ use crate::{
 use super::super::vessel_acts::{answer, log, path_of, show_again, zone};
 
 pub(super) fn routes() -> Vec<Route> {
-    vec![change("/front/waste/containers/{id}/look", Access::Staff, look)]
+    vec![
+        change("/front/waste/containers/{id}/look", Access::Staff, look),
+        change("/front/waste/containers/{id}/looks/take-back", Access::Staff, take_back),
+    ]
 }
 
 /// The day by which somebody must look at a container again, by the site's own rule.
@@ -45,7 +49,8 @@ pub(super) async fn due(
     else {
         return Ok(None);
     };
-    let last = looks::list_of(conn, container.id).await?.first().map(|look| look.looked_at);
+    let looks = looks::list_of(conn, container.id).await?;
+    let last = looks.iter().find(|look| look.taken_back.is_none()).map(|look| look.looked_at);
     Ok(look_due(last, container.first_drop_at, every, &site.zone))
 }
 
@@ -79,7 +84,7 @@ async fn look(
                     return Err(FieldErrors::whole("it was removed: there is nothing to look at").into());
                 }
                 let looked_by = actor.person().ok_or(WriteError::Forbidden("a look names who looked"))?;
-                let look = Look { id: new, container: id, looked_at: at, closed, labelled, sound, remark, looked_by };
+                let look = Look { id: new, container: id, looked_at: at, closed, labelled, sound, remark, looked_by, taken_back: None };
                 looks::insert(tx, &look, now).await?;
                 log(tx, now, actor, "container looked at", vessel, &look.in_words()).await?;
                 Ok(path_of(vessel))
@@ -87,4 +92,35 @@ async fn look(
         })
         .await;
     answer(&state, frame, vessel, "look", &posted, written).await
+}
+
+/// A look that never was, or was at another container: it stays in sight, and counts no more.
+async fn take_back(
+    State(state): State<AppState>,
+    frame: Frame,
+    Path(id): Path<ContainerId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let vessel = Vessel::Container(id);
+    let mut r = posted.reader();
+    let (look, why) = (r.id::<LookId>("look"), r.text("why", 1..=400));
+    let (look, why) = match r.finish(look.zip(why)) {
+        Ok(read) => read,
+        Err(errors) => return show_again(&state, frame, vessel, "take-back", &posted, errors).await,
+    };
+    let (at, actor) = (posted.at(), posted.actor());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let by = actor.person().ok_or(WriteError::Forbidden("taking back names who does it"))?;
+                if !looks::update_taken_back(tx, (id, look), &TakenBack { at, by, why }).await? {
+                    return Err(FieldErrors::whole("this look was taken back already").into());
+                }
+                log(tx, at, actor, "look taken back", vessel, "").await?;
+                Ok(path_of(vessel))
+            })
+        })
+        .await;
+    answer(&state, frame, vessel, "take-back", &posted, written).await
 }

@@ -6,6 +6,7 @@ mod container_acts;
 mod filling;
 mod label;
 mod leaving;
+mod limit;
 mod log;
 mod looks;
 mod recovery;
@@ -22,9 +23,10 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        book::{Vessel, written},
+        book::Vessel,
         container::{Container, ContainerState},
-        deadline::{Deadline, deadlines, earliest},
+        deadline::{Deadline, earliest},
+        held::beside_its_label,
         ids::ContainerId,
         instant::Instant,
         site::Site,
@@ -33,7 +35,7 @@ use crate::{
         volume,
     },
     drawing::level::Level,
-    store::{Error, book as stored_book, containers, site_rules, site_waste, sites},
+    store::{Error, book as stored_book, containers, deadlines::DeadlineSources, site_waste, sites},
     web::{
         access::{Access, Staff},
         error::WebError,
@@ -44,6 +46,7 @@ use crate::{
     },
 };
 
+use self::limit::{Limit, silver_in_words};
 use super::{
     first_steps,
     home::{Attention, NothingYet},
@@ -88,6 +91,8 @@ struct ContainerBlock {
     tag: &'static str,
     fill: Level,
     silver: String,
+    limit: Option<Limit>,
+    beside: String,
     place: String,
     start: String,
     deadlines: Vec<DeadlineLine>,
@@ -129,19 +134,9 @@ const NEAR_DAYS: i32 = 14;
 /// From this share of a volume on, it is watched. Common practice, no source.
 const NEAR_SHARE: f64 = 0.8;
 
-/// The deadlines of a container, most pressing first.
-pub(super) fn deadline_lines(
-    container: &Container,
-    rules: &[SiteRule],
-    site: &Site,
-    (now, standing): (Instant, &StandingVolume),
-) -> Vec<DeadlineLine> {
-    if container.is_removed() {
-        return Vec::new();
-    }
-    let mut found = deadlines(container, rules, &site.zone, |volume_ul| standing.past_since(volume_ul));
+/// Deadlines in words, most pressing first.
+pub(super) fn deadline_lines(mut found: Vec<Deadline>, today: Date) -> Vec<DeadlineLine> {
     found.sort_by_key(|deadline| (deadline.by.is_none(), deadline.by));
-    let today = now.local(&site.zone).date();
     found.into_iter().map(|deadline| deadline_line(deadline, today)).collect()
 }
 
@@ -150,8 +145,10 @@ fn deadline_line(deadline: Deadline, today: Date) -> DeadlineLine {
         Some(since) => format!("clock: {}, began {}", deadline.clock, day(since)),
         None => format!("clock: {}, not begun", deadline.clock),
     };
-    let other =
-        deadline.by_other_reading.map_or_else(String::new, |by| format!("with the start not counted, {}", day(by)));
+    let other = deadline
+        .by_other_reading
+        .filter(|other| Some(*other) != deadline.by)
+        .map_or_else(String::new, |by| format!("with the start not counted, {}", day(by)));
     let (words, left, tag, state) = match deadline.by {
         Some(by) => {
             let left = today.until(by).map_or(0, |span| span.get_days());
@@ -205,12 +202,11 @@ pub(super) fn volume_lines(rules: &[SiteRule], standing: &StandingVolume) -> Vec
 /// Containers near or past a deadline, and those whose label cannot be printed though something is
 /// in them.
 pub(super) async fn attention(conn: &mut SqliteConnection, site: &Site, now: Instant) -> Result<Vec<Attention>, Error> {
-    let rules = site_rules::list(conn).await?;
-    let standing = containers::standing_volume(conn).await?;
+    let sources = DeadlineSources::find(conn, site).await?;
     let waste = site_waste::find(conn, site.id).await?;
     let today = now.local(&site.zone).date();
-    let mut found = Vec::new();
-    for line in volume_lines(&rules, &standing).into_iter().filter(|line| line.tag != "open") {
+    let (mut found, mut past_limit) = (Vec::new(), Vec::new());
+    for line in volume_lines(&sources.rules, &sources.standing).into_iter().filter(|line| line.tag != "open") {
         found.push(Attention {
             words: format!("{} ({}): {}.", line.words, line.state, line.rule),
             path: "/front/waste".to_owned(),
@@ -218,6 +214,13 @@ pub(super) async fn attention(conn: &mut SqliteConnection, site: &Site, now: Ins
         });
     }
     for container in containers::list(conn).await? {
+        if container.is_removed() || container.put_away_at.is_some() {
+            continue;
+        }
+        let (holds, basis) = stored_book::balance_and_basis(conn, Vessel::Container(container.id)).await?;
+        if Limit::of(&container, holds, basis, site).is_some_and(|limit| limit.warns()) {
+            past_limit.push(container.name());
+        }
         if let Some(due) = looks::due(conn, &container, site, &waste).await?
             && due < today
         {
@@ -227,15 +230,12 @@ pub(super) async fn attention(conn: &mut SqliteConnection, site: &Site, now: Ins
                 link: format!("Open {}", container.name()),
             });
         }
-        let pressing = deadline_lines(&container, &rules, site, (now, &standing)).into_iter().next();
+        let pressing = deadline_lines(sources.running(&container), today).into_iter().next();
         let words = match pressing {
             Some(line) if line.tag == "change" || line.tag == "watch" => {
                 format!("{}: {}, {}.", container.title(), line.words, line.left)
             }
-            _ if !container.is_removed()
-                && container.first_drop_at.is_some()
-                && container.hazards.trim().is_empty() =>
-            {
+            _ if container.first_drop_at.is_some() && container.hazards.trim().is_empty() => {
                 format!("{} has something in it and no label: its hazards are not entered.", container.title())
             }
             _ => continue,
@@ -244,6 +244,16 @@ pub(super) async fn attention(conn: &mut SqliteConnection, site: &Site, now: Ins
             words,
             path: path_of(Vessel::Container(container.id)),
             link: format!("Open {}", container.name()),
+        });
+    }
+    if !past_limit.is_empty() {
+        found.push(Attention {
+            words: format!(
+                "At or above the site’s limit for silver, by the high estimate or a laboratory: {}.",
+                past_limit.join(", ")
+            ),
+            path: "/front/waste".to_owned(),
+            link: "Open waste".to_owned(),
         });
     }
     Ok(found)
@@ -264,8 +274,8 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
         let first_steps = first_steps::find(&mut conn).await?;
         return Ok(Page::new(NothingYet { frame, first_steps }).into_response());
     };
-    let rules = site_rules::list(&mut conn).await?;
-    let standing = containers::standing_volume(&mut conn).await?;
+    let sources = DeadlineSources::find(&mut conn, &site).await?;
+    let today = state.now().local(&site.zone).date();
     let (mut here, mut removed, mut put_away) = (Vec::new(), Vec::new(), Vec::new());
     for container in containers::list(&mut conn).await? {
         if container.put_away_at.is_some() {
@@ -276,7 +286,7 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
             removed.push((container.id, container.title(), at.as_words(&site.zone)));
             continue;
         }
-        let holds = stored_book::balance(&mut conn, Vessel::Container(container.id)).await?;
+        let (holds, basis) = stored_book::balance_and_basis(&mut conn, Vessel::Container(container.id)).await?;
         here.push(ContainerBlock {
             id: container.id,
             name: container.title(),
@@ -284,13 +294,16 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
             state: container.state.as_str(),
             tag: tag_of(container.state),
             fill: fill(&container, holds.volume_ul, format!("fill-{}", container.label_number)),
-            silver: written::grams(holds.silver),
+            silver: silver_in_words(holds.silver, basis),
+            limit: Limit::of(&container, holds, basis, &site),
+            beside: beside_its_label(container.contents, &containers::list_held(&mut conn, container.id).await?)
+                .join(", "),
             place: container.place.clone(),
             start: container.first_drop_at.map_or_else(
                 || "nothing in it yet".to_owned(),
                 |at| format!("since {}", day(at.local(&site.zone).date())),
             ),
-            deadlines: deadline_lines(&container, &rules, &site, (state.now(), &standing)),
+            deadlines: deadline_lines(sources.running(&container), today),
             label_ready: !container.hazards.trim().is_empty(),
         });
     }
@@ -299,9 +312,9 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
         here,
         removed,
         contact: site.disposal_contact.clone(),
-        no_rules: rules.is_empty(),
-        volumes: volume_lines(&rules, &standing),
-        next_removal: next_removal(&mut conn, &site, (state.now(), &standing), &rules).await?,
+        no_rules: sources.rules.is_empty(),
+        volumes: volume_lines(&sources.rules, &sources.standing),
+        next_removal: next_removal(&mut conn, &sources, today).await?,
         put_away,
         frame,
     };
@@ -311,18 +324,16 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
 /// When the carrier comes next, and which deadlines lie before that.
 async fn next_removal(
     conn: &mut SqliteConnection,
-    site: &Site,
-    (now, standing): (Instant, &StandingVolume),
-    rules: &[SiteRule],
+    sources: &DeadlineSources,
+    today: Date,
 ) -> Result<String, Error> {
-    let Some(on) = site_waste::find(conn, site.id).await?.next_removal_on else { return Ok(String::new()) };
-    if on < now.local(&site.zone).date() {
+    let Some(on) = sources.next_visit else { return Ok(String::new()) };
+    if on < today {
         return Ok(format!("The carrier was to come on {}: enter the next day.", day(on)));
     }
     let mut too_late = Vec::new();
     for container in containers::list(conn).await?.into_iter().filter(|one| !one.is_removed()) {
-        let due = deadlines(&container, rules, &site.zone, |volume_ul| standing.past_since(volume_ul));
-        if earliest(&due).is_some_and(|by| by < on) {
+        if earliest(&sources.running(&container)).is_some_and(|by| by < on) {
             too_late.push(container.name());
         }
     }

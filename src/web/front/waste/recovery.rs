@@ -4,7 +4,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use crate::{
-    domain::{book::written, recovery::CartridgeChange},
+    domain::{book::written, field_errors::FieldErrors, ids::CartridgeChangeId, recovery::CartridgeChange, taken_back::TakenBack},
     store::{WriteError, book as stored_book, change_log, containers, people, recoveries, sites},
     web::{
         access::Access,
@@ -24,6 +24,7 @@ pub(super) fn routes() -> Vec<Route> {
     vec![
         page("/front/waste/recovery", Access::Staff, show),
         change("/front/waste/recovery/cartridges", Access::Staff, change_cartridge),
+        change("/front/waste/recovery/cartridges/take-back", Access::Staff, take_back),
     ]
 }
 
@@ -32,8 +33,12 @@ pub(super) fn routes() -> Vec<Route> {
 struct RecoveryPage {
     frame: Frame,
     form: Form,
+    /// The form that takes a change of cartridges back.
+    back: Form,
     recoveries: Vec<RecoveryLine>,
     cartridges: Vec<CartridgeLine>,
+    /// The changes that stand: `(id, words)`.
+    standing: Vec<(String, String)>,
 }
 
 struct RecoveryLine {
@@ -49,6 +54,8 @@ struct RecoveryLine {
 }
 
 struct CartridgeLine {
+    /// Why it was taken back; empty while it stands.
+    taken_back: String,
     cartridge: String,
     when: String,
     by: String,
@@ -60,7 +67,12 @@ async fn show(State(state): State<AppState>, frame: Frame) -> Result<Response, W
     show_with(&state, frame, None).await
 }
 
-async fn show_with(state: &AppState, frame: Frame, refused: Option<Form>) -> Result<Response, WebError> {
+/// The page, with which of its two forms was refused.
+async fn show_with(
+    state: &AppState,
+    frame: Frame,
+    refused: Option<(&'static str, Form)>,
+) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
     let names = people::list_names(&mut conn).await?;
@@ -87,12 +99,26 @@ async fn show_with(state: &AppState, frame: Frame, refused: Option<Form>) -> Res
         let at = state.now().as_local_control(&site.zone);
         Form::filled(&frame, 0, [("happened_at", at)])
     };
+    let (form, back) = match refused {
+        Some(("take-back", form)) => (begun(), form),
+        Some((_, form)) => (form, Form::empty(&frame)),
+        None => (begun(), Form::empty(&frame)),
+    };
     let page = Page::new(RecoveryPage {
-        form: refused.unwrap_or_else(begun),
+        form,
+        back: back.prefixed("take-back"),
         recoveries: lines,
+        standing: cartridges
+            .iter()
+            .filter(|change| change.taken_back.is_none())
+            .map(|change| {
+                (change.id.to_string(), format!("{}, {}", change.cartridge, change.changed_at.as_words(&site.zone)))
+            })
+            .collect(),
         cartridges: cartridges
             .into_iter()
             .map(|change| CartridgeLine {
+                taken_back: change.taken_back.map_or_else(String::new, |back| back.why),
                 cartridge: change.cartridge,
                 when: change.changed_at.as_words(&site.zone),
                 by: names.get(&change.changed_by).cloned().unwrap_or_default(),
@@ -116,7 +142,7 @@ async fn change_cartridge(State(state): State<AppState>, frame: Frame, posted: P
     let read = (|| Some((cartridge?, old_went_to?, at?, remark?)))();
     let (cartridge, old_went_to, changed_at, remark) = match r.finish(read) {
         Ok(read) => read,
-        Err(errors) => return show_with(&state, frame, Some(Form::refused(&posted, errors))).await,
+        Err(errors) => return show_with(&state, frame, Some(("change", Form::refused(&posted, errors)))).await,
     };
     let (id, now, actor) = (state.mint(), posted.at(), posted.actor());
     let written = state
@@ -125,7 +151,7 @@ async fn change_cartridge(State(state): State<AppState>, frame: Frame, posted: P
             Box::pin(async move {
                 let site = sites::find(tx).await?.ok_or(WriteError::Missing("the site"))?;
                 let changed_by = actor.person().ok_or(WriteError::Forbidden("a change names who made it"))?;
-                let change = CartridgeChange { id, cartridge, changed_at, old_went_to, remark, changed_by };
+                let change = CartridgeChange { id, cartridge, changed_at, old_went_to, remark, changed_by, taken_back: None };
                 recoveries::insert_cartridge(tx, site.id, &change, now).await?;
                 change_log::insert(tx, now, actor, "cartridge changed", "cartridge_change", id, &change.cartridge)
                     .await?;
@@ -135,7 +161,42 @@ async fn change_cartridge(State(state): State<AppState>, frame: Frame, posted: P
         .await;
     match written {
         Ok(landing) => Ok(see_other(&landing)),
-        Err(WriteError::Refused(errors)) => show_with(&state, frame, Some(Form::refused(&posted, errors))).await,
+        Err(WriteError::Refused(errors)) => show_with(&state, frame, Some(("change", Form::refused(&posted, errors)))).await,
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}
+
+/// A change of cartridges that never was: it stays in sight.
+async fn take_back(
+    State(state): State<AppState>,
+    frame: Frame,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let mut r = posted.reader();
+    let (id, why) = (r.id::<CartridgeChangeId>("change"), r.text("why", 1..=400));
+    let (id, why) = match r.finish(id.zip(why)) {
+        Ok(read) => read,
+        Err(errors) => return show_with(&state, frame, Some(("take-back", Form::refused(&posted, errors)))).await,
+    };
+    let (at, actor) = (posted.at(), posted.actor());
+    let written = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let by = actor.person().ok_or(WriteError::Forbidden("taking back names who does it"))?;
+                if !recoveries::update_cartridge_taken_back(tx, id, &TakenBack { at, by, why }).await? {
+                    return Err(FieldErrors::whole("this change was taken back already").into());
+                }
+                change_log::insert(tx, at, actor, "cartridge change taken back", "cartridge_change", id, "").await?;
+                Ok("/front/waste/recovery".to_owned())
+            })
+        })
+        .await;
+    match written {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => {
+            show_with(&state, frame, Some(("take-back", Form::refused(&posted, errors)))).await
+        }
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
 }

@@ -5,10 +5,11 @@ use axum::{extract::State, response::Response};
 
 use crate::{
     domain::{
-        book::{Amount, Silver, Vessel},
+        book::Vessel,
         container::{Container, ContainerState, Contents},
         field_errors::FieldErrors,
         instant::Instant,
+        opening::{Opening, OpeningSilver},
         site::Site,
     },
     store::{WriteError, movements, sites},
@@ -24,7 +25,7 @@ use crate::{
     },
 };
 
-use super::super::vessel_acts::{log, occasion, path_of, shown, volume_of, zone};
+use super::super::vessel_acts::{log, occasion, path_of, shown, stated_range, volume_of, zone};
 
 pub(super) fn routes() -> Vec<Route> {
     vec![
@@ -59,7 +60,7 @@ async fn new(State(state): State<AppState>, frame: Frame) -> Result<Response, We
 /// A new container, what stands in it already, and when its first drop went in.
 struct Begun {
     container: Container,
-    already: Amount,
+    already: Option<Opening>,
     since: Instant,
 }
 
@@ -69,9 +70,9 @@ fn read_new(state: &AppState, site: &Site, posted: &Posted) -> Result<Begun, Fie
     let (hazards, place) = (r.lines("hazards", 0..=600), r.text("place", 0..=200));
     let capacity = volume_of(&mut r, "capacity", 100_000);
     let already = if r.raw("already").is_empty() { Some(0) } else { volume_of(&mut r, "already", 1) };
-    let silver = stated_silver(&mut r);
+    let silver = opening_silver(&mut r, posted.ticked("silver_unknown"), already);
     let since = if r.raw("since").is_empty() { Some(posted.at()) } else { r.local_time("since", &site.zone) };
-    if already == Some(0) && silver.is_some_and(|silver| !silver.is_none()) {
+    if already == Some(0) && (!r.raw("silver").is_empty() || posted.ticked("silver_unknown")) {
         r.wrong("already", "must say how much liquid holds that silver");
     }
     if matches!((already, capacity), (Some(already), Some(capacity)) if already > capacity) {
@@ -100,7 +101,10 @@ fn read_new(state: &AppState, site: &Site, posted: &Posted) -> Result<Begun, Fie
                 put_away_at: None,
                 version: 1,
             },
-            already: Amount { volume_ul: already?, silver: silver? },
+            already: match (already?, silver?) {
+                (0, _) | (_, None) => None,
+                (volume_ul, Some(silver)) => Some(Opening { volume_ul, silver }),
+            },
             since: since?,
         })
     };
@@ -108,20 +112,25 @@ fn read_new(state: &AppState, site: &Site, posted: &Posted) -> Result<Begun, Fie
     r.finish(begun)
 }
 
-/// Silver that somebody states of an old container, in grams; nothing stated is none.
-fn stated_silver(r: &mut Reader<'_>) -> Option<Silver> {
-    let most = 1_000_000_000;
-    let best = r.optional_decimal("silver", 6, 0..=most)?;
-    let (low, high) = (r.optional_decimal("low", 6, 0..=most)?, r.optional_decimal("high", 6, 0..=most)?);
-    let best = best.unwrap_or(0);
-    let silver = Silver { best_ug: best, low_ug: low.unwrap_or(best), high_ug: high.unwrap_or(best) };
-    if silver.low_ug > best {
-        r.wrong("low", "must not be more than the best estimate");
+/// The silver of an old container: stated with its range in grams, or said not to be known; nothing is
+/// asked of an empty one.
+fn opening_silver(r: &mut Reader<'_>, unknown: bool, already: Option<i64>) -> Option<Option<OpeningSilver>> {
+    let typed = ["silver", "low", "high"].iter().any(|field| !r.raw(field).is_empty());
+    if already == Some(0) && !typed {
+        return Some(None);
     }
-    if silver.high_ug < best {
-        r.wrong("high", "must not be less than the best estimate");
+    match (unknown, typed) {
+        (true, false) => Some(Some(OpeningSilver::Unknown)),
+        (true, true) => {
+            r.wrong("silver_unknown", "says the opposite of the figures above: leave one of them out");
+            None
+        }
+        (false, true) => stated_range(r, 1_000_000_000).map(|silver| Some(OpeningSilver::Stated(silver))),
+        (false, false) => {
+            r.wrong("silver", "must be given with its range; if nobody knows it, tick that it is not known");
+            None
+        }
     }
-    Some(silver)
 }
 
 async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {

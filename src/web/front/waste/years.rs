@@ -1,5 +1,7 @@
 //! `/front/waste/years`: each calendar year's statement of what stood in containers, on paper.
 
+use std::collections::HashMap;
+
 use askama::Template;
 use axum::{
     extract::{Path, State},
@@ -10,17 +12,19 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::{
         quantity::Litres,
-        silver::waste::{LEAST_TURNOVER_PERCENT, turnover_percent},
+        silver::waste::turnover_percent,
         working::figures,
     },
     domain::{
-        book::{Amount, written},
+        book::{self, Amount, Vessel, written},
         example_rules::VERIFY,
+        ids::{ContainerId, MovementId},
         site::Site,
+        site_waste::SiteWaste,
         year_statement::{Line, YearStatement},
     },
     export::year_statement::statements,
-    store::{Error, book as stored_book, containers, removals, site_waste, sites},
+    store::{Error, book as stored_book, containers, recoveries, removals, site_waste, sites},
     web::{
         access::Access,
         error::WebError,
@@ -47,7 +51,8 @@ struct YearsPage {
 async fn list(State(state): State<AppState>, frame: Frame) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
-    let mut years: Vec<(i16, String, String)> = statements(&mut conn, &site.zone)
+    let this_year = state.now().local(&site.zone).date().year();
+    let mut years: Vec<(i16, String, String)> = statements(&mut conn, &site.zone, this_year)
         .await?
         .iter()
         .map(|one| (one.year, volume(one.total.generated), volume(one.total.end)))
@@ -87,17 +92,19 @@ struct RemovalLine {
 async fn show(State(state): State<AppState>, frame: Frame, Path(year): Path<i16>) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
-    let found = statements(&mut conn, &site.zone).await?.into_iter().find(|one| one.year == year);
+    let this_year = state.now().local(&site.zone).date().year();
+    let found = statements(&mut conn, &site.zone, this_year).await?.into_iter().find(|one| one.year == year);
     let said = found.ok_or(WebError::NotFound("a statement of this year"))?;
     let waste = site_waste::find(&mut conn, site.id).await?;
-    let (removals, reclaimed_ul) = removal_lines(&mut conn, &site, year).await?;
+    let removals = removal_lines(&mut conn, &site, &waste, year).await?;
+    let recycled_ul = recycled(&mut conn, &site, year).await?;
     let page = YearPage {
         year,
-        running: state.now().local(&site.zone).date().year() == year,
+        running: this_year == year,
         printed: state.now().as_words(&site.zone),
         contact: site.disposal_contact.clone(),
         rows: rows(&said),
-        turnover: turnover(&said, reclaimed_ul),
+        turnover: turnover(&said, recycled_ul, &waste),
         removals,
         keep: match waste.keep_years {
             Some(years) => format!("Papers of a removal are kept for {years} years at least: {}.", waste.keep_source),
@@ -133,41 +140,82 @@ fn rows(said: &YearStatement) -> Vec<(String, Vec<(String, String)>)> {
     rows
 }
 
-/// What went to have its silver reclaimed against what stood here at the start of the year.
-fn turnover(said: &YearStatement, reclaimed_ul: i64) -> String {
+/// What was recycled in the year against what stood here at its start, by the share the site entered.
+fn turnover(said: &YearStatement, recycled_ul: i64, waste: &SiteWaste) -> String {
     let litres = |ul: i64| Litres::new(ul as f64 / 1e6).ok();
-    let (Some(start), Some(reclaimed)) = (litres(said.total.start.volume_ul), litres(reclaimed_ul)) else {
+    let (Some(start), Some(recycled)) = (litres(said.total.start.volume_ul), litres(recycled_ul)) else {
         return String::new();
     };
     if said.total.start.volume_ul <= 0 {
         return String::new();
     }
-    let percent = turnover_percent(start, reclaimed);
-    let below = if percent < LEAST_TURNOVER_PERCENT { "less than" } else { "at least" };
+    let percent = turnover_percent(start, recycled);
+    let against = match waste.turnover_percent {
+        Some(least) if percent < least as f64 => {
+            format!("less than the {least} % entered for the site ({})", waste.turnover_source)
+        }
+        Some(least) => format!("at least the {least} % entered for the site ({})", waste.turnover_source),
+        None => "how much is to be recycled in a year is not entered: ask your safety office".to_owned(),
+    };
+    let in_words = crate::domain::volume::in_words;
     format!(
-        "Taken away to have its silver reclaimed: {} of {} that stood here at the start of the year, {} %: {below} the {} % \
-         that 40 CFR 261.1(c)(8) asks for (annual CFR 2015)",
-        crate::domain::volume::in_words(reclaimed_ul),
-        crate::domain::volume::in_words(said.total.start.volume_ul),
+        "Taken away to have its silver reclaimed, or treated on site: {} of {} that stood here at the start of the year, \
+         {} %: {against}",
+        in_words(recycled_ul),
+        in_words(said.total.start.volume_ul),
         figures(percent, 3),
-        LEAST_TURNOVER_PERCENT
     )
 }
 
-/// The removals of the year that stand, and how much of them went to be reclaimed.
-async fn removal_lines(conn: &mut SqliteConnection, site: &Site, year: i16) -> Result<(Vec<RemovalLine>, i64), Error> {
-    let waste = site_waste::find(conn, site.id).await?;
-    let (mut lines, mut reclaimed) = (Vec::new(), 0);
+/// How much liquid was recycled in a year, microlitres: taken away to be reclaimed, or treated on site. The
+/// same liquid may have been treated and then taken away, or treated twice, so that each container counts
+/// once, with the largest of these.
+async fn recycled(conn: &mut SqliteConnection, site: &Site, year: i16) -> Result<i64, Error> {
+    let mut by_container: HashMap<ContainerId, i64> = HashMap::new();
+    let mut count = |container, volume_ul: i64| {
+        let most = by_container.entry(container).or_default();
+        *most = volume_ul.max(*most);
+    };
+    for removal in removals::list(conn).await? {
+        let left = removal.removed_at.local(&site.zone).date();
+        if removal.undone_at.is_none() && left.year() == year && removal.to_reclaim_silver {
+            count(removal.container, volume_of(conn, removal.movement).await?);
+        }
+    }
+    for recovery in recoveries::list(conn).await? {
+        let entries = stored_book::list_of(conn, Vessel::Container(recovery.container)).await?;
+        let standing = book::standing(&entries).find(|entry| entry.movement == recovery.movement);
+        let Some(entry) = standing.filter(|entry| entry.happened_at.local(&site.zone).date().year() == year) else {
+            continue;
+        };
+        let vessel = Vessel::Container(recovery.container);
+        let before = entries.iter().filter(|one| one.number < entry.number);
+        let held: i64 = before.map(|one| one.effect_on(vessel).volume_ul).sum();
+        count(recovery.container, recovery.treated_ul.unwrap_or(held));
+    }
+    Ok(by_container.values().sum())
+}
+
+/// How much a movement moved, microlitres.
+async fn volume_of(conn: &mut SqliteConnection, movement: MovementId) -> Result<i64, Error> {
+    let entries = stored_book::list_of_movement(conn, movement).await?;
+    Ok(entries.iter().map(|entry| entry.amount.volume_ul).sum())
+}
+
+/// The removals of the year that stand.
+async fn removal_lines(
+    conn: &mut SqliteConnection,
+    site: &Site,
+    waste: &SiteWaste,
+    year: i16,
+) -> Result<Vec<RemovalLine>, Error> {
+    let mut lines = Vec::new();
     for removal in removals::list(conn).await? {
         let left = removal.removed_at.local(&site.zone).date();
         if removal.undone_at.is_some() || left.year() != year {
             continue;
         }
-        let entries = stored_book::list_of_movement(conn, removal.movement).await?;
-        let volume_ul: i64 = entries.iter().map(|entry| entry.amount.volume_ul).sum();
-        if removal.to_reclaim_silver {
-            reclaimed += volume_ul;
-        }
+        let volume_ul = volume_of(conn, removal.movement).await?;
         let container = containers::find(conn, removal.container).await?;
         lines.push(RemovalLine {
             container: container.map_or_else(String::new, |container| container.title()),
@@ -179,5 +227,5 @@ async fn removal_lines(conn: &mut SqliteConnection, site: &Site, year: i16) -> R
             keep: waste.keep_until(left).map_or_else(|| "not entered".to_owned(), day),
         });
     }
-    Ok((lines, reclaimed))
+    Ok(lines)
 }
