@@ -75,11 +75,8 @@ pub fn objection(new: Held, contents: Contents, holds: &[Held]) -> Option<&'stat
     let there = |test: fn(Held) -> bool| labelled.into_iter().chain(holds.iter().copied()).any(test);
     let is_bleach = |held: Held| held == Held::Bath(ProductKind::Bleach);
     let is_developer = |held: Held| held == Held::Bath(ProductKind::Developer);
-    let meets_bleach = if is_bleach(new) {
-        there(|held| held != Held::Bath(ProductKind::Bleach))
-    } else {
-        there(is_bleach)
-    };
+    let meets_bleach =
+        if is_bleach(new) { there(|held| held != Held::Bath(ProductKind::Bleach)) } else { there(is_bleach) };
     if meets_bleach {
         Some(BLEACH)
     } else if new.is_sour() && there(is_developer) {
@@ -103,11 +100,8 @@ pub fn objection(new: Held, contents: Contents, holds: &[Held]) -> Option<&'stat
 
 /// What a label must name beside what the container is for: whatever went in against it.
 pub fn beside_its_label(contents: Contents, holds: &[Held]) -> Vec<&'static str> {
-    let mut others: Vec<Held> = holds
-        .iter()
-        .copied()
-        .filter(|held| contents == Contents::Mixed || !held.is_covered_by(contents))
-        .collect();
+    let mut others: Vec<Held> =
+        holds.iter().copied().filter(|held| contents == Contents::Mixed || !held.is_covered_by(contents)).collect();
     others.sort_unstable();
     others.dedup();
     others.into_iter().map(Held::in_words).collect()

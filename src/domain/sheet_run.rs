@@ -2,7 +2,8 @@
 
 use super::{
     ids::{
-        ContainerId, ExposureId, LabSessionId, MovementId, PaperId, PersonId, PrintId, SheetRunId, SiteId, StudentId, TrayLineId,
+        ContainerId, ExposureId, LabSessionId, MovementId, PaperId, PersonId, PrintId, SheetRunId, SiteId, StudentId,
+        TrayLineId,
     },
     instant::Instant,
 };

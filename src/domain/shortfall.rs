@@ -17,8 +17,7 @@ pub enum Missing {
 
 impl Missing {
     /// All of them.
-    pub const ALL: [Self; 5] =
-        [Self::Evaporated, Self::Spilled, Self::CarriedOff, Self::Misread, Self::Otherwise];
+    pub const ALL: [Self; 5] = [Self::Evaporated, Self::Spilled, Self::CarriedOff, Self::Misread, Self::Otherwise];
 
     /// The word of a form, which is also the word for people.
     pub fn as_str(self) -> &'static str {
@@ -52,5 +51,6 @@ const LEAST_SLACK_UL: i64 = 20_000;
 /// assert!(asks_why(2_000_000, 2_000_000, 0), "all of it");
 /// ```
 pub fn asks_why(short_ul: i64, holds_ul: i64, carried_ul: i64) -> bool {
-    short_ul > carried_ul + (holds_ul / 100 * SLACK_PERCENT).max(LEAST_SLACK_UL) || (short_ul > 0 && short_ul == holds_ul)
+    short_ul > carried_ul + (holds_ul / 100 * SLACK_PERCENT).max(LEAST_SLACK_UL)
+        || (short_ul > 0 && short_ul == holds_ul)
 }

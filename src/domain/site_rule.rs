@@ -131,8 +131,7 @@ pub struct SiteRule {
 impl SiteRule {
     /// For people: `gone within 180 days of the first drop`.
     pub fn in_words(&self) -> String {
-        let or_visit =
-            if self.or_next_visit { ", or with the next planned removal if that comes first" } else { "" };
+        let or_visit = if self.or_next_visit { ", or with the next planned removal if that comes first" } else { "" };
         match self.asks {
             Asks::GoneWithin { clock, span } => {
                 format!("gone within {} of {}{or_visit}", span.in_words(), clock.in_words())

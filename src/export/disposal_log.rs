@@ -15,7 +15,9 @@ use crate::{
         removal::Removal,
         scrap::Scrap,
     },
-    store::{Error, batches, book, containers, deadlines::DeadlineSources, people, removals, scraps, sheet_runs, sites},
+    store::{
+        Error, batches, book, containers, deadlines::DeadlineSources, people, removals, scraps, sheet_runs, sites,
+    },
 };
 
 use super::{
@@ -105,10 +107,7 @@ struct Sources {
 ///
 /// # Errors
 /// When the database cannot be used.
-pub async fn rows_of(
-    conn: &mut SqliteConnection,
-    entries: impl IntoIterator<Item = Entry>,
-) -> Result<Vec<Row>, Error> {
+pub async fn rows_of(conn: &mut SqliteConnection, entries: impl IntoIterator<Item = Entry>) -> Result<Vec<Row>, Error> {
     let containers: HashMap<ContainerId, Container> =
         containers::list(conn).await?.into_iter().map(|one| (one.id, one)).collect();
     let sources = Sources {

@@ -44,11 +44,7 @@ pub const COLUMNS: [&str; 20] = [
 ///
 /// # Errors
 /// When the database cannot be used.
-pub async fn statements(
-    conn: &mut SqliteConnection,
-    zone: &TimeZone,
-    until: i16,
-) -> Result<Vec<YearStatement>, Error> {
+pub async fn statements(conn: &mut SqliteConnection, zone: &TimeZone, until: i16) -> Result<Vec<YearStatement>, Error> {
     let entries = book::list_all_waste(conn).await?;
     let contents: BTreeMap<ContainerId, Contents> =
         containers::list(conn).await?.into_iter().map(|container| (container.id, container.contents)).collect();

@@ -198,9 +198,7 @@ pub async fn list_held(conn: &mut SqliteConnection, id: ContainerId) -> Result<V
             (_, Some(bath)) => Held::Bath(ProductKind::from_word(bath).ok_or_else(|| wrong("contents"))?),
             ("rinse", None) => Held::Rinse,
             ("scrap", None) => Held::Scrap,
-            ("opening", None) => {
-                Held::by_label(Contents::from_word(&row.contents).ok_or_else(|| wrong("contents"))?)
-            }
+            ("opening", None) => Held::by_label(Contents::from_word(&row.contents).ok_or_else(|| wrong("contents"))?),
             // water that a measurement found, and what came from another container
             _ => continue,
         };

@@ -57,9 +57,8 @@ pub async fn list_of(conn: &mut SqliteConnection, removal: RemovalId) -> Result<
     .fetch_all(conn)
     .await?;
     let wrong = |column| Error::Inconsistent { table: "kept_deadline", column, id: removal.to_string() };
-    let date = |text: Option<String>, column| {
-        text.map(|text| text.parse::<Date>()).transpose().map_err(|_| wrong(column))
-    };
+    let date =
+        |text: Option<String>, column| text.map(|text| text.parse::<Date>()).transpose().map_err(|_| wrong(column));
     let deadlines = rows.into_iter().map(|row| {
         Ok(Deadline {
             rule: row.rule,

@@ -453,10 +453,8 @@ async fn what_was_mixed_stays_mixed_through_any_number_of_pours() {
     }
     let pours = async |from: Vessel, into: ContainerId, although: &'static str| {
         let occasion = lab.occasion("");
-        lab.does(move |tx| {
-            Box::pin(async move { movements::pour(tx, &occasion, from, into, 100_000, although).await })
-        })
-        .await
+        lab.does(move |tx| Box::pin(async move { movements::pour(tx, &occasion, from, into, 100_000, although).await }))
+            .await
     };
     let can = |index: usize| Vessel::Container(cans[index]);
     // developer goes through two containers called mixed, and is still developer

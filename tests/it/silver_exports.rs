@@ -73,17 +73,11 @@ impl Darkroom {
         let mut conn = self.app.state.store.read().await.expect("a reader");
         let version = store::batches::find(&mut conn, id).await.expect("read").expect("there").version;
         drop(conn);
-        let retiring = Retiring {
-            batch: id,
-            version,
-            measured_ul,
-            missing: None,
-            into: Some(into),
-            although: String::new(),
-        };
+        let retiring =
+            Retiring { batch: id, version, measured_ul, missing: None, into: Some(into), although: String::new() };
         self.does(move |tx| Box::pin(async move { movements::retire(tx, &occasion, &retiring).await }))
-        .await
-        .expect("retired");
+            .await
+            .expect("retired");
     }
 }
 

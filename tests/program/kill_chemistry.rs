@@ -75,7 +75,12 @@ fn forms(round: usize, now: &str, fixer: &str, can: &str) -> Vec<Form> {
             let (path, mut fields) = match number % 4 {
                 0 => (format!("{fixer}/pour"), vec![("volume", text("2")), ("into", into.clone())]),
                 1 => {
-                    let fields = vec![("measured", text("1200")), ("addition", text("fresh")), ("added", text("5"))];
+                    let fields = vec![
+                        ("measured", text("1200")),
+                        ("missing", text("evaporated")),
+                        ("addition", text("fresh")),
+                        ("added", text("5")),
+                    ];
                     (format!("{fixer}/top-up"), fields)
                 }
                 2 => (

@@ -109,13 +109,7 @@ pub fn read(vessel: (Vessel, Amount), ug_per_l: Silver, basis: Basis) -> Vec<Dra
 
 /// The silver was read at an earlier moment: what the reading differed from the book *then* is booked,
 /// as far as it is still there. Movements since stand, and a later reading stands above this one.
-pub fn read_at(
-    now: (Vessel, Amount),
-    entries: &[Entry],
-    at: Instant,
-    ug_per_l: Silver,
-    basis: Basis,
-) -> Vec<Draft> {
+pub fn read_at(now: (Vessel, Amount), entries: &[Entry], at: Instant, ug_per_l: Silver, basis: Basis) -> Vec<Draft> {
     let then = stood_at(now.0, entries, at);
     let found = ug_per_l.map(|per_litre| share(per_litre, then.volume_ul, 1_000_000));
     let left = left_of(found - then.silver, now.0, entries, at).unwrap_or(Silver::NONE);

@@ -13,7 +13,9 @@ use crate::domain::{
 };
 
 use super::{Occasion, begin, pouring::part, stale};
-use crate::store::{WriteError, book, containers, deadlines::DeadlineSources, kept_deadlines, recoveries, removals, sites};
+use crate::store::{
+    WriteError, book, containers, deadlines::DeadlineSources, kept_deadlines, recoveries, removals, sites,
+};
 
 /// A new container, with what stands in it already, if anything: then the occasion is when its first
 /// drop went in.

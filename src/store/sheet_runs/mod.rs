@@ -17,7 +17,8 @@ use crate::domain::{
 pub use crate::domain::sheet_run::{Decision, NewSheetRun, SheetOf, SheetRun};
 
 pub use listed::{
-    carried_off_unbooked, find, find_by_movement, find_of, list_batches, list_of_student, list_unbooked, list_waiting, tally,
+    carried_off_unbooked, find, find_by_movement, find_of, list_batches, list_of_student, list_unbooked, list_waiting,
+    tally,
 };
 
 use booking::{Plan, Planned, delivered, plan};

@@ -32,10 +32,7 @@ use crate::{
 
 /// The routes of this page. Site rules are the instructor's to enter.
 pub fn routes() -> Vec<Route> {
-    vec![
-        page("/front/site/example", Access::Staff, show),
-        change("/front/site/example", Access::Instructor, load),
-    ]
+    vec![page("/front/site/example", Access::Staff, show), change("/front/site/example", Access::Instructor, load)]
 }
 
 #[derive(Template)]
@@ -89,9 +86,8 @@ fn own_figure(rule: &ExampleRule, site: &Site, waste: &SiteWaste) -> Option<Stri
             let own = site.silver_limit_ug_per_l.filter(|own| *own != ug_per_l)?;
             Some(with_source(format!("{} mg/L", decimal::written(own, 3)), &site.silver_limit_source))
         }
-        Sets::Title(title) => {
-            Some(format!("“{}”", site.waste_title)).filter(|_| !site.waste_title.is_empty() && site.waste_title != title)
-        }
+        Sets::Title(title) => Some(format!("“{}”", site.waste_title))
+            .filter(|_| !site.waste_title.is_empty() && site.waste_title != title),
         Sets::KeepYears(years) => {
             let own = waste.keep_years.filter(|own| *own != years)?;
             Some(with_source(format!("{own} years"), &waste.keep_source))
@@ -104,7 +100,10 @@ fn own_figure(rule: &ExampleRule, site: &Site, waste: &SiteWaste) -> Option<Stri
 }
 
 /// What was ticked: the rules, each with a new id and whether it may take the place of an own figure.
-fn read(posted: &Posted, mint: impl Fn() -> SiteRuleId) -> Result<Vec<(&'static ExampleRule, SiteRuleId, bool)>, FieldErrors> {
+fn read(
+    posted: &Posted,
+    mint: impl Fn() -> SiteRuleId,
+) -> Result<Vec<(&'static ExampleRule, SiteRuleId, bool)>, FieldErrors> {
     let chosen: Vec<_> = EXAMPLE
         .iter()
         .filter(|rule| posted.ticked(rule.key))
@@ -147,8 +146,7 @@ async fn load(State(state): State<AppState>, frame: Frame, posted: Posted) -> Re
                     match rule.sets {
                         Sets::Rule { asks, or_next_visit } => {
                             let source = rule.source();
-                            let entered =
-                                SiteRule { id, site: site.id, asks, or_next_visit, source, entered_at: at };
+                            let entered = SiteRule { id, site: site.id, asks, or_next_visit, source, entered_at: at };
                             // the same twice would only count down twice
                             let same = |other: &SiteRule| (other.asks, other.or_next_visit) == (asks, or_next_visit);
                             if !in_force.iter().any(same) {

@@ -159,7 +159,9 @@ impl Stored {
                 let measured = self.part(vessel, share).await;
                 self.lab
                     .does(move |tx| {
-                        Box::pin(async move { movements::measure(tx, &occasion, vessel, measured, missing(share)).await })
+                        Box::pin(
+                            async move { movements::measure(tx, &occasion, vessel, measured, missing(share)).await },
+                        )
                     })
                     .await
             }
@@ -179,9 +181,9 @@ impl Stored {
                 let addition = if ml % 2 == 0 { Addition::Fresh } else { Addition::Water };
                 self.lab
                     .does(move |tx| {
-                        Box::pin(
-                            async move { movements::top_up(tx, &occasion, id, (measured, missing(ml)), (addition, ml * 1000)).await },
-                        )
+                        Box::pin(async move {
+                            movements::top_up(tx, &occasion, id, (measured, missing(ml)), (addition, ml * 1000)).await
+                        })
                     })
                     .await
             }
@@ -309,8 +311,7 @@ impl Stored {
             }
             Act::ReadLate { vessel, mg_per_l, spread, ago } => {
                 let (vessel, id, silver) = (self.vessel(vessel), state.mint(), read_as(mg_per_l, spread));
-                let occasion =
-                    movements::Occasion { happened_at: occasion.happened_at.plus_minutes(-ago), ..occasion };
+                let occasion = movements::Occasion { happened_at: occasion.happened_at.plus_minutes(-ago), ..occasion };
                 self.lab
                     .does(move |tx| {
                         Box::pin(async move {
@@ -355,8 +356,10 @@ impl Stored {
     /// One of the last sheets was another number: it is taken back and recorded anew, as one write.
     async fn corrects(&self, back: usize, sheets: i64) -> Result<(), WriteError> {
         let entries = self.lab.entries().await;
-        let booked: Vec<MovementId> =
-            book::standing(&entries).filter(|entry| entry.kind == MovementKind::Sheet).map(|one| one.movement).collect();
+        let booked: Vec<MovementId> = book::standing(&entries)
+            .filter(|entry| entry.kind == MovementKind::Sheet)
+            .map(|one| one.movement)
+            .collect();
         let Some(movement) = booked.into_iter().rev().nth(back) else { return Ok(()) };
         let mut conn = self.lab.app.state.store.read().await.expect("a reader");
         let run = sheet_runs::find_by_movement(&mut conn, movement).await.expect("read").expect("a record");

@@ -83,6 +83,7 @@ const TELL_NOTHING: [&str; 20] = [
     "print.verdict",
     "report_question.kind",
     "report_question.unit",
+    "sheet_run.decision",
     "sheet_run.what",
     "sheet_run_batch.slot",
     "sheet_way.place",

@@ -390,7 +390,7 @@ async fn a_moved_container_takes_no_more_and_what_applied_to_it_is_kept_when_it_
     instructor.saves(&format!("{can}/moved"), &[("version", &stands), ("happened_at", &at)]).await;
     let more = mixes(&instructor, ProductKind::Fixer, "1 L").await;
     let refused = retires(&instructor, &more, &can, "1 L", "").await;
-    assert!(refused.text("#retire-into-error").contains("was moved"), "{}", refused.text(".wrong"));
+    assert!(refused.text(".wrong").contains("was moved"), "{}", refused.text(".wrong"));
     // moved by mistake, and moved again: both stay in sight
     let stands = version(&instructor, &can).await;
     instructor.saves(&format!("{can}/moved"), &[("version", &stands), ("not", "yes")]).await;

@@ -216,7 +216,10 @@ pub(super) static GROUPS: &[Group] = &[
                 "The day the first drop went into a waste container, as written on its label.",
             ),
             trade("Clearing test", "How long film takes to clear in a fixer, against the time in the fresh one."),
-            trade("First rinse", "The first water after the fixer: it holds fixer and silver, and has a waste container of its own."),
+            trade(
+                "First rinse",
+                "The first water after the fixer: it holds fixer and silver, and has a waste container of its own.",
+            ),
             trade("Removal", "The handing over of a waste container to a carrier, with destination and reference."),
             trade("Carrier", "Whoever is licensed to take the waste away."),
             trade(

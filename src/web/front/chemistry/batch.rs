@@ -26,8 +26,8 @@ use crate::{
     },
     drawing::level::Level,
     store::{
-        Error, batches, book as stored_book, change_log, clearing_tests,
-        papers, products, readings, sites, tray_lines, tray_slots,
+        Error, batches, book as stored_book, change_log, clearing_tests, papers, products, readings, sites, tray_lines,
+        tray_slots,
     },
     web::{
         access::Access,

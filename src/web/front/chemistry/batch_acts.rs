@@ -102,11 +102,7 @@ async fn top_up(
     answer(&state, frame, vessel, "top-up", &posted, written).await
 }
 
-fn read_retiring(
-    posted: &Posted,
-    batch: BatchId,
-    zone: &TimeZone,
-) -> Result<(Retiring, Instant, String), FieldErrors> {
+fn read_retiring(posted: &Posted, batch: BatchId, zone: &TimeZone) -> Result<(Retiring, Instant, String), FieldErrors> {
     let mut r = posted.reader();
     let (measured, missing) = (volume_of(&mut r, "measured", 0), read_missing(&mut r));
     let into = if r.raw("into").is_empty() { Some(None) } else { r.id::<ContainerId>("into").map(Some) };

@@ -208,7 +208,8 @@ pub(super) async fn attention(conn: &mut SqliteConnection, now: Instant) -> Resu
         });
     }
     let unbooked = sheet_runs::list_unbooked(conn).await?;
-    let no_fixer = unbooked.iter().filter(|run| !run.is_decided && waiting.iter().all(|other| other.id != run.id)).count();
+    let no_fixer =
+        unbooked.iter().filter(|run| !run.is_decided && waiting.iter().all(|other| other.id != run.id)).count();
     if no_fixer > 0 {
         found.push(Attention {
             words: format!("Through the trays without loading a bath: {no_fixer} times. No fixer stood there."),

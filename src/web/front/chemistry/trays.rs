@@ -106,7 +106,9 @@ async fn set_in(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
     };
     match write(&state, &posted, batch, place, "/front/chemistry".to_owned()).await {
         Ok(landing) => Ok(see_other(&landing)),
-        Err(WriteError::Refused(errors)) => super::show_with(&state, frame, Some(("set-in", Form::refused(&posted, errors)))).await,
+        Err(WriteError::Refused(errors)) => {
+            super::show_with(&state, frame, Some(("set-in", Form::refused(&posted, errors)))).await
+        }
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
 }

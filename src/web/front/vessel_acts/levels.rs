@@ -171,4 +171,3 @@ pub(in crate::web::front) async fn write_off(
         .await;
     answer(&state, frame, vessel, "write-off", &posted, written).await
 }
-

@@ -7,14 +7,8 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        actor::Actor,
-        book::Vessel,
-        container::Contents,
-        field_errors::FieldErrors,
-        instant::Instant,
-        reading::Method,
-        shortfall::Missing,
-        volume,
+        actor::Actor, book::Vessel, container::Contents, field_errors::FieldErrors, instant::Instant, reading::Method,
+        shortfall::Missing, volume,
     },
     store::{
         Error, Landing, WriteError, batches, change_log, containers,
@@ -168,7 +162,12 @@ pub(in crate::web::front) fn volume_of(r: &mut Reader<'_>, field: &str, low_ul: 
 }
 
 /// When and by whom something was done, as a form says.
-pub(in crate::web::front) fn occasion(state: &AppState, posted: &Posted, happened_at: Instant, remark: String) -> Occasion {
+pub(in crate::web::front) fn occasion(
+    state: &AppState,
+    posted: &Posted,
+    happened_at: Instant,
+    remark: String,
+) -> Occasion {
     Occasion { movement: state.mint(), actor: posted.actor(), happened_at, recorded_at: posted.at(), remark }
 }
 

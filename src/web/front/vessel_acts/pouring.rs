@@ -26,7 +26,12 @@ fn read_pouring(posted: &Posted, zone: &TimeZone) -> Result<(i64, ContainerId, I
 }
 
 /// A part is poured into a container.
-pub(in crate::web::front) async fn pour(state: AppState, frame: Frame, vessel: Vessel, posted: Posted) -> Result<Response, WebError> {
+pub(in crate::web::front) async fn pour(
+    state: AppState,
+    frame: Frame,
+    vessel: Vessel,
+    posted: Posted,
+) -> Result<Response, WebError> {
     let zone = zone(&state).await?;
     let read = read_pouring(&posted, &zone);
     let (poured_ul, into, at, remark, although) = match read {
@@ -95,4 +100,3 @@ pub(in crate::web::front) async fn discharge(
         .await;
     answer(&state, frame, vessel, "discharge", &posted, written).await
 }
-

@@ -27,7 +27,9 @@ use crate::{
     },
 };
 
-use super::super::vessel_acts::{answer, log, occasion, path_of, show_again, stated_range, volume_of, with_although, zone};
+use super::super::vessel_acts::{
+    answer, log, occasion, path_of, show_again, stated_range, volume_of, with_although, zone,
+};
 
 pub(super) fn routes() -> Vec<Route> {
     vec![
@@ -52,15 +54,7 @@ fn read_rinse(posted: &Posted, zone: &TimeZone) -> Result<Rinse, FieldErrors> {
     let silver = if stated { stated_range(&mut r, 1_000_000_000).map(Some) } else { Some(None) };
     let (at, although) = (r.local_time("happened_at", zone), r.text("although", 0..=400));
     let remark = r.text("remark", 0..=400);
-    r.finish((|| {
-        Some(Rinse {
-            volume_ul: volume?,
-            silver: silver?,
-            at: at?,
-            although: although?,
-            remark: remark?,
-        })
-    })())
+    r.finish((|| Some(Rinse { volume_ul: volume?, silver: silver?, at: at?, although: although?, remark: remark? }))())
 }
 
 async fn collect_rinse(

@@ -134,7 +134,8 @@ mod tests {
     /// 40 CFR 261.24(a): equal to or greater than the value of Table 1, silver 5.0 mg/L.
     #[test]
     fn an_estimate_warns_with_its_high_figure_and_only_a_laboratory_says_below() {
-        let holds = |low_ug, best_ug, high_ug| Amount { volume_ul: 1_000_000, silver: Silver { best_ug, low_ug, high_ug } };
+        let holds =
+            |low_ug, best_ug, high_ug| Amount { volume_ul: 1_000_000, silver: Silver { best_ug, low_ug, high_ug } };
         let state = |holds, basis| Limit::of(&container(), holds, basis, &site()).expect("a limit").state;
         assert_eq!(state(holds(1_000, 3_000, 5_000), Basis::Area), "at or above the limit");
         assert_eq!(state(holds(1_000, 3_000, 4_999), Basis::Area), "not shown");

@@ -7,7 +7,9 @@ use axum::{
 };
 
 use crate::{
-    domain::{book::written, container::Container, decimal, instant::Instant, site::Site, site_waste::SiteWaste, volume},
+    domain::{
+        book::written, container::Container, decimal, instant::Instant, site::Site, site_waste::SiteWaste, volume,
+    },
     export::disposal_log::{self, Row},
     store::{book as stored_book, site_waste, sites},
     web::{

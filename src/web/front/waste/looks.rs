@@ -84,7 +84,17 @@ async fn look(
                     return Err(FieldErrors::whole("it was removed: there is nothing to look at").into());
                 }
                 let looked_by = actor.person().ok_or(WriteError::Forbidden("a look names who looked"))?;
-                let look = Look { id: new, container: id, looked_at: at, closed, labelled, sound, remark, looked_by, taken_back: None };
+                let look = Look {
+                    id: new,
+                    container: id,
+                    looked_at: at,
+                    closed,
+                    labelled,
+                    sound,
+                    remark,
+                    looked_by,
+                    taken_back: None,
+                };
                 looks::insert(tx, &look, now).await?;
                 log(tx, now, actor, "container looked at", vessel, &look.in_words()).await?;
                 Ok(path_of(vessel))

@@ -322,11 +322,7 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
 }
 
 /// When the carrier comes next, and which deadlines lie before that.
-async fn next_removal(
-    conn: &mut SqliteConnection,
-    sources: &DeadlineSources,
-    today: Date,
-) -> Result<String, Error> {
+async fn next_removal(conn: &mut SqliteConnection, sources: &DeadlineSources, today: Date) -> Result<String, Error> {
     let Some(on) = sources.next_visit else { return Ok(String::new()) };
     if on < today {
         return Ok(format!("The carrier was to come on {}: enter the next day.", day(on)));

@@ -4,7 +4,10 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use crate::{
-    domain::{book::written, field_errors::FieldErrors, ids::CartridgeChangeId, recovery::CartridgeChange, taken_back::TakenBack},
+    domain::{
+        book::written, field_errors::FieldErrors, ids::CartridgeChangeId, recovery::CartridgeChange,
+        taken_back::TakenBack,
+    },
     store::{WriteError, book as stored_book, change_log, containers, people, recoveries, sites},
     web::{
         access::Access,
@@ -151,7 +154,8 @@ async fn change_cartridge(State(state): State<AppState>, frame: Frame, posted: P
             Box::pin(async move {
                 let site = sites::find(tx).await?.ok_or(WriteError::Missing("the site"))?;
                 let changed_by = actor.person().ok_or(WriteError::Forbidden("a change names who made it"))?;
-                let change = CartridgeChange { id, cartridge, changed_at, old_went_to, remark, changed_by, taken_back: None };
+                let change =
+                    CartridgeChange { id, cartridge, changed_at, old_went_to, remark, changed_by, taken_back: None };
                 recoveries::insert_cartridge(tx, site.id, &change, now).await?;
                 change_log::insert(tx, now, actor, "cartridge changed", "cartridge_change", id, &change.cartridge)
                     .await?;
@@ -161,17 +165,15 @@ async fn change_cartridge(State(state): State<AppState>, frame: Frame, posted: P
         .await;
     match written {
         Ok(landing) => Ok(see_other(&landing)),
-        Err(WriteError::Refused(errors)) => show_with(&state, frame, Some(("change", Form::refused(&posted, errors)))).await,
+        Err(WriteError::Refused(errors)) => {
+            show_with(&state, frame, Some(("change", Form::refused(&posted, errors)))).await
+        }
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
 }
 
 /// A change of cartridges that never was: it stays in sight.
-async fn take_back(
-    State(state): State<AppState>,
-    frame: Frame,
-    posted: Posted,
-) -> Result<Response, WebError> {
+async fn take_back(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
     let mut r = posted.reader();
     let (id, why) = (r.id::<CartridgeChangeId>("change"), r.text("why", 1..=400));
     let (id, why) = match r.finish(id.zip(why)) {

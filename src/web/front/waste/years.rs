@@ -10,11 +10,7 @@ use axum::{
 use sqlx::SqliteConnection;
 
 use crate::{
-    calc::{
-        quantity::Litres,
-        silver::waste::turnover_percent,
-        working::figures,
-    },
+    calc::{quantity::Litres, silver::waste::turnover_percent, working::figures},
     domain::{
         book::{self, Amount, Vessel, written},
         example_rules::VERIFY,
