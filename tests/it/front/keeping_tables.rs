@@ -67,7 +67,7 @@ const WORDS_OF_STAFF: [&str; 5] =
     ["lab_session.report_task", "lab_session.title", "report_question.words", "section.door_code", "section.name"];
 
 /// The server's own words: states, kinds, dates, tables of numbers.
-const TELL_NOTHING: [&str; 20] = [
+const TELL_NOTHING: [&str; 21] = [
     "camera.build",
     "camera.film_form",
     "exposure.aim",
