@@ -145,7 +145,7 @@ function showAsTyped() {
     const ask = async () => {
       const mine = ++latest;
       const typed = new URLSearchParams(new FormData(form));
-      for (const name of ["form_id", "version", "remark"]) typed.delete(name);
+      for (const name of ["form_id", "version", "remark", "shown"]) typed.delete(name);
       try {
         const answer = await fetch(`${form.dataset.asTyped}?${typed}`, { cache: "no-store", redirect: "error" });
         if (!answer.ok || mine !== latest) return;

@@ -39,13 +39,13 @@ pub fn routes() -> Vec<Route> {
 /// What follows from measures.
 #[derive(Template)]
 #[template(path = "bench/as_typed.html")]
-struct AsTyped<D: Template> {
+pub(super) struct AsTyped<D: Template> {
     /// What is held back here is held back on the full page too.
-    frame: Frame,
-    readings: Vec<Reading>,
-    drawing: Option<D>,
+    pub(super) frame: Frame,
+    pub(super) readings: Vec<Reading>,
+    pub(super) drawing: Option<D>,
     /// What is still missing, in words.
-    missing: &'static str,
+    pub(super) missing: &'static str,
 }
 
 /// The target of a camera as its measures stand in the form.

@@ -114,3 +114,27 @@ async fn where_reciprocity_counts_four_times_the_light_is_more_than_four_times_t
     assert!(pale.contains("four times the light: 3 min 20 s here"), "{pale}");
     assert!(page.body.matches("<svg class=\"negative\"").count() == 9);
 }
+
+#[tokio::test]
+async fn while_a_sheet_is_typed_in_the_time_for_its_light_and_what_its_result_says_follow() {
+    let (_app, student) = at_the_box().await;
+    let form = student.get("/bench/exposures").await;
+    let follows = form.attribute("form[method=post][action='/bench/exposures']", "data-as-typed");
+    assert_eq!(follows.as_deref(), Some("/bench/exposures/as-typed"));
+    let early = student.get("/bench/exposures/as-typed?sky=&made=12").await;
+    assert!(early.body.contains("when the light is described"), "{}", early.body);
+    let typed = "/bench/exposures/as-typed?sky=full-sun&sun=front&made=66.7&made_at=2026-03-20T12:00&verdict=too+dark";
+    let page = student.get(typed).await;
+    // 33.3 s at f/256, EV 15, EI 6 (ISO 2720); 66.7 s is a stop more, and a stop too much
+    assert_eq!(page.texts(".value"), ["33 s", "33 s"], "{}", page.body);
+    assert!(page.text(".interval").contains("the time you typed is +1.0 stops of light from it"), "{}", page.body);
+    let blank = student.get(&typed.replace("too+dark", "all+white")).await;
+    assert!(blank.body.contains("Give next") && blank.body.contains("4 min 25 s"), "{}", blank.body);
+    assert!(
+        student
+            .get("/bench/exposures/as-typed?sky=full-sun&aim=corner&point=900+x+0")
+            .await
+            .body
+            .contains("lies on the film")
+    );
+}

@@ -1,6 +1,7 @@
 //! `/bench/exposures`: how long to leave the shutter open, what was done, how it came out; and
 //! `/front/exposures/{id}`, where staff put right what was typed of a sheet.
 
+mod as_typed;
 mod correct;
 mod day_view;
 mod desk;
@@ -28,6 +29,7 @@ pub fn routes() -> Vec<Route> {
     vec![
         page("/bench/exposures", Access::Bench, desk::show),
         change("/bench/exposures", Access::Bench, record::record),
+        page("/bench/exposures/as-typed", Access::Bench, as_typed::show),
         change("/bench/exposures/film", Access::Bench, film::put_in),
         page("/bench/exposures/{id}", Access::Bench, sheet::show),
         change("/bench/exposures/{id}/judge", Access::Bench, sheet::judge),
