@@ -140,7 +140,8 @@ pub async fn retires(stage: &Stage, staff: &mut Visitor, baths: &Baths, into: &C
         [(&baths.fixer, &into.spent_fixer, "1420"), (&baths.developer, &into.developer, "1900")]
     {
         let id = container.rsplit('/').next().unwrap_or_default();
-        let fields = [("measured", measured), ("into", id), ("happened_at", &stage.now())];
+        let fields =
+            [("measured", measured), ("missing", "carried off by sheets"), ("into", id), ("happened_at", &stage.now())];
         staff.fills_in(bath, &format!("{bath}/retire"), &fields).await?;
     }
     Ok(())

@@ -182,12 +182,12 @@ fn read(values: &[(String, String)], usual: &Usual) -> (Option<Asked>, FieldErro
         minutes: q.minutes("minutes", 180.0),
         briefing: q.minutes("briefing", 15.0),
         building: q.minutes("building", 45.0),
-        testing: 10.0,
+        testing: q.minutes("testing", 10.0),
         clearing: q.minutes("clearing", 15.0),
         cameras,
         places,
         cycle,
-        print_exposure: 1.0,
+        print_exposure: q.minutes("print_exposure", 1.0),
         rounds_wanted: if cameras == 0 { 0 } else { (students * sheets_each).div_ceil(cameras) },
         prints: students * prints_each,
     };
@@ -394,6 +394,19 @@ fn buy(needs: &[(Product, BathNeed, Ready)], asked: &Asked, sheets: i64, counted
             Some(missing) => ml(missing),
         },
     }));
+    let distilled_ml: f64 = needs
+        .iter()
+        .filter(|(product, ..)| product.distilled_water)
+        .map(|(_, need, _)| need.filling_ml[2] * f64::from(need.fillings))
+        .sum();
+    if distilled_ml > 0.0 {
+        lines.push(BuyLine {
+            what: "Distilled water".to_owned(),
+            needed: ml(distilled_ml),
+            there: "not counted".to_owned(),
+            buy: "look at the shelf first".to_owned(),
+        });
+    }
     lines
 }
 
@@ -426,7 +439,9 @@ fn filled(frame: &Frame, asked: &Asked, tray: Option<&Tray>) -> Form {
             ("minutes", plain(asked.evening.minutes)),
             ("briefing", plain(asked.evening.briefing)),
             ("building", plain(asked.evening.building)),
+            ("testing", plain(asked.evening.testing)),
             ("clearing", plain(asked.evening.clearing)),
+            ("print_exposure", plain(asked.evening.print_exposure)),
             ("load", plain(cycle.load)),
             ("walk", plain(cycle.walk)),
             ("expose", plain(cycle.expose)),
