@@ -77,6 +77,7 @@ pub mod time_today;
 pub mod timetable;
 pub mod tray;
 pub mod typed_seconds;
+pub mod units;
 pub mod usual_stock;
 pub mod verdict;
 pub mod volume;

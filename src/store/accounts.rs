@@ -2,7 +2,7 @@
 
 use sqlx::SqliteConnection;
 
-use crate::domain::{actor::Role, ids::AccountId, instant::Instant};
+use crate::domain::{actor::Role, ids::AccountId, instant::Instant, units::Units};
 
 use super::Error;
 
@@ -227,5 +227,15 @@ pub async fn find_link(
 pub async fn use_link(tx: &mut SqliteConnection, token_hash: &[u8; 32], now: Instant) -> Result<(), Error> {
     let hash = token_hash.as_slice();
     sqlx::query!("UPDATE one_time_link SET used_at = ? WHERE token_hash = ?", now, hash).execute(tx).await?;
+    Ok(())
+}
+
+/// In which units a person reads.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn update_units(tx: &mut SqliteConnection, id: AccountId, units: Units) -> Result<(), Error> {
+    let word = units.as_str();
+    sqlx::query!("UPDATE account SET units = ? WHERE id = ?", word, id).execute(tx).await?;
     Ok(())
 }

@@ -6,6 +6,7 @@ use crate::domain::{
     actor::Role,
     ids::{AccountId, SectionId, StudentId},
     instant::Instant,
+    units::Units,
 };
 
 use super::Error;
@@ -51,6 +52,8 @@ pub struct SignIn {
     pub seen_at: Instant,
     /// What the benches of the student's open session are told now.
     pub told: Option<String>,
+    /// In which units they read.
+    pub units: Units,
 }
 
 /// Begins a sign-in.
@@ -89,7 +92,7 @@ pub async fn find(conn: &mut SqliteConnection, token_hash: &[u8; 32], now: Insta
     let row = sqlx::query!(
         r#"SELECT sign_in.account_id, sign_in.student_id, sign_in.shared, sign_in.seen_at,
                   account.role AS "role?", account.display_name AS "display_name?",
-                  student.section_id AS "section_id?: SectionId", student.name AS "name?", student.units AS "units?",
+                  student.section_id AS "section_id?: SectionId", student.name AS "name?", coalesce(account.units, student.units) AS "units?",
                   announcement.words AS "told?"
            FROM sign_in
            LEFT JOIN account ON account.id = sign_in.account_id AND account.ended_at IS NULL
@@ -108,6 +111,7 @@ pub async fn find(conn: &mut SqliteConnection, token_hash: &[u8; 32], now: Insta
         return Ok(None);
     }
     let told = row.told;
+    let units = row.units.as_deref().and_then(Units::from_word).unwrap_or_default();
     let person = match (row.account_id, row.student_id) {
         (Some(id), _) => row
             .role
@@ -119,11 +123,11 @@ pub async fn find(conn: &mut SqliteConnection, token_hash: &[u8; 32], now: Insta
             id,
             section,
             name,
-            inches: row.units.as_deref() == Some("inch"),
+            inches: units == Units::Inch,
         }),
         (None, None) => None,
     };
-    Ok(person.map(|person| SignIn { person, shared, seen_at: row.seen_at, told }))
+    Ok(person.map(|person| SignIn { person, shared, seen_at: row.seen_at, told, units }))
 }
 
 /// Notes that it was used.

@@ -8,6 +8,7 @@ use crate::{
         actor::Role,
         ids::FormId,
         own_figure::{Figure, HeldBack},
+        units::Units,
     },
     store::sign_ins::Person,
 };
@@ -51,6 +52,8 @@ pub struct Frame {
     pub held: HeldBack,
     /// What all benches are told now; empty when nothing, and for staff.
     pub told: String,
+    /// In which units they read.
+    pub units: Units,
 }
 
 impl Frame {
@@ -126,6 +129,7 @@ impl Frame {
             archived: parts.extensions.get::<Archived>().is_some_and(|archived| archived.0),
             held: parts.extensions.get::<HeldBack>().cloned().unwrap_or_default(),
             told: recognised.and_then(Recognised::sign_in).and_then(|sign_in| sign_in.told.clone()).unwrap_or_default(),
+            units: recognised.and_then(Recognised::sign_in).map(|sign_in| sign_in.units).unwrap_or_default(),
         }
     }
 }

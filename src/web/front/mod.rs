@@ -27,6 +27,7 @@ pub mod site;
 mod site_example;
 mod site_waste;
 pub mod stockroom;
+pub mod units;
 mod vessel_acts;
 pub mod waste;
 use super::routes::Route;
@@ -57,6 +58,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(site_example::routes());
     routes.extend(site_waste::routes());
     routes.extend(stockroom::routes());
+    routes.extend(units::routes());
     routes.extend(waste::routes());
     routes
 }

@@ -22,7 +22,7 @@ use crate::{
         sheet::Sheet,
         timetable::{Cycle, Evening, Timetable},
         tray::Tray,
-        volume,
+        units::Units,
     },
     store::{Error, batches, lab_sessions, paper_sizes, papers, products, sections, students, tray_lines, trays},
     web::{
@@ -255,16 +255,16 @@ async fn show(
         base_unknown: paper.base == PaperBase::Unknown,
         trays: at_hand
             .iter()
-            .map(|tray| (tray.id.to_string(), format!("{}, {} each", tray.name, volume::in_words(tray.holds_ul))))
+            .map(|tray| (tray.id.to_string(), format!("{}, {} each", tray.name, frame.units.volume(tray.holds_ul))))
             .collect(),
         tray_words: tray.map_or_else(
             || "No trays are entered in the stockroom: counted with 2 L a tray.".to_owned(),
-            |tray| format!("{}, {} each, {} there.", tray.name, volume::in_words(tray.holds_ul), tray.count),
+            |tray| format!("{}, {} each, {} there.", tray.name, frame.units.volume(tray.holds_ul), tray.count),
         ),
         sheets: format!("{sheets} sheets of {}", asked.sheet.typed),
         area: figures(area_m2, 3),
-        baths: needs.iter().map(|(product, need, ready)| bath_line(product, need, *ready)).collect(),
-        fillings: at_hand.iter().map(|tray| filled_trays(tray, area_m2, &needs, &paper)).collect(),
+        baths: needs.iter().map(|(product, need, ready)| bath_line(product, need, *ready, frame.units)).collect(),
+        fillings: at_hand.iter().map(|tray| filled_trays(tray, area_m2, &needs, (&paper, frame.units))).collect(),
         not_stocked: [ProductKind::Developer, ProductKind::StopBath, ProductKind::Fixer]
             .into_iter()
             .filter(|kind| paper.kind == PaperKind::Paper && needs.iter().all(|(product, ..)| product.kind != *kind))
@@ -273,8 +273,8 @@ async fn show(
         buy: buy(
             &needs,
             &asked,
-            sheets,
-            sizes.iter().find(|size| size.sheet.typed == asked.sheet.typed).map(|size| size.sheets),
+            (sheets, sizes.iter().find(|size| size.sheet.typed == asked.sheet.typed).map(|size| size.sheets)),
+            frame.units,
         ),
         prep_query: format!(
             "students={}&sheets_each={}&sheet={}&tray_l={}",
@@ -324,8 +324,8 @@ async fn ready(conn: &mut SqliteConnection, kind: ProductKind, paper: &Paper, no
     Ok(ready)
 }
 
-fn bath_line(product: &Product, need: &BathNeed, ready: Ready) -> BathLine {
-    let ml = |ml: f64| volume::in_words((ml * 1000.0).round() as i64);
+fn bath_line(product: &Product, need: &BathNeed, ready: Ready, units: Units) -> BathLine {
+    let ml = |ml: f64| units.volume((ml * 1000.0).round() as i64);
     let water = if product.distilled_water { "distilled water" } else { "water" };
     let [whole, concentrate, water_ml] = need.filling_ml;
     BathLine {
@@ -359,19 +359,24 @@ fn filled_trays(
     tray: &Tray,
     area_m2: f64,
     needs: &[(Product, BathNeed, Ready)],
-    paper: &Paper,
+    (paper, units): (&Paper, Units),
 ) -> (String, String, Vec<String>) {
     let each = needs.iter().map(|(product, _, ready)| {
         bath_need(area_m2, tray.holds_ul as f64 / 1000.0, product, paper, *ready).map_or_else(
             || "not known".to_owned(),
-            |need| format!("{} × {}", need.fillings, volume::in_words(tray.holds_ul)),
+            |need| format!("{} × {}", need.fillings, units.volume(tray.holds_ul)),
         )
     });
-    (tray.name.clone(), format!("{}, {} there", volume::in_words(tray.holds_ul), tray.count), each.collect())
+    (tray.name.clone(), format!("{}, {} there", units.volume(tray.holds_ul), tray.count), each.collect())
 }
 
-fn buy(needs: &[(Product, BathNeed, Ready)], asked: &Asked, sheets: i64, counted: Option<Option<i64>>) -> Vec<BuyLine> {
-    let ml = |ml: f64| volume::in_words((ml * 1000.0).round() as i64);
+fn buy(
+    needs: &[(Product, BathNeed, Ready)],
+    asked: &Asked,
+    (sheets, counted): (i64, Option<Option<i64>>),
+    units: Units,
+) -> Vec<BuyLine> {
+    let ml = |ml: f64| units.volume((ml * 1000.0).round() as i64);
     let on_shelf = counted.flatten();
     let mut lines = vec![BuyLine {
         what: format!("Paper, {}", asked.sheet.typed),
@@ -386,7 +391,7 @@ fn buy(needs: &[(Product, BathNeed, Ready)], asked: &Asked, sheets: i64, counted
     lines.extend(needs.iter().map(|(product, need, _)| BuyLine {
         what: format!("{} ({}), concentrate", product.name, product.kind.as_str()),
         needed: ml(need.concentrate_ml),
-        there: product.on_shelf_ul.map_or_else(|| "not counted".to_owned(), volume::in_words),
+        there: product.on_shelf_ul.map_or_else(|| "not counted".to_owned(), |ul| units.volume(ul)),
         buy: match need.to_buy_ml {
             None if need.concentrate_ml == 0.0 => "nothing".to_owned(),
             None => "look at the shelf first".to_owned(),

@@ -3,6 +3,7 @@
 use axum::http::StatusCode;
 use shimlight::{
     domain::{
+        actor::Role,
         batch::Slot,
         product::{Product, ProductKind, Times},
     },
@@ -112,4 +113,22 @@ async fn a_bottle_gets_a_label_only_with_its_hazards() {
     }
     assert!(!said.contains("drain"), "{said}");
     assert_eq!(student.get(&format!("{fixer}/label")).await.status, StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn an_instructor_reads_fahrenheit_and_fluid_ounces_and_their_assistant_does_not() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let developer = mixes(&instructor, ProductKind::Developer, "64 fl oz").await;
+    let page = instructor.get(&developer).await;
+    assert!(page.text("main").contains("1893 mL") && !page.text("main").contains("fl oz ("), "{}", page.text("main"));
+    assert_eq!(page.text(".foot [name=units]"), "Read in °F and US fl oz");
+    let page = instructor.saves("/front/units", &[("units", "inch"), ("back", &developer)]).await;
+    assert!(page.text("main").contains("64 fl oz (1893 mL)"), "{}", page.text("main"));
+    assert_eq!(page.attribute("[name=now_c]", "value").as_deref(), Some("68"), "20 °C on the bottle");
+    let warmer = instructor.get(&format!("{developer}?now_c=75")).await;
+    assert!(warmer.text("main").contains("75 °F"), "{}", warmer.text("main"));
+    let assistant = app.staff(Role::Assistant, "Pat Lumen").await;
+    assert!(!assistant.get(&developer).await.text("main").contains("fl oz ("), "units follow the person");
+    let wrong = instructor.post("/front/units", &[("units", "cubits"), ("back", &developer)]).await;
+    assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
 }

@@ -20,9 +20,8 @@ use crate::{
         paper::PaperBase,
         product::{Product, ProductKind, Times},
         site::Site,
-        temperature,
         time_today::times_today,
-        volume,
+        units::Units,
     },
     drawing::level::Level,
     store::{
@@ -101,15 +100,16 @@ impl TimesToday {
     fn of(frame: &Frame, batch: &Batch, product: Option<&Product>, now_c: Option<String>) -> Self {
         let times = product.map_or(Times::NONE, |product| product.times);
         let label = times.at_milli_c.unwrap_or(20_000);
-        let typed = now_c.unwrap_or_else(|| temperature::celsius(label));
+        let units = frame.units;
+        let typed = now_c.unwrap_or_else(|| units.degrees(label));
         let mut errors = FieldErrors::none();
-        let now = temperature::read(&typed).map_err(|error| errors.add("now_c", error.to_string())).ok();
+        let now = units.read_temperature(&typed).map_err(|error| errors.add("now_c", error.to_string())).ok();
         let lines = times_today(batch.kind, &times, now.unwrap_or(label))
             .into_iter()
             .map(|time| (time.base.in_words(), seconds_text(time.today_s), time.why));
         Self {
             lines: lines.collect(),
-            at: format!("{} °C", temperature::celsius(now.unwrap_or(label))),
+            at: units.temperature(now.unwrap_or(label)),
             refused: !errors.is_empty(),
             form: Form::filled(frame, 0, [("now_c", typed)]).with_errors(errors).prefixed("today"),
         }
@@ -194,12 +194,12 @@ async fn page_of(
         reasons: judged.reasons,
         used: judged.used_share.map(|share| Level::of("used", share, "Capacity used", "its capacity")),
         used_working: used_working(&batch, &load).unwrap_or_default(),
-        holds: volume::in_words(held.volume_ul),
+        holds: frame.units.volume(held.volume_ul),
         silver: written::grams(held.silver),
         concentration: held.ug_per_l().map(written::grams_per_litre).unwrap_or_default(),
         basis: load.basis.as_str(),
-        facts: facts(&batch, &load, &site, &words, now),
-        amounts: mixing::amounts((batch.parts_concentrate, batch.parts_water), batch.volume_ul),
+        facts: facts(&batch, &load, (&site, frame.units), &words, now),
+        amounts: mixing::amounts((batch.parts_concentrate, batch.parts_water), batch.volume_ul, frame.units),
         water: product.as_ref().map_or("water", mixing::water_of),
         in_tray: stays.iter().any(|stay| stay.to.is_none()),
         places: trays::places(&trays, |slot| slot.takes() == batch.kind),
@@ -218,9 +218,15 @@ async fn saved(conn: &mut SqliteConnection, id: BatchId, site: &Site) -> Result<
     Ok(last.map(|change| format!("{}, {}", change.what, change.at.as_words(&site.zone))))
 }
 
-fn facts(batch: &Batch, load: &Load, site: &Site, words: &BookWords, now: Instant) -> Vec<(&'static str, String)> {
+fn facts(
+    batch: &Batch,
+    load: &Load,
+    (site, units): (&Site, Units),
+    words: &BookWords,
+    now: Instant,
+) -> Vec<(&'static str, String)> {
     let mut facts = vec![
-        ("Mixed from", format!("{} {}, {}", batch.product_name, batch.parts(), volume::in_words(batch.volume_ul))),
+        ("Mixed from", format!("{} {}, {}", batch.product_name, batch.parts(), units.volume(batch.volume_ul))),
         ("Mixed", format!("{} by {}", batch.mixed_at.as_words(&site.zone), words.person(batch.mixed_by))),
         ("Went through", format!("{} sheets, {} m²", load.sheets, figures(load.area_mm2 as f64 / 1e6, 3))),
     ];

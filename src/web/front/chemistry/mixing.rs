@@ -18,6 +18,7 @@ use crate::{
         ids::ProductId,
         instant::Instant,
         product::{Product, ProductKind},
+        units::Units,
         volume,
     },
     store::{
@@ -69,11 +70,11 @@ pub(super) struct Amounts {
 }
 
 /// Concentrate and water for a volume.
-pub(super) fn amounts(parts: (i64, i64), total_ul: i64) -> Option<Amounts> {
+pub(super) fn amounts(parts: (i64, i64), total_ul: i64, units: Units) -> Option<Amounts> {
     let parts = Parts::new(parts.0 as f64, parts.1 as f64).ok()?;
     let total = Millilitres::new(total_ul as f64 / 1000.0).ok()?;
     let mixed = dilution(parts, total);
-    let words = |volume: Millilitres| volume::in_words((volume.as_ml() * 1000.0).round() as i64);
+    let words = |volume: Millilitres| units.volume((volume.as_ml() * 1000.0).round() as i64);
     Some(Amounts {
         concentrate: words(mixed.concentrate),
         water: words(mixed.water),
@@ -126,7 +127,7 @@ async fn begin(State(state): State<AppState>, frame: Frame, RawQuery(query): Raw
     };
     let refused = !errors.is_empty();
     let form = Form::filled(&frame, 0, values).with_errors(errors);
-    let amounts = typed_parts.zip(typed_volume).and_then(|(parts, volume)| amounts(parts, volume));
+    let amounts = typed_parts.zip(typed_volume).and_then(|(parts, volume)| amounts(parts, volume, frame.units));
     Ok(shown(mixing_page(frame, form, &product, amounts), refused))
 }
 

@@ -24,7 +24,7 @@ use crate::{
         instant::Instant,
         sheet_run::SheetOf,
         site::Site,
-        volume,
+        units::Units,
     },
     store::{Error, batches, containers, papers, products, sheet_runs, sites, tray_lines, tray_slots},
     web::{
@@ -144,7 +144,7 @@ async fn show_with(
     let trays = tray_lines::list(&mut conn).await?;
     let mut lines = Vec::new();
     for batch in batches::list_in_use(&mut conn).await? {
-        let line = batch_line(&mut conn, &batch, &stays, &trays, now).await?;
+        let line = batch_line(&mut conn, &batch, &stays, &trays, (now, frame.units)).await?;
         lines.push((batch, line));
     }
     let retired = batches::list(&mut conn).await?.into_iter().rev();
@@ -240,7 +240,7 @@ async fn batch_line(
     batch: &Batch,
     stays: &[Stay],
     trays: &[tray_lines::TrayLine],
-    now: Instant,
+    (now, units): (Instant, Units),
 ) -> Result<BatchLine, Error> {
     let load = batches::load(conn, batch.id).await?;
     let Condition { advice, reasons, used_share } = condition(batch, &load, now);
@@ -251,7 +251,7 @@ async fn batch_line(
         name: batch.name(),
         product: format!("{} {}", batch.product_name, batch.parts()),
         stands: stay.map_or_else(|| "in no tray".to_owned(), |stay| trays::place_in_words(stay, trays)),
-        volume: volume::in_words(load.holds.volume_ul),
+        volume: units.volume(load.holds.volume_ul),
         used: used_share
             .map_or_else(|| "no capacity on its card".to_owned(), |share| format!("{:.0} %", share * 100.0)),
         silver: silver.map_or_else(|| "none".to_owned(), written::grams_per_litre),

@@ -17,7 +17,8 @@ use crate::{
         ids::{PaperId, ProductId, SiteId, TrayId, TrayLineId},
         paper::Paper,
         product::{Product, ProductKind},
-        usual_stock, volume,
+        units::Units,
+        usual_stock,
     },
     store::{
         WriteError, change_log, paper_sizes, papers as paper_store, products as product_store, sites,
@@ -167,10 +168,10 @@ async fn show_with(state: &AppState, frame: Frame, form: Form) -> Result<Respons
         papers: paper_lines,
         products: products
             .iter()
-            .map(|product| ProductLine { binds: binds(product, &papers), ..products::line(product) })
+            .map(|product| ProductLine { binds: binds(product, &papers), ..products::line(product, frame.units) })
             .collect(),
         tray_lines: line_store::list(&mut conn).await?.into_iter().map(tray_line_row).collect(),
-        trays: tray_store::list(&mut conn).await?.into_iter().map(tray_row).collect(),
+        trays: tray_store::list(&mut conn).await?.into_iter().map(|tray| tray_row(tray, frame.units)).collect(),
         missing: new_papers
             .into_iter()
             .map(|paper| paper.name)
@@ -195,8 +196,8 @@ fn tray_line_row(line: line_store::TrayLine) -> TrayLineRow {
     TrayLineRow { id: line.id, name: line.name, places }
 }
 
-fn tray_row(tray: crate::domain::tray::Tray) -> TrayRow {
-    let holds = volume::in_words(tray.holds_ul);
+fn tray_row(tray: crate::domain::tray::Tray, units: Units) -> TrayRow {
+    let holds = units.volume(tray.holds_ul);
     TrayRow { id: tray.id, name: tray.name, holds, count: tray.count, source: tray.source }
 }
 

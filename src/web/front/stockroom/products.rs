@@ -13,7 +13,9 @@ use crate::{
         field_errors::FieldErrors,
         ids::{ProductId, SiteId},
         product::{Product, ProductKind, Times},
-        temperature, volume,
+        temperature,
+        units::Units,
+        volume,
     },
     store::{Stale, WriteError, change_log, products, sites},
     web::{
@@ -46,7 +48,7 @@ pub(super) fn routes() -> Vec<Route> {
     ]
 }
 
-pub(super) fn line(product: &Product) -> ProductLine {
+pub(super) fn line(product: &Product, units: Units) -> ProductLine {
     let or_not = |text: Option<String>| text.unwrap_or_else(|| "not entered".to_owned());
     let water = if product.distilled_water { ", distilled water" } else { "" };
     ProductLine {
@@ -60,8 +62,8 @@ pub(super) fn line(product: &Product) -> ProductLine {
             .map_or(String::new(), |mm2| format!("{} m²/L for resin-coated", decimal::written(mm2, 6))),
         tray_life: or_not(product.tray_life_ms.map(in_words)),
         bottle_life: or_not(product.bottle_life_ms.map(in_words)),
-        times: times_in_words(&product.times),
-        on_shelf: product.on_shelf_ul.map_or_else(|| "not counted".to_owned(), volume::in_words),
+        times: times_in_words(&product.times, units),
+        on_shelf: product.on_shelf_ul.map_or_else(|| "not counted".to_owned(), |ul| units.volume(ul)),
         data_sheet: or_not(Some(product.data_sheet.clone()).filter(|text| !text.is_empty())),
         hazards: or_not(Some(product.hazards.clone()).filter(|text| !text.is_empty())),
         silver_limit: match (product.kind, product.silver_limit_ug_per_l) {
@@ -83,7 +85,7 @@ pub(in crate::web::front) fn in_words(ms: i64) -> String {
 }
 
 /// The label's times for people: `resin-coated 1 min, fibre 2 min, at 20 °C`.
-pub(in crate::web::front) fn times_in_words(times: &Times) -> String {
+pub(in crate::web::front) fn times_in_words(times: &Times, units: Units) -> String {
     let named = [("resin-coated", times.rc_ms), ("fibre", times.fibre_ms), ("film", times.film_ms)];
     let mut parts: Vec<String> = named
         .into_iter()
@@ -92,7 +94,7 @@ pub(in crate::web::front) fn times_in_words(times: &Times) -> String {
     if parts.is_empty() {
         return "not entered".to_owned();
     }
-    parts.extend(times.at_milli_c.map(|at| format!("at {} °C", temperature::celsius(at))));
+    parts.extend(times.at_milli_c.map(|at| format!("at {}", units.temperature(at))));
     parts.join(", ")
 }
 
@@ -292,7 +294,7 @@ async fn update(
 }
 
 fn described(product: &Product) -> Vec<(&'static str, String)> {
-    let line = line(product);
+    let line = line(product, Units::Metric);
     vec![
         ("Kind", line.kind.to_owned()),
         ("Name", line.name),

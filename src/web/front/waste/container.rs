@@ -19,6 +19,7 @@ use crate::{
         recovery::MEANS,
         site::Site,
         site_waste::SiteWaste,
+        units::Units,
         volume,
     },
     drawing::level::Level,
@@ -193,12 +194,12 @@ async fn page_of(
         beside: beside_its_label(container.contents, &containers::list_held(&mut conn, id).await?).join(", "),
         look_due: look_due(looks::due(&mut conn, &container, &site, &waste).await?, now, &site),
         keep_until: keep_until(&mut conn, &container, &site, &waste).await?,
-        fill: fill(&container, holds.volume_ul, "fill".to_owned()),
-        holds: volume::in_words(holds.volume_ul),
+        fill: fill(&container, holds.volume_ul, "fill".to_owned(), frame.units),
+        holds: frame.units.volume(holds.volume_ul),
         silver: silver_in_words(holds.silver, basis),
         concentration: holds.ug_per_l().map(|silver| concentration_in_words(silver, basis)).unwrap_or_default(),
         limit,
-        facts: facts(&container, &site),
+        facts: facts(&container, &site, frame.units),
         hazards: container.hazards.clone(),
         no_rules: sources.rules.is_empty(),
         deadlines: deadline_lines(applied, today),
@@ -287,14 +288,14 @@ async fn saved(conn: &mut SqliteConnection, id: ContainerId, site: &Site) -> Res
     Ok(last.map(|change| format!("{}, {}", change.what, change.at.as_words(&site.zone))))
 }
 
-fn facts(container: &Container, site: &Site) -> Vec<(&'static str, String)> {
+fn facts(container: &Container, site: &Site, units: Units) -> Vec<(&'static str, String)> {
     let or_not = |at: Option<Instant>, not: &str| at.map_or_else(|| not.to_owned(), |at| at.as_words(&site.zone));
     let entered = |text: &str, not: &str| if text.trim().is_empty() { not.to_owned() } else { text.to_owned() };
     let mut facts = vec![
         ("For", container.contents.in_words().to_owned()),
         ("Hazards", entered(&container.hazards, "not entered: the label cannot be printed")),
         ("Place", entered(&container.place, "not entered")),
-        ("Takes", volume::in_words(container.capacity_ul)),
+        ("Takes", units.volume(container.capacity_ul)),
         ("Accumulation start", or_not(container.first_drop_at, "nothing in it yet")),
     ];
     if container.full_at.is_some() {

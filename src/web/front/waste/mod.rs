@@ -32,6 +32,7 @@ use crate::{
         site::Site,
         site_rule::{Asks, SiteRule},
         standing_volume::StandingVolume,
+        units::Units,
         volume,
     },
     drawing::level::Level,
@@ -293,7 +294,7 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
             contents: container.contents.as_str(),
             state: container.state.as_str(),
             tag: tag_of(container.state),
-            fill: fill(&container, holds.volume_ul, format!("fill-{}", container.label_number)),
+            fill: fill(&container, holds.volume_ul, format!("fill-{}", container.label_number), frame.units),
             silver: silver_in_words(holds.silver, basis),
             limit: Limit::of(&container, holds, basis, &site),
             beside: beside_its_label(container.contents, &containers::list_held(&mut conn, container.id).await?)
@@ -342,8 +343,8 @@ async fn next_removal(conn: &mut SqliteConnection, sources: &DeadlineSources, to
 }
 
 /// How full a container is.
-pub(super) fn fill(container: &Container, holds_ul: i64, id: String) -> Level {
+pub(super) fn fill(container: &Container, holds_ul: i64, id: String, units: Units) -> Level {
     let share = holds_ul as f64 / container.capacity_ul as f64;
-    let of = format!("{} (holds {})", volume::in_words(container.capacity_ul), volume::in_words(holds_ul));
+    let of = format!("{} (holds {})", units.volume(container.capacity_ul), units.volume(holds_ul));
     Level::of(id, share, "How full it is", &of)
 }

@@ -1,0 +1,42 @@
+//! The units a member of staff reads volumes and temperatures in.
+
+use axum::{extract::State, response::Response};
+
+use crate::{
+    domain::units::Units,
+    store::accounts,
+    web::{
+        access::{Access, Staff},
+        error::WebError,
+        page::{is_local, see_other},
+        posted::Posted,
+        routes::{Route, change},
+        state::AppState,
+    },
+};
+
+/// The routes of this choice; its button stands at the foot of every page of the front bench.
+pub fn routes() -> Vec<Route> {
+    vec![change("/front/units", Access::Staff, choose)]
+}
+
+/// Chooses the units and goes back to the page.
+async fn choose(State(state): State<AppState>, staff: Staff, posted: Posted) -> Result<Response, WebError> {
+    let mut reader = posted.reader();
+    let units = reader.choice("units", Units::from_word);
+    let units = reader.finish(units).map_err(WebError::Refused)?;
+    let back = posted.get("back");
+    let back = if is_local(back) { back } else { "/front" }.to_owned();
+    // pressed twice it does the same: it needs no receipt
+    let landing = state
+        .store
+        .write(state.quiet_stamp(posted.actor()), move |tx| {
+            Box::pin(async move {
+                accounts::update_units(tx, staff.account, units).await?;
+                Ok(back)
+            })
+        })
+        .await
+        .map_err(|error| WebError::from_write(error, &posted))?;
+    Ok(see_other(&landing))
+}
