@@ -118,12 +118,16 @@ async fn a_bottle_gets_a_label_only_with_its_hazards() {
 #[tokio::test]
 async fn an_instructor_reads_fahrenheit_and_fluid_ounces_and_their_assistant_does_not() {
     let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
-    let developer = mixes(&instructor, ProductKind::Developer, "64 fl oz").await;
+    let developer = mixes_with(&app, &instructor, ProductKind::Developer, |product| Product {
+        times: Times { film_ms: Some(600_000), at_milli_c: Some(20_000), ..Times::NONE },
+        ..product
+    })
+    .await;
     let page = instructor.get(&developer).await;
-    assert!(page.text("main").contains("1893 mL") && !page.text("main").contains("fl oz ("), "{}", page.text("main"));
+    assert!(page.text("main").contains("1000 mL") && !page.text("main").contains("fl oz ("), "{}", page.text("main"));
     assert_eq!(page.text(".foot [name=units]"), "Read in °F and US fl oz");
     let page = instructor.saves("/front/units", &[("units", "inch"), ("back", &developer)]).await;
-    assert!(page.text("main").contains("64 fl oz (1893 mL)"), "{}", page.text("main"));
+    assert!(page.text("main").contains("33.8 fl oz (1000 mL)"), "{}", page.text("main"));
     assert_eq!(page.attribute("[name=now_c]", "value").as_deref(), Some("68"), "20 °C on the bottle");
     let warmer = instructor.get(&format!("{developer}?now_c=75")).await;
     assert!(warmer.text("main").contains("75 °F"), "{}", warmer.text("main"));

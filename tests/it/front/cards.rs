@@ -76,7 +76,13 @@ async fn a_roster_of_five_fills_two_pages() {
         app.student(evening.section, number, "Somebody").await;
     }
     let cards = instructor.get(&format!("/front/sessions/{}/cards", evening.session)).await;
-    assert_eq!((cards.texts(".card-page").len(), cards.texts(".bench-card").len()), (2, 5));
+    assert_eq!((cards.texts(".card-page:not(.card-backs)").len(), cards.texts(".bench-card").len()), (2, 5));
+    // one more page is the back of them all
+    assert_eq!((cards.texts(".card-backs").len(), cards.texts(".card-back").len()), (1, 4));
+    let back = cards.text(".card-back");
+    for words in ["hazy sun", "much too pale", "Developer for its full time", "No phone", "safety data sheet"] {
+        assert!(back.contains(words), "{words}: {back}");
+    }
 }
 
 #[tokio::test]

@@ -67,7 +67,7 @@ const WORDS_OF_STAFF: [&str; 5] =
     ["lab_session.report_task", "lab_session.title", "report_question.words", "section.door_code", "section.name"];
 
 /// The server's own words: states, kinds, dates, tables of numbers.
-const TELL_NOTHING: [&str; 21] = [
+const TELL_NOTHING: [&str; 23] = [
     "camera.build",
     "camera.film_form",
     "exposure.aim",
@@ -76,6 +76,8 @@ const TELL_NOTHING: [&str; 21] = [
     "exposure.light_typed",
     "exposure.reciprocity_table",
     "exposure.result_source",
+    "exposure.shown_for",
+    "exposure.sign",
     "exposure.verdict",
     "lab_session.held_on",
     "lab_session.state",
