@@ -98,7 +98,10 @@ pub(super) static GROUPS: &[Group] = &[
                 "Exposure",
                 "Letting light through the hole onto a sheet, for a time. Also that time, and the sheet that got it.",
             ),
-            trade("Stop", "One doubling or halving of light. One stop more is twice the time."),
+            trade(
+                "Stop",
+                "One doubling or halving of light. One stop more is twice the light: twice the time, and more than that where reciprocity failure counts.",
+            ),
             trade(
                 "Exposure value (EV)",
                 "A number for the brightness of a scene; one more is twice as bright. Here always at ISO 100.",
@@ -121,6 +124,18 @@ pub(super) static GROUPS: &[Group] = &[
             ours(
                 "Forecast",
                 "The time suggested for the next sheet, with an interval that holds eight times out of ten.",
+            ),
+            ours(
+                "Shown forecast",
+                "The forecast that stood on the page before a sheet was made. It is kept with the sheet, so that what was said and what came of it can be compared.",
+            ),
+            ours(
+                "Film in the camera",
+                "Which film a camera body holds. Its time comes from that film's own speed, and its frames teach nothing about the paper.",
+            ),
+            ours(
+                "Colours it sees",
+                "Which part of daylight a paper or film answers to: blue, blue and green, or all colours. The picture of the hole is worked out in that light.",
             ),
             ours(
                 "Experience",
@@ -203,6 +218,14 @@ pub(super) static GROUPS: &[Group] = &[
                 "The record of every movement of solution and silver. Nothing in it is changed or removed; mistakes are set right by a further entry.",
             ),
             trade("Reversing entry", "An entry that takes an earlier one back by its exact opposite and says why."),
+            ours(
+                "Also in it",
+                "What a waste container holds beside what it is named for, because staff let it in for a reason that was given. It stands on the label.",
+            ),
+            ours(
+                "Waits",
+                "Of sheets whose fixer had left before they were typed in: they are kept, and the instructor says how they count.",
+            ),
             ours(
                 "Low and high estimate",
                 "The least and the most that a silver figure may really be; warnings go by the high one.",
