@@ -57,7 +57,7 @@ impl Limit {
             },
             AgainstLimit::NotShown => Self {
                 tag: "watch",
-                state: "not shown",
+                state: "not shown to be below the limit",
                 words: format!("An estimate below {limit_words} shows nothing: only a laboratory’s result can."),
             },
         })
@@ -138,9 +138,9 @@ mod tests {
             |low_ug, best_ug, high_ug| Amount { volume_ul: 1_000_000, silver: Silver { best_ug, low_ug, high_ug } };
         let state = |holds, basis| Limit::of(&container(), holds, basis, &site()).expect("a limit").state;
         assert_eq!(state(holds(1_000, 3_000, 5_000), Basis::Area), "at or above the limit");
-        assert_eq!(state(holds(1_000, 3_000, 4_999), Basis::Area), "not shown");
+        assert_eq!(state(holds(1_000, 3_000, 4_999), Basis::Area), "not shown to be below the limit");
         assert_eq!(state(holds(0, 0, 12_000_000), Basis::Unknown), "at or above the limit");
-        assert_eq!(state(holds(1_000, 3_000, 4_999), Basis::EstimatingPaper), "not shown");
+        assert_eq!(state(holds(1_000, 3_000, 4_999), Basis::EstimatingPaper), "not shown to be below the limit");
         assert_eq!(state(holds(3_000, 3_000, 3_000), Basis::Laboratory), "below the limit");
         assert_eq!(state(holds(5_000, 5_000, 5_000), Basis::Laboratory), "at or above the limit");
         assert_eq!(Limit::of(&container(), Amount::NOTHING, Basis::Volume, &site()), None);
