@@ -62,7 +62,8 @@ async fn by_the_height_of_the_sun_there_is_a_time_a_chart_of_the_day_and_a_word_
     let time = seconds(&page);
     assert!((28.0..=38.0).contains(&time), "{time}");
     assert!(page.text("dl.facts").contains("clear sky, sun 47"), "{}", page.text("dl.facts"));
-    assert!(page.text("svg desc").contains("Light enough from 07:15"), "{:?}", page.texts("svg desc"));
+    let day = page.text("[aria-labelledby=day] svg desc");
+    assert!(day.contains("Light enough from 07:15"), "{day}");
     assert!(page.body.contains("now, 12:00"));
     let hours = page.texts("[aria-label='Times through the day'] tbody th");
     assert!(hours.contains(&"12:00".to_owned()) && !hours.contains(&"02:00".to_owned()), "{hours:?}");
