@@ -117,8 +117,9 @@ async fn movements(database: &Path) -> BTreeMap<String, usize> {
     let mut conn = store.read().await.expect("a reader");
     let mut counts = BTreeMap::new();
     for movement in store::book::list_movements(&mut conn).await.expect("movements") {
-        if movement.remark.starts_with("round") {
-            *counts.entry(movement.remark).or_default() += 1;
+        // what was missing stands before what was typed
+        if let Some(at) = movement.remark.find("round ") {
+            *counts.entry(movement.remark[at..].to_owned()).or_default() += 1;
         }
     }
     drop(conn);
