@@ -95,9 +95,10 @@ async fn site(instructor: &mut Visitor) -> anyhow::Result<()> {
 }
 
 async fn stockroom(stage: &Stage, instructor: &mut Visitor) -> anyhow::Result<()> {
-    instructor.fills_in("/front/stockroom", "/front/stockroom/usual", &[]).await?;
     let line = [("tray_line_name", "By the sink"), ("places", "3")];
     instructor.fills_in("/front/stockroom", "/front/stockroom/tray-lines", &line).await?;
+    // a tray line is there: the usual stock adds none of its own
+    instructor.fills_in("/front/stockroom", "/front/stockroom/usual", &[]).await?;
     let mut conn = stage.read().await?;
     let papers = papers::list(&mut conn).await?;
     drop(conn);
