@@ -116,6 +116,27 @@ pub fn bath_need(area_m2: f64, tray_ml: f64, product: &Product, paper: &Paper, r
     })
 }
 
+/// What the second of two fixers needs, where sheets pass two: a tray of its own. When the first is
+/// spent, the second takes its place and a fresh filling comes second, so it changes as often as the
+/// first, and those fillings are counted there. Common practice, no source. `None` when the figures
+/// are beyond what the calculations take.
+pub fn second_fixer_need(tray_ml: f64, product: &Product, ready: Ready, first_changes: u32) -> Option<BathNeed> {
+    let parts = Parts::new(product.parts_concentrate as f64, product.parts_water as f64).ok()?;
+    let filling = dilution(parts, Millilitres::new(tray_ml).ok()?);
+    let fillings = u32::from(ready.batches == 0);
+    let concentrate_ml = filling.concentrate.as_ml() * f64::from(fillings);
+    Some(BathNeed {
+        takes_m2_per_l: None,
+        by: "moves up when the first is spent; the fresh filling comes here",
+        least_l: None,
+        fillings,
+        changes: first_changes,
+        filling_ml: [tray_ml, filling.concentrate.as_ml(), filling.water.as_ml()],
+        concentrate_ml,
+        to_buy_ml: product.on_shelf_ul.map(|on_shelf| (concentrate_ml - on_shelf as f64 / 1000.0).max(0.0)),
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -153,6 +174,18 @@ mod tests {
         let need = bath_need(AREA, 1000.0, &careful, &fibre, Ready::default()).expect("in range");
         assert!((need.least_l.expect("a capacity") - 4.8).abs() < 0.01, "{need:?}");
         assert_eq!((need.fillings, need.changes, need.by), (5, 4, "sheet capacity"));
+    }
+
+    /// Common practice, no source: two fixers, one tray more than one of them asks for.
+    #[test]
+    fn a_second_fixer_is_one_filling_more_and_changes_with_the_first() {
+        let (fixer, fibre) = (of(ProductKind::Fixer), on(PaperBase::Fibre));
+        let first = bath_need(AREA, 1000.0, &fixer, &fibre, Ready::default()).expect("in range");
+        let second = second_fixer_need(1000.0, &fixer, Ready::default(), first.changes).expect("in range");
+        assert_eq!((second.fillings, second.changes, second.filling_ml), (1, 1, [1000.0, 200.0, 800.0]));
+        let ready = Ready { batches: 1, volume_ml: 1000.0, area_m2: 0.0 };
+        let stands = second_fixer_need(1000.0, &fixer, ready, 0).expect("in range");
+        assert_eq!((stands.fillings, stands.changes, stands.concentrate_ml), (0, 0, 0.0));
     }
 
     #[test]

@@ -1,6 +1,9 @@
 //! The trays of the stockroom, by the sheet they are made for.
 
-use super::ids::{SiteId, TrayId};
+use super::{
+    ids::{SiteId, TrayId},
+    sheet::Sheet,
+};
 
 /// Trays of one size.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,4 +22,12 @@ pub struct Tray {
     pub source: String,
     /// Counts edits.
     pub version: i64,
+}
+
+/// The smallest trays whose name does not speak against the sheet: the second smallest when there is
+/// one, since the smallest are seldom a class's.
+pub fn fitting<'a>(at_hand: &'a [Tray], sheet: &Sheet) -> Option<&'a Tray> {
+    // a sheet of 4 x 5 in floats freely in a litre
+    let least_ul = if sheet.area_mm2() > 25_000 { 1_500_000 } else { 1_000_000 };
+    at_hand.iter().find(|tray| tray.holds_ul >= least_ul).or_else(|| at_hand.last())
 }

@@ -33,18 +33,38 @@ struct Form {
     remark: String,
 }
 
-/// Signs somebody in and gives the cookie, the page of a fixer in use, and that of the fixer's
-/// container.
-async fn at_the_front(database: &Path) -> (String, String, String) {
+/// Who sends, and what the forms are about, by their pages.
+struct Front {
+    cookie: String,
+    /// A fixer in use.
+    fixer: String,
+    /// Its container, and those for the first rinse and for scrap.
+    can: String,
+    rinse: String,
+    scrap: String,
+    /// By their ids.
+    paper: String,
+    product: String,
+}
+
+/// Signs somebody in and finds what stands there.
+async fn at_the_front(database: &Path) -> Front {
     let world = World::system();
     let store = Store::open(database).await.expect("a sound database");
     let mut conn = store.read().await.expect("a reader");
     let batches = store::batches::list_in_use(&mut conn).await.expect("batches");
     let fixer = batches.iter().find(|batch| batch.kind == ProductKind::Fixer).expect("a fixer in use").id;
     let containers = store::containers::list(&mut conn).await.expect("containers");
-    let open =
-        |one: &&shimlight::domain::container::Container| one.takes_more() && one.contents == Contents::SpentFixer;
-    let can = containers.iter().find(open).expect("a container for fixer").id;
+    let page_of = |contents| {
+        let open = containers.iter().find(|one| one.takes_more() && one.contents == contents);
+        format!("/front/waste/containers/{}", open.expect("a container for it").id)
+    };
+    let can = page_of(Contents::SpentFixer);
+    let (rinse, scrap) = (page_of(Contents::FirstRinse), page_of(Contents::Scrap));
+    let shelf = store::products::list(&mut conn).await.expect("products");
+    let product = shelf.iter().find(|product| product.kind == ProductKind::Fixer).expect("a fixer stocked").id;
+    let papers = store::papers::list(&mut conn).await.expect("papers");
+    let paper = papers.iter().find(|paper| paper.silver_ug_per_m2 > 0).expect("a paper").id;
     drop(conn);
     let (at, token, account) = (world.now(), secrets::new_token(&world.chance), world.mint::<AccountId>());
     let hash = secrets::token_hash(&token);
@@ -57,43 +77,94 @@ async fn at_the_front(database: &Path) -> (String, String, String) {
     });
     seated.await.expect("signed in");
     store.close().await;
-    (
-        format!("shimlight_seat={token}"),
-        format!("/front/chemistry/batches/{fixer}"),
-        format!("/front/waste/containers/{can}"),
-    )
+    Front {
+        cookie: format!("shimlight_seat={token}"),
+        fixer: format!("/front/chemistry/batches/{fixer}"),
+        can,
+        rinse,
+        scrap,
+        paper: paper.to_string(),
+        product: product.to_string(),
+    }
 }
 
-/// Pours, topping up, readings and spills in turn, each told apart by its remark.
-fn forms(round: usize, now: &str, fixer: &str, can: &str) -> Vec<Form> {
+/// What a round retires and sends away, each but once: fresh batches and full containers, by their
+/// pages.
+async fn makes_ready(address: &str, front: &Front, now: &str) -> Vec<(String, String)> {
     let world = World::system();
-    let into = can.rsplit('/').next().expect("an id").to_owned();
+    let mut ready = Vec::new();
+    for _ in 0..SENT / 10 {
+        let made = async |path: &str, fields: &[(&str, &str)]| {
+            let form_id = world.mint::<FormId>().to_string();
+            let all = [fields, &[("form_id", form_id.as_str())]].concat();
+            let answer = post(address, path, &front.cookie, &all).await.expect("an answer");
+            assert_eq!(answer.status, StatusCode::SEE_OTHER, "{path}: {}", answer.body);
+            answer.location
+        };
+        let mix = [
+            ("product", front.product.as_str()),
+            ("parts", "1+4"),
+            ("volume", "200"),
+            ("happened_at", now),
+            ("remark", ""),
+        ];
+        let old = [
+            ("contents", "spent fixer"),
+            ("capacity", "5 L"),
+            ("hazards", "Irritates skin and eyes. Holds silver."),
+            ("already", "400"),
+            ("since", now),
+            ("silver", "0.8"),
+            ("low", "0.4"),
+            ("high", "1.2"),
+        ];
+        ready.push((made("/front/chemistry/batches", &mix).await, made("/front/waste/containers", &old).await));
+    }
+    ready
+}
+
+/// Every kind of movement between baths and waste in turn, each told apart by its remark.
+fn forms(round: usize, now: &str, front: &Front, ready: &[(String, String)]) -> Vec<Form> {
+    let world = World::system();
+    let Front { fixer, can, rinse, scrap, paper, .. } = front;
+    let into = can.rsplit('/').next().expect("an id");
     (0..SENT)
         .map(|number| {
             let remark = format!("round {round} movement {number:03}");
-            let text = |value: &str| value.to_owned();
-            let (path, mut fields) = match number % 4 {
-                0 => (format!("{fixer}/pour"), vec![("volume", text("2")), ("into", into.clone())]),
-                1 => {
-                    let fields = vec![
-                        ("measured", text("1200")),
-                        ("missing", text("evaporated")),
-                        ("addition", text("fresh")),
-                        ("added", text("5")),
-                    ];
-                    (format!("{fixer}/top-up"), fields)
-                }
+            let (batch, full) = &ready[number / 10];
+            let (path, fields): (String, Vec<(&'static str, &str)>) = match number % 10 {
+                0 | 5 => (format!("{fixer}/pour"), vec![("volume", "2"), ("into", into)]),
+                1 => (
+                    format!("{fixer}/top-up"),
+                    vec![("measured", "1200"), ("missing", "evaporated"), ("addition", "fresh"), ("added", "5")],
+                ),
                 2 => (
                     format!("{can}/reading"),
+                    vec![("method", "laboratory"), ("silver", "0.4"), ("low", "0.3"), ("high", "0.5")],
+                ),
+                3 => (format!("{can}/write-off"), vec![("loss", "spill"), ("volume", "1")]),
+                4 => (format!("{rinse}/rinse"), vec![("volume", "30")]),
+                6 => (
+                    format!("{scrap}/scrap"),
+                    vec![("paper", paper), ("processed", "no"), ("size", "5x4in"), ("sheets", "1")],
+                ),
+                7 => (
+                    format!("{batch}/retire"),
+                    vec![("measured", "190"), ("missing", "carried off by sheets"), ("into", into)],
+                ),
+                8 => (
+                    format!("{full}/remove"),
                     vec![
-                        ("method", text("laboratory")),
-                        ("silver", text("0.4")),
-                        ("low", text("0.3")),
-                        ("high", text("0.5")),
+                        ("carrier", "Brackwater Haulage (invented)"),
+                        ("destination", "Saltmarsh Silver Works (invented)"),
+                        ("reference", "BH-0500"),
+                        ("to_reclaim_silver", "yes"),
                     ],
                 ),
-                _ => (format!("{can}/write-off"), vec![("loss", text("spill")), ("volume", text("1"))]),
+                _ => (format!("{can}/recover"), vec![("silver", "0.0001"), ("means", "steel wool cartridge")]),
             };
+            let mut fields: Vec<(&'static str, String)> =
+                fields.into_iter().map(|(name, value)| (name, value.to_owned())).collect();
             fields.extend([
                 ("form_id", world.mint::<FormId>().to_string()),
                 ("happened_at", now.to_owned()),
@@ -135,20 +206,21 @@ fn proves_itself(database: &Path) {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn killed_amid_the_chemistry_the_silver_book_keeps_its_laws_and_has_each_movement_once() {
     let demo = Demo::new();
-    let (cookie, fixer, can) = at_the_front(&demo.database).await;
+    let front = at_the_front(&demo.database).await;
     let zone = TimeZone::get("America/New_York").expect("bundled zones");
     let now = World::system().now().as_local_control(&zone);
     let mut stored = 0;
     // a fast machine may answer all before the signal arrives: then it is tried again, sooner
     for (round, mark) in [15, 4, 1, 1, 1].into_iter().enumerate() {
-        let all = Arc::new(forms(round, &now, &fixer, &can));
         let enough = Arc::new(Notify::new());
         let server = Server::start(&demo.database, &[]);
+        let ready = makes_ready(&server.address, &front, &now).await;
+        let all = Arc::new(forms(round, &now, &front, &ready));
         let mut tasks = JoinSet::new();
         let answered = Arc::new(std::sync::atomic::AtomicUsize::new(0));
         for number in 0..SENT {
             let (all, enough, answered) = (Arc::clone(&all), Arc::clone(&enough), Arc::clone(&answered));
-            let (address, cookie) = (server.address.clone(), cookie.clone());
+            let (address, cookie) = (server.address.clone(), front.cookie.clone());
             tasks.spawn(async move {
                 send(&address, &cookie, &all[number]).await?;
                 if answered.fetch_add(1, std::sync::atomic::Ordering::SeqCst) + 1 == mark {
@@ -168,7 +240,7 @@ async fn killed_amid_the_chemistry_the_silver_book_keeps_its_laws_and_has_each_m
 
         let server = Server::start(&demo.database, &[]);
         for form in all.iter() {
-            send(&server.address, &cookie, form).await.expect("an answer");
+            send(&server.address, &front.cookie, form).await.expect("an answer");
         }
         server.stop();
         stored += SENT;

@@ -21,7 +21,8 @@ pub struct Baths {
     fixer: String,
 }
 
-/// What was there before the book began is carried away; two empty containers take its place.
+/// What was there before the book began is carried away; empty containers take its
+/// place, beside an old one whose silver nobody knows.
 pub async fn begin_the_book(stage: &Stage, staff: &mut Visitor) -> anyhow::Result<Containers> {
     let (since, now) = (stage.ago(70 * 24 * 60), stage.now());
     let old = [
@@ -80,6 +81,16 @@ pub async fn begin_the_book(stage: &Stage, staff: &mut Visitor) -> anyhow::Resul
         first_rinse: sets_up(staff, &first_rinse).await?,
         scrap: sets_up(staff, &scrap).await?,
     };
+    let found = [
+        ("contents", "spent fixer"),
+        ("capacity", "5 L"),
+        ("hazards", "Irritates skin and eyes; harmful to water life. Holds silver."),
+        ("place", "Steel cabinet, behind the others"),
+        ("already", "2500"),
+        ("since", &since),
+        ("silver_unknown", "yes"),
+    ];
+    sets_up(staff, &found).await?;
     care::puts_away_a_mistake(staff).await?;
     Ok(containers)
 }

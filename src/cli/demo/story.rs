@@ -232,6 +232,18 @@ impl Told<'_> {
         self.instructor().await?.fills_in(&front(session), &close, &[]).await?;
         let mut assistant = self.assistant().await?;
         chemistry::retires(stage, &mut assistant, baths, &self.containers).await?;
+        // typed in when its fixer is in the container already: the instructor decides about its silver
+        let forgotten = [
+            ("camera_1", "5"),
+            ("student_1", RECTANGLE.number),
+            ("light_1", "FS"),
+            ("made_1", "20"),
+            ("time_1", "13:30"),
+            ("sheet_1", "7x7cm"),
+            ("trays_1", "13:41"),
+            ("verdict_1", "right"),
+        ];
+        types_in_cards(&mut assistant, &front(session), &forgotten).await?;
         stage.minutes_go_by(10);
         let Containers { spent_fixer, first_rinse, scrap, .. } = &self.containers;
         let into = (spent_fixer.as_str(), first_rinse.as_str(), scrap.as_str());

@@ -12,17 +12,24 @@ use crate::{
         working::{figures, plain},
     },
     domain::{
+        batch::Slot,
         bath_needs::is_used,
         decimal,
         field_errors::FieldErrors,
         ids::LabSessionId,
         paper::{Paper, PaperKind},
-        preparation::{Plan, SetOut, mixing, set_out, silver_expected},
+        preparation::{
+            Mixing, PRINTS_EACH, Plan, SHEETS_EACH, SetOut, mixing, second_mixing, set_out, silver_expected,
+        },
         product::{Product, ProductKind},
         sheet::Sheet,
         site::Site,
+        tray::{Tray, fitting},
     },
-    store::{cameras, lab_sessions, papers, products, sections, site_rules, sites, students, tray_lines},
+    store::{
+        cameras, lab_sessions, paper_sizes, papers, products, sections, site_rules, sites, students, tray_lines,
+        tray_slots, trays,
+    },
     web::{
         access::Access,
         error::WebError,
@@ -34,7 +41,10 @@ use crate::{
     },
 };
 
-use super::stockroom::products::in_words;
+use super::{
+    needs::{carry_over, yes_or_no},
+    stockroom::products::in_words,
+};
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -63,6 +73,8 @@ struct PrepPage {
     mixing: Vec<MixLine>,
     not_stocked: Vec<&'static str>,
     silver: String,
+    carried: String,
+    second_fixer: Vec<(String, String)>,
     set_out: Vec<SetOut>,
     products: Vec<LabelLine>,
     waste_title: String,
@@ -98,9 +110,20 @@ struct Asked {
     sheets_each: u32,
     sheet: Sheet,
     tray_ml: f64,
+    carry_over_ul_per_m2: i64,
+    second_fixer: bool,
 }
 
-fn read(values: &[(String, String)], on_roster: usize) -> Result<Asked, FieldErrors> {
+/// What the fields begin with: the same as on the page of the session's needs.
+struct Usual {
+    students: usize,
+    size: String,
+    trays: Vec<Tray>,
+    carry_over_ul_per_m2: i64,
+    second_fixer: bool,
+}
+
+fn read(values: &[(String, String)], usual: &Usual) -> Result<Asked, FieldErrors> {
     let get = |name: &str| values.iter().find(|(field, _)| field == name).map_or("", |(_, value)| value.trim());
     let mut errors = FieldErrors::none();
     let whole = |errors: &mut FieldErrors, name: &str, usual: u32, most: u32| match get(name) {
@@ -110,23 +133,35 @@ fn read(values: &[(String, String)], on_roster: usize) -> Result<Asked, FieldErr
             usual
         }),
     };
-    let usual_students = u32::try_from(on_roster).unwrap_or(0);
+    let usual_students = u32::try_from(usual.students).unwrap_or(0);
     let students = whole(&mut errors, "students", usual_students, 500);
-    let sheets_each = whole(&mut errors, "sheets_each", 8, 100);
+    let sheets_each = whole(&mut errors, "sheets_each", SHEETS_EACH + PRINTS_EACH, 100);
     let sheet = Sheet::parse(match get("sheet") {
-        "" => "4x5in",
+        "" => &usual.size,
         text => text,
     });
     let tray_ml = match get("tray_l") {
-        "" => Ok(2_000),
+        "" => {
+            let fits = sheet.as_ref().ok().and_then(|sheet| fitting(&usual.trays, sheet));
+            Ok(fits.map_or(2_000, |tray| tray.holds_ul / 1000))
+        }
         text => decimal::read(text, 3),
     };
     if !matches!(tray_ml, Ok(100..=50_000)) {
         errors.add("tray_l", "must be a number from 0.1 to 50");
     }
+    let carried = carry_over(get("carry_over"), usual.carry_over_ul_per_m2);
+    let carry_over_ul_per_m2 = carried.unwrap_or_else(|message| {
+        errors.add("carry_over", message);
+        usual.carry_over_ul_per_m2
+    });
+    let second_fixer = yes_or_no(get("second_fixer"), usual.second_fixer).unwrap_or_else(|message| {
+        errors.add("second_fixer", message);
+        usual.second_fixer
+    });
     match (sheet, tray_ml) {
         (Ok(sheet), Ok(tray_ml)) if errors.is_empty() => {
-            Ok(Asked { students, sheets_each, sheet, tray_ml: tray_ml as f64 })
+            Ok(Asked { students, sheets_each, sheet, tray_ml: tray_ml as f64, carry_over_ul_per_m2, second_fixer })
         }
         (sheet, _) => {
             if let Err(error) = sheet {
@@ -154,12 +189,24 @@ async fn show(
         Some(line) => tray_lines::find(&mut conn, line).await?.map_or(String::new(), |line| line.name),
         None => String::new(),
     };
+    let standing = match session.tray_line {
+        Some(line) => tray_slots::list_standing(&mut conn, line, state.now()).await?,
+        None => Vec::new(),
+    };
+    let sizes = paper_sizes::list(&mut conn, paper.id).await?;
+    let usual = Usual {
+        students: roster,
+        size: sizes.first().map_or_else(|| "4x5in".to_owned(), |size| size.sheet.typed.clone()),
+        trays: trays::list(&mut conn).await?,
+        carry_over_ul_per_m2: paper.carry_over_ul_per_m2,
+        second_fixer: standing.iter().any(|stay| stay.slot == Slot::SecondFixer),
+    };
     let values: Vec<(String, String)> =
         form_urlencoded::parse(query.unwrap_or_default().as_bytes()).into_owned().collect();
-    let (asked, errors) = match read(&values, roster) {
+    let (asked, errors) = match read(&values, &usual) {
         Ok(asked) => (asked, FieldErrors::none()),
         // the sheet is still of use with the usual figures
-        Err(errors) => (read(&[], roster).map_err(WebError::Refused)?, errors),
+        Err(errors) => (read(&[], &usual).map_err(WebError::Refused)?, errors),
     };
     let plan = Plan {
         students: asked.students,
@@ -194,7 +241,22 @@ async fn show(
             .filter(|kind| wet && used.iter().all(|product| product.kind != *kind))
             .map(ProductKind::as_str)
             .collect(),
-        mixing: used.iter().filter_map(|product| mix_line(&plan, product, &paper)).collect(),
+        mixing: used
+            .iter()
+            .flat_map(|product| {
+                let second = (asked.second_fixer && product.kind == ProductKind::Fixer)
+                    .then(|| second_mixing(&plan, product))
+                    .flatten();
+                let second = second.map(|mixing| mix_line(Slot::SecondFixer.as_str(), product, mixing));
+                let first = mixing(&plan, product, &paper);
+                [first.map(|mixing| mix_line(product.kind.as_str(), product, mixing)), second]
+            })
+            .flatten()
+            .collect(),
+        carried: if wet { carried_words(&plan, asked.carry_over_ul_per_m2) } else { String::new() },
+        second_fixer: [("no", "none"), ("yes", "one more tray")]
+            .map(|(value, words)| (value.to_owned(), words.to_owned()))
+            .to_vec(),
         silver: silver_words(&plan, &paper, &used),
         set_out: set_out(&plan),
         products: used.iter().map(|product| label_line(product)).collect(),
@@ -216,6 +278,8 @@ fn filled(frame: &Frame, asked: &Asked) -> Form {
             ("sheets_each", asked.sheets_each.to_string()),
             ("sheet", asked.sheet.typed.clone()),
             ("tray_l", plain(asked.tray_ml / 1000.0)),
+            ("carry_over", decimal::written(asked.carry_over_ul_per_m2, 3)),
+            ("second_fixer", if asked.second_fixer { "yes" } else { "no" }.to_owned()),
         ],
     )
 }
@@ -231,20 +295,28 @@ fn asked_office(site: &Site, field: impl Fn(&Site) -> &String) -> String {
     }
 }
 
-fn mix_line(plan: &Plan, product: &Product, paper: &Paper) -> Option<MixLine> {
-    let mixing = mixing(plan, product, paper)?;
+fn carried_words(plan: &Plan, carry_over_ul_per_m2: i64) -> String {
+    let ml = plan.area_m2() * carry_over_ul_per_m2 as f64 / 1000.0;
+    format!("Drained sheets carry about {} mL of each bath into the next tray in all.", plain(ml.round()))
+}
+
+fn mix_line(kind: &'static str, product: &Product, mixing: Mixing) -> MixLine {
     let ml = |ml: f64| format!("{} mL", plain(ml.round()));
-    Some(MixLine {
-        kind: product.kind.as_str(),
+    MixLine {
+        kind,
         name: product.name.clone(),
         parts: product.parts(),
-        least: mixing.least_l.map_or("not entered".to_owned(), |litres| format!("{} L", figures(litres, 2))),
+        least: mixing
+            .least_l
+            .map_or(if kind == Slot::SecondFixer.as_str() { "a tray" } else { "not entered" }.to_owned(), |litres| {
+                format!("{} L", figures(litres, 2))
+            }),
         total: format!("{} L", plain(mixing.total_ml / 1000.0)),
         concentrate: ml(mixing.concentrate_ml),
         water: ml(mixing.water_ml),
         distilled: product.distilled_water,
         tray_life: product.tray_life_ms.map_or(String::new(), in_words),
-    })
+    }
 }
 
 fn label_line(product: &Product) -> LabelLine {

@@ -114,3 +114,118 @@ async fn wrong_figures_are_named_beside_their_fields_and_stay() {
     }
     assert_eq!(page.attribute("[name=sheet]", "value").as_deref(), Some("postcard"));
 }
+
+#[tokio::test]
+async fn what_sheets_carry_over_is_the_papers_and_can_be_another_for_one_plan() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    instructor.saves("/front/stockroom/usual", &[]).await;
+    let path = path(&app).await;
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let paper = store::papers::find(&mut conn, app.the_evening().await.paper).await.expect("read").expect("a paper");
+    drop(conn);
+    let ask = "?students=24&sheets_each=8&prints_each=0&sheet=4x5in";
+    let usual = instructor.get(&format!("{path}{ask}")).await;
+    let card = shimlight::domain::decimal::written(paper.carry_over_ul_per_m2, 3);
+    let begins = instructor.get(&path).await;
+    assert_eq!(begins.attribute("[name=carry_over]", "value").as_deref(), Some(card.as_str()));
+    assert!(usual.text("#carried").contains("on to the next"), "{}", usual.text("#carried"));
+    // 2.477 m² (computed in the reference) × 100 mL/m² = 248 mL
+    let other = instructor.get(&format!("{path}{ask}&carry_over=100")).await;
+    assert!(other.text("#carried").contains("248 mL"), "{}", other.text("#carried"));
+    assert!(other.text("#carried").contains("into the first rinse"), "{}", other.text("#carried"));
+    let refused = instructor.get(&format!("{path}{ask}&carry_over=2001&second_fixer=perhaps")).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.error_beside("carry_over").contains("from 0 to 2000"));
+    assert_eq!(refused.error_beside("second_fixer"), "must be yes or no");
+    assert_eq!(refused.attribute("[name=carry_over]", "value").as_deref(), Some("2001"));
+}
+
+#[tokio::test]
+async fn a_second_fixer_in_the_sessions_tray_line_is_planned_with_its_filling_and_its_change() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    instructor.saves("/front/stockroom/usual", &[]).await;
+    let path = path(&app).await;
+    let ask = format!("{path}?students=24&sheets_each=8&prints_each=0&sheet=4x5in");
+    let second = |page: &crate::app::Answer| {
+        page.texts("#baths ~ div tbody tr").into_iter().find(|row| row.contains("second fixer"))
+    };
+    assert_eq!(second(&instructor.get(&ask).await), None);
+    let wanted = instructor.get(&format!("{ask}&second_fixer=yes")).await;
+    let row = second(&wanted).expect("planned because it was asked for");
+    assert!(row.contains("1 filling") && row.contains("1 change"), "{row}");
+    // two fillings of the first (2 g/L decides) and one of the second, a litre each at 1+4
+    let buy = wanted.texts("#buy ~ div tbody tr");
+    assert!(buy.iter().any(|row| row.contains("Rapid fixer") && row.contains("600 mL")), "{buy:?}");
+
+    let stands = mixes(&instructor, ProductKind::Fixer, "1 L").await;
+    sets_in(&instructor, &stands, Slot::SecondFixer).await;
+    let page = instructor.get(&ask).await;
+    let row = second(&page).expect("planned because one stands there");
+    assert!(row.contains("none") && row.contains("1 change"), "{row}");
+    let first = page.texts("#baths ~ div tbody tr").into_iter().find(|row| row.starts_with("Rapid fixer"));
+    assert!(first.expect("a row").contains("2 fillings"), "what stands second is not counted for the first");
+    let prep = instructor.get(&format!("{}/prep", path.trim_end_matches("/needs"))).await;
+    assert!(prep.texts("table.mix tbody th").iter().any(|name| name.contains("second fixer")));
+}
+
+#[tokio::test]
+async fn the_prep_sheet_begins_with_the_figures_of_the_needs() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    instructor.saves("/front/stockroom/usual", &[]).await;
+    let evening = app.the_evening().await;
+    app.write(move |tx| {
+        Box::pin(async move {
+            let sheet = shimlight::domain::sheet::Sheet::parse("9x12cm").expect("a size");
+            let size = shimlight::domain::shelf::ShelfSize { sheet, sheets: None };
+            store::paper_sizes::replace(tx, evening.paper, &[size]).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+    let path = path(&app).await;
+    let (needs, prep) =
+        (instructor.get(&path).await, instructor.get(&format!("{}/prep", path.trim_end_matches("/needs"))).await);
+    let value = |page: &crate::app::Answer, field: &str| {
+        page.attribute(&format!("[name={field}]"), "value").unwrap_or_default()
+    };
+    for field in ["students", "sheet", "carry_over"] {
+        assert_eq!(value(&needs, field), value(&prep, field), "{field}");
+    }
+    assert_eq!(value(&prep, "sheet"), "9x12cm");
+    let number = |page, field| value(page, field).parse::<u32>().expect("a number");
+    assert_eq!(number(&prep, "sheets_each"), number(&needs, "sheets_each") + number(&needs, "prints_each"));
+    // the trays for 8 × 10 in hold a litre
+    assert_eq!(value(&prep, "tray_l"), "1");
+}
+
+#[tokio::test]
+async fn testing_and_printing_take_their_minutes_and_distilled_water_is_bought() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    instructor.saves("/front/stockroom/usual", &[]).await;
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let shelf = store::products::list(&mut conn).await.expect("products");
+    let developer = shelf
+        .iter()
+        .find(|product| product.kind == ProductKind::Developer && product.times.film_ms.is_none())
+        .expect("stocked")
+        .clone();
+    drop(conn);
+    app.write(move |tx| {
+        Box::pin(async move {
+            let asks = shimlight::domain::product::Product { distilled_water: true, ..developer };
+            store::products::update(tx, &asks).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+    let query =
+        "?students=12&sheets_each=1&prints_each=1&places=4&testing=25&print_exposure=3.5&develop=2&stop=0.5&fix=4";
+    let page = instructor.get(&format!("{}{query}&sheet=4x5in", path(&app).await)).await;
+    let hours = page.texts("#timetable ~ div tbody tr");
+    assert!(hours.iter().any(|row| row.contains("25 min") && row.contains("test the cameras for light")), "{hours:?}");
+    // 12 prints × (3.5 + 6.5) min at four places
+    assert!(hours.iter().any(|row| row.contains("30 min") && row.contains("12 contact prints")), "{hours:?}");
+    // one filling of a litre at 1+9
+    let buy = page.texts("#buy ~ div tbody tr");
+    assert!(buy.iter().any(|row| row.contains("Distilled water") && row.contains("900 mL")), "{buy:?}");
+}
