@@ -150,7 +150,7 @@ fn forms(round: usize, now: &str, front: &Front, ready: &[(String, String)]) -> 
                 ),
                 7 => (
                     format!("{batch}/retire"),
-                    vec![("measured", "190"), ("missing", "carried off by sheets"), ("into", into)],
+                    vec![("measured", "190"), ("missing", "carried off by sheets"), ("into", into), ("version", "1")],
                 ),
                 8 => (
                     format!("{full}/remove"),
@@ -158,6 +158,7 @@ fn forms(round: usize, now: &str, front: &Front, ready: &[(String, String)]) -> 
                         ("carrier", "Brackwater Haulage (invented)"),
                         ("destination", "Saltmarsh Silver Works (invented)"),
                         ("reference", "BH-0500"),
+                        ("version", "1"),
                         ("to_reclaim_silver", "yes"),
                     ],
                 ),

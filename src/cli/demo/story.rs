@@ -232,7 +232,7 @@ impl Told<'_> {
         self.instructor().await?.fills_in(&front(session), &close, &[]).await?;
         let mut assistant = self.assistant().await?;
         chemistry::retires(stage, &mut assistant, baths, &self.containers).await?;
-        // typed in when its fixer is in the container already: the instructor decides about its silver
+        // typed in when its fixer is in the container already: its silver is in the reading
         let forgotten = [
             ("camera_1", "5"),
             ("student_1", RECTANGLE.number),
