@@ -204,10 +204,10 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     let promised = page.text("main");
     for words in [
         "3 people",
-        "1 reports and 1 pictures",
-        "7 remarks",
-        "2 exposures",
-        "2 calls",
+        "reports (1) and the pictures in them (1)",
+        "lamps of prints (7 in all)",
+        "exposures (2)",
+        "all benches (2)",
         "Older backups still hold all of it.",
     ] {
         assert!(promised.contains(words), "{words}: {promised}");
