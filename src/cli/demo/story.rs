@@ -307,6 +307,6 @@ impl Told<'_> {
         floor::goes(stage, &mut seats.shoe_box, &["outside"]).await?;
         floor::goes(stage, &mut seats.disc, &[]).await?;
         floor::calls(&mut seats.rectangle, "the lid leaks light").await?;
-        floor::says(&mut self.assistant().await?, &front(session), "Last loading in twenty minutes").await
+        floor::says(&mut self.assistant().await?, &front(session), "Last sheet may be loaded at ten to three").await
     }
 }

@@ -176,7 +176,7 @@ impl TryView {
             tag: if tried.outcome == Outcome::Right { "use" } else { "watch" },
             words: match tried.outcome {
                 Outcome::Right => "right".to_owned(),
-                Outcome::Off => "off".to_owned(),
+                Outcome::Off => "not right".to_owned(),
                 Outcome::TooFewFigures => "near enough, but with too few significant figures".to_owned(),
                 Outcome::TooManyFigures => {
                     "near enough, but with more significant figures than can be known".to_owned()

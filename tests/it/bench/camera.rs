@@ -223,3 +223,18 @@ async fn what_follows_is_shown_while_the_measures_are_still_being_typed() {
     assert_eq!(hole.texts("p.reading .value"), page.texts("p.reading .value")[..hole.texts("p.reading .value").len()]);
     assert!(student.get("/bench/hole/as-typed?reading_1=0.5").await.text("p.note").contains("as you type"));
 }
+
+#[tokio::test]
+async fn four_by_five_typed_for_inches_into_millimetres_is_no_sheet_of_a_box() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    let typed = [("build", "box"), ("distance", "4 3/4 in"), ("width", "4"), ("height", "5")];
+    let answer = student.post("/bench/camera", &typed).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+    for field in ["width", "height"] {
+        assert!(answer.error_beside(field).contains("from 15 mm"), "{}", answer.error_beside(field));
+    }
+    // a frame in a body cap may be that small
+    let typed = [("build", "body cap"), ("distance", "45"), ("width", "11"), ("height", "8")];
+    let answer = student.post("/bench/camera", &typed).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+}

@@ -45,7 +45,7 @@ async fn two_crossed_readings_become_a_hole_with_its_uncertainty() {
     // mean 0.48 mm; 120 / 0.48 = f/250; ovalness 0.04 / 0.48 = 8.3 %;
     // s = 0.0283, so √(s²/2 + 0.01²) = 0.0224 mm, which is 2 log2(1 + 0.0224/0.48) = 0.13 stops
     assert_eq!(values[..5], ["0.480 mm", "± 0.022 mm", "f/250", "8.3 %", "± 0.13 stops"]);
-    assert!(page.text("p.reading .interval").contains("within 10 % of the target of 0.488 mm"));
+    assert!(page.text("p.reading .interval").contains("within 10 % of the target of 0.488 mm: fine, go on with it"));
     // u(N) = 250 × 0.0224 / 0.48 = 11.6
     assert!(page.texts("p.reading .interval").contains(&"from f/238 to f/262".to_owned()), "{}", page.body);
     assert!(page.text("p.saved").contains("hole recorded (camera 1, 0.480 mm)"));

@@ -83,7 +83,10 @@ async fn after_two_tries_it_opens_by_itself_with_the_likely_slip() {
     assert_eq!(first.status, StatusCode::SEE_OTHER, "{}", first.text("main"));
     let page = student.get("/bench/own-figures").await;
     let now = section(&page, "f-number");
-    assert!(now.contains("Try 1: 512 off") && now.contains("radius of the hole where its diameter belongs"), "{now}");
+    assert!(
+        now.contains("Try 1: 512 not right") && now.contains("radius of the hole where its diameter belongs"),
+        "{now}"
+    );
     assert!(!now.contains("256") && !now.contains(" % of it"), "the difference would give it away: {now}");
     let typo = gives(&student, "f-number", "many", "").await;
     assert_eq!(typo.status, StatusCode::UNPROCESSABLE_ENTITY);

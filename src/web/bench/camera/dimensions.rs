@@ -126,7 +126,8 @@ fn film(r: &mut Reader<'_>, choice: Choice, unit: LengthUnit) -> Option<Film> {
     match choice {
         Choice::Box | Choice::BodyCap | Choice::EndHoleCanRectangle => {
             let distance = length::<HoleToFilm>(r, "distance", unit);
-            let (width, height) = (length::<FilmSide>(r, "width", unit), length::<FilmSide>(r, "height", unit));
+            let least = if choice == Choice::BodyCap { FilmSide::MIN } else { LEAST_SHEET_MM };
+            let (width, height) = (side(r, "width", unit, least), side(r, "height", unit, least));
             Some(Film::FlatRectangle { distance: distance?, width: width?, height: height? })
         }
         Choice::EndHoleCanDisc => {
@@ -136,10 +137,18 @@ fn film(r: &mut Reader<'_>, choice: Choice, unit: LengthUnit) -> Option<Film> {
         }
         Choice::SideHoleCan => {
             let inside = length::<InsideDiameter>(r, "inside_diameter", unit);
-            let (width, height) = (length::<FilmSide>(r, "width", unit), length::<FilmSide>(r, "height", unit));
+            let (width, height) = (side(r, "width", unit, LEAST_SHEET_MM), side(r, "height", unit, LEAST_SHEET_MM));
             Some(Film::Curved { inside_diameter: inside?, width: width?, height: height? })
         }
     }
+}
+
+/// The shortest side of a sheet in a box or a can, millimetres: 4 and 5 typed for inches are no sheet.
+/// Our own judgement, no source.
+const LEAST_SHEET_MM: f64 = 15.0;
+
+fn side(r: &mut Reader<'_>, field: &str, unit: LengthUnit, least_mm: f64) -> Option<Typed> {
+    r.length(field, unit, least_mm, FilmSide::MAX).map(Typed::from)
 }
 
 fn length<Q: Bounded>(r: &mut Reader<'_>, field: &str, unit: LengthUnit) -> Option<Typed> {

@@ -152,7 +152,7 @@ fn against(hole: HoleDiameter, target: HoleDiameter, unit: LengthUnit) -> String
     let off = hole.as_mm() / target.as_mm() - 1.0;
     let stops = figures(2.0 * (1.0 + off).log2().abs(), 2);
     if off.abs() <= GOOD {
-        format!("within 10 % of the target of {wanted}, as good as the target itself")
+        format!("within 10 % of the target of {wanted}: fine, go on with it")
     } else if off > 0.0 {
         format!(
             "{:.0} % wider than the target of {wanted}: softer pictures, {stops} stops less exposure; usable, or make another",
