@@ -4,7 +4,8 @@ use super::definition::{Definition, Input, Kind, Need, Refusal, Values, number, 
 use super::field::{INSIDE_RADIUS, inside, within, within_the_camera};
 use super::given::{Given, Item};
 use crate::calc::optics::diffraction::{
-    BandShape, Criterion, Diffraction, Direction, Film, NotABand, Spectrum, sharpest_hole, tolerance,
+    BandShape, BeyondOblique, Criterion, Diffraction, Direction, Film, GREATEST_OBLIQUE_SHARE, NotABand, ObliqueSpread,
+    Spectrum, sharpest_hole, tolerance,
 };
 use crate::calc::quantity::{FieldAngle, HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
 
@@ -33,10 +34,19 @@ pub fn definitions() -> Vec<Definition> {
         on_axis("fresnel_number", &["fresnel_number"], |g| {
             Ok(Values::new().with("fresnel_number", image(g)?.fresnel_number()))
         }),
-        on_axis("point_spread", &["relative_intensity", "density_per_mm2"], |g| {
-            let image = image(g)?;
-            let spread =
-                image.point_spread(radius(g, &image, if g.has("spectrum") { FURTHEST_V_IN_BAND } else { FURTHEST_V })?);
+        on_or_off_axis("point_spread", &["relative_intensity", "density_per_mm2"], |g| {
+            let spread = if on_the_axis(g)? {
+                let image = any_image(g)?;
+                image.point_spread(radius(g, &image, if g.has("spectrum") { FURTHEST_V_IN_BAND } else { FURTHEST_V })?)
+            } else {
+                let direction = direction(g)?;
+                let image = oblique(g)?;
+                let radius = oblique_radius(g, &image)?;
+                match direction {
+                    Direction::Tangential => image.point_spread(radius, 0.0),
+                    Direction::Sagittal => image.point_spread(0.0, radius),
+                }
+            };
             Ok(Values::new()
                 .with("relative_intensity", spread.relative_intensity)
                 .with("density_per_mm2", spread.density_per_mm2))
@@ -50,13 +60,27 @@ pub fn definitions() -> Vec<Definition> {
             Ok(Values::new().with("frequency_per_mm", any_image(g)?.contrast_limit(g.number("level")?)))
         })
         .takes("level", number(0.01, 0.99, "")),
-        on_axis("encircled_energy", &["share"], |g| {
-            let image = image(g)?;
-            Ok(Values::new().with("share", image.encircled_energy(radius(g, &image, FURTHEST_V)?)))
+        at_any_angle("encircled_energy", &["share"], |g| {
+            let share = if on_the_axis(g)? {
+                let image = image_on_axis(g)?;
+                image.encircled_energy(radius(g, &image, FURTHEST_V)?)
+            } else {
+                let image = oblique(g)?;
+                image.encircled_energy(oblique_radius(g, &image)?)
+            };
+            Ok(Values::new().with("share", share))
         })
         .takes("radius_mm", RADIUS),
-        on_axis("encircled_radius", &["radius_mm"], |g| {
-            Ok(Values::new().with("radius_mm", image(g)?.encircled_radius(g.number("share")?)))
+        at_any_angle("encircled_radius", &["radius_mm"], |g| {
+            let share = g.number("share")?;
+            let radius = if on_the_axis(g)? {
+                image_on_axis(g)?.encircled_radius(share)
+            } else {
+                let image = oblique(g)?;
+                within("share", share, 0.01, GREATEST_OBLIQUE_SHARE)?;
+                image.encircled_radius(share)
+            };
+            Ok(Values::new().with("radius_mm", radius))
         })
         .takes("share", number(0.01, 0.99, "")),
     ]
@@ -134,10 +158,38 @@ fn radius(g: &Given, image: &Diffraction, furthest_v: f64) -> Result<f64, Refusa
     Ok(radius)
 }
 
+fn oblique_radius(g: &Given, image: &ObliqueSpread) -> Result<f64, Refusal> {
+    let radius = g.number("radius_mm")?;
+    within("radius_mm", radius, 0.0, image.furthest_mm())?;
+    Ok(radius)
+}
+
+fn on_the_axis(g: &Given) -> Result<bool, Refusal> {
+    Ok(g.get::<FieldAngle>("field_angle_deg")?.as_deg() == 0.0)
+}
+
+/// The image of a point away from the axis, in both directions at once.
+fn oblique(g: &Given) -> Result<ObliqueSpread, Refusal> {
+    let (hole, film, subject) = (g.get("hole_diameter_mm")?, film(g)?, g.find("subject_distance_mm")?);
+    ObliqueSpread::new(hole, film, subject, light(g)?, g.get("field_angle_deg")?).map_err(|error| match error {
+        BeyondOblique::Hole { .. } => Refusal::of("hole_diameter_mm", error),
+        BeyondOblique::Angle => Refusal::of("field_angle_deg", error),
+    })
+}
+
+/// The image on the axis of a flat or curved film.
+fn image_on_axis(g: &Given) -> Result<Diffraction, Refusal> {
+    image_in(g, Direction::Tangential)
+}
+
 /// The image on the axis or, in one direction, away from it.
 fn any_image(g: &Given) -> Result<Diffraction, Refusal> {
-    let angle = g.get::<FieldAngle>("field_angle_deg")?;
-    let direction = match (g.has("direction"), angle.as_deg()) {
+    image_in(g, direction(g)?)
+}
+
+/// Which way is looked; on the axis it need not be said.
+fn direction(g: &Given) -> Result<Direction, Refusal> {
+    Ok(match (g.has("direction"), g.get::<FieldAngle>("field_angle_deg")?.as_deg()) {
         (false, 0.0) => Direction::Tangential,
         (false, _) => {
             let message = "is missing: away from the axis it must be one of: tangential, sagittal";
@@ -145,14 +197,27 @@ fn any_image(g: &Given) -> Result<Diffraction, Refusal> {
         }
         (true, _) if g.choice("direction")? == "tangential" => Direction::Tangential,
         (true, _) => Direction::Sagittal,
-    };
+    })
+}
+
+fn image_in(g: &Given, direction: Direction) -> Result<Diffraction, Refusal> {
+    let angle = g.get::<FieldAngle>("field_angle_deg")?;
     let (hole, film, subject) = (g.get("hole_diameter_mm")?, film(g)?, g.find("subject_distance_mm")?);
     Diffraction::off_axis(hole, film, subject, light(g)?, angle, direction)
         .map_err(|error| Refusal::of("hole_diameter_mm", error))
 }
 
-/// The inputs of what is worked out away from the axis as well.
+/// The inputs of what is worked out away from the axis as well, in one direction.
 fn on_or_off_axis(
+    quantity: &'static str,
+    outputs: &'static [&'static str],
+    compute: fn(&Given) -> Result<Values, Refusal>,
+) -> Definition {
+    at_any_angle(quantity, outputs, compute).may_take("direction", Kind::Choice(&["tangential", "sagittal"]))
+}
+
+/// The same where both directions count together.
+fn at_any_angle(
     quantity: &'static str,
     outputs: &'static [&'static str],
     compute: fn(&Given) -> Result<Values, Refusal>,
@@ -163,7 +228,6 @@ fn on_or_off_axis(
         .takes("inside_radius_mm", INSIDE_RADIUS)
         .either(&[&["hole_to_film_mm"], &["inside_radius_mm"]])
         .defaults("field_angle_deg", of::<FieldAngle>(), Item::Number(0.0))
-        .may_take("direction", Kind::Choice(&["tangential", "sagittal"]))
         .defaults("film", Kind::Choice(&["flat", "curved"]), Item::Choice("flat")))
 }
 

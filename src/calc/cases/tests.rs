@@ -279,3 +279,35 @@ fn away_from_the_axis_the_range_is_said_and_contrast_limits_are_answered() {
     assert_eq!(field, "hole_diameter_mm");
     assert!(message.starts_with("must be from 0.01 to ") && message.contains("plain shadow"), "{message}");
 }
+
+/// The image of a point away from the axis: what takes too long is refused by its field and range, also what has no
+/// direction; at no angle it is the image on the axis, on curved film as well.
+#[test]
+fn the_image_of_a_point_away_from_the_axis_says_its_range() {
+    let camera = r#""hole_diameter_mm":0.35,"hole_to_film_mm":75"#;
+    for (quantity, given, field, range) in [
+        ("encircled_energy", r#""radius_mm":0.1,"field_angle_deg":60.5"#, "field_angle_deg", "must be from 0 to 60 °"),
+        ("encircled_energy", r#""radius_mm":50,"field_angle_deg":30"#, "radius_mm", "must be a number from 0 to "),
+        ("encircled_radius", r#""share":0.95,"field_angle_deg":30"#, "share", "must be a number from 0.01 to 0.9"),
+        ("point_spread", r#""radius_mm":0.1,"field_angle_deg":30"#, "direction", "is missing"),
+    ] {
+        let (at, message) = about(quantity, &format!("{{{camera},{given}}}"));
+        assert_eq!(at, field, "{quantity} {given}");
+        assert!(message.starts_with(range), "{message}");
+    }
+    let wide = r#"{"hole_diameter_mm":2,"hole_to_film_mm":75,"field_angle_deg":30,"share":0.5}"#;
+    let (field, message) = about("encircled_radius", wide);
+    assert_eq!(field, "hole_diameter_mm");
+    assert!(message.starts_with("must be from 0.01 to 1.380 mm"), "{message}");
+    let half = |given: &str| {
+        let line = format!(
+            r#"{{"id":"x","quantity":"encircled_radius","given":{{"hole_diameter_mm":0.35,"share":0.5,{given}}}}}"#
+        );
+        let said = asked(&line);
+        said["values"]["radius_mm"].as_f64().unwrap_or_else(|| panic!("{said}"))
+    };
+    let ahead = half(r#""hole_to_film_mm":75"#);
+    assert_eq!(half(r#""inside_radius_mm":37.5,"film":"curved""#), ahead);
+    assert!((half(r#""hole_to_film_mm":75,"field_angle_deg":0.01"#) / ahead - 1.0).abs() < 1e-4);
+    assert!(half(r#""hole_to_film_mm":75,"field_angle_deg":45"#) > 1.3 * ahead);
+}

@@ -2,7 +2,8 @@
 //! edge.
 
 use crate::calc::optics::diffraction::{
-    Criterion, Diffraction, Direction, Film, SharpestHole, Spectrum, sharpest_hole, tolerance as holes_within,
+    Criterion, Diffraction, Direction, Film, ObliqueSpread, SharpestHole, Spectrum, sharpest_hole,
+    tolerance as holes_within,
 };
 use crate::calc::optics::hole_formula::{geometric_blur_mm, reduced_distance_mm};
 use crate::calc::quantity::{FieldAngle, HoleDiameter, HoleToFilm, SubjectDistance};
@@ -271,6 +272,50 @@ pub fn finest_at_edge_working(
         source: OFF_AXIS_SOURCE,
         interval: None,
     }
+}
+
+/// How wide half of a point's light spreads.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HalfLight {
+    /// The radius straight ahead, mm.
+    pub ahead_mm: f64,
+    /// The radius at the field angle, mm.
+    pub there_mm: f64,
+    /// Both with their working.
+    pub working: Working,
+}
+
+/// The circle that holds half of a point's light at a field angle against the one straight ahead, with the working;
+/// none where the image of a point is not worked out ([`ObliqueSpread::new`]).
+pub fn half_light_working(
+    hole: HoleDiameter,
+    film: Film,
+    subject: Option<SubjectDistance>,
+    light: Spectrum,
+    angle: FieldAngle,
+) -> Option<HalfLight> {
+    let hole_to_film = match film {
+        Film::Flat(v) => v,
+        Film::Curved(inside) => inside.hole_to_film(),
+    };
+    let ahead = Diffraction::new(hole, hole_to_film, subject, light).ok()?.encircled_radius(0.5);
+    let there = ObliqueSpread::new(hole, film, subject, light, angle).ok()?.encircled_radius(0.5);
+    let (ahead_mm, there_mm) = (ahead, there);
+    let [ahead, there] = [ahead, there].map(|radius| figures(radius, 3));
+    let working = Working {
+        name: "half of a point's light at the film's edge",
+        value: format!("within {there} mm, {ahead} mm straight ahead"),
+        formula: format!(
+            "∬ OTF(ν) R J₁(2πRν)/ν d²ν = 0.5 at R = {there} mm, θ = {}°, hole {} mm, light {}; \
+             2πR ∫ OTF(ν) J₁(2πRν) dν = 0.5 at R = {ahead} mm straight ahead",
+            figures(angle.as_deg(), 3),
+            figures(hole.as_mm(), 3),
+            figures(light.mean_mm() * 1e6, 4) + " nm",
+        ),
+        source: OFF_AXIS_SOURCE,
+        interval: None,
+    };
+    Some(HalfLight { ahead_mm, there_mm, working })
 }
 
 const OFF_AXIS_SOURCE: &str = "the theory on the axis (Hopkins 1955) with oblique distances, derived for this project from \

@@ -234,6 +234,20 @@ async fn a_thick_plate_cuts_the_picture_s_corners() {
     assert!(page.body.contains("beyond the heavy line no light"));
 }
 
+/// A sheet of 120 by 90 mm at 75 mm reaches 45 degrees off: a point is spread wider there, and the working says both.
+#[tokio::test]
+async fn the_page_says_how_wide_half_of_a_point_s_light_spreads_at_the_corner() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_camera(&student).await;
+    with_hole(&student, "").await;
+    let page = student.get("/bench/hole/optics").await;
+    let values = page.texts("p.reading .value");
+    let said = values.iter().find(|value| value.contains("straight ahead")).unwrap_or_else(|| panic!("{values:?}"));
+    let numbers: Vec<f64> = said.split(' ').filter_map(|word| word.parse().ok()).collect();
+    assert!(numbers.len() == 2 && numbers[0] > 1.2 * numbers[1] && numbers[1] > 0.05, "{said}");
+    assert!(page.texts("details.working").iter().any(|text| text.contains("straight ahead") && text.contains("J₁")));
+}
+
 #[tokio::test]
 async fn three_pictures_show_too_narrow_as_measured_and_too_wide() {
     let (app, anon, _instructor, student) = TestApp::with_open_session().await;

@@ -41,6 +41,18 @@ impl Diffraction {
         field_angle: FieldAngle,
         direction: Direction,
     ) -> Result<Self, PlainShadow> {
+        Self::towards(hole, film, subject, spectrum, field_angle, direction).checked()
+    }
+
+    /// The same before its Fresnel number is looked at.
+    pub(super) fn towards(
+        hole: HoleDiameter,
+        film: Film,
+        subject: Option<SubjectDistance>,
+        spectrum: Spectrum,
+        field_angle: FieldAngle,
+        direction: Direction,
+    ) -> Self {
         let cos = field_angle.as_deg().to_radians().cos();
         let to_subject = match direction {
             Direction::Tangential => cos.powi(3),
@@ -51,6 +63,6 @@ impl Diffraction {
             (Film::Curved(inside), Direction::Tangential) => inside.as_mm() / cos,
             (Film::Curved(inside), Direction::Sagittal) => inside.as_mm() * cos,
         };
-        Self { a: hole.as_mm() / 2.0, v, per_u: to_subject * per_mm(subject), spectrum }.checked()
+        Self { a: hole.as_mm() / 2.0, v, per_u: to_subject * per_mm(subject), spectrum }
     }
 }

@@ -35,7 +35,7 @@ impl Diffraction {
         (self.lommel_u(lambda) + v_less_u) * lambda * self.v / (TAU * self.a)
     }
 
-    fn lommel_v(&self, radius_mm: f64, lambda: f64) -> f64 {
+    pub(super) fn lommel_v(&self, radius_mm: f64, lambda: f64) -> f64 {
         TAU * self.a * radius_mm / (lambda * self.v)
     }
 

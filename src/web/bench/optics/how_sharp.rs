@@ -3,9 +3,9 @@
 use crate::{
     calc::{
         optics::{
-            diffraction::{Film, Spectrum},
+            diffraction::{Film, GREATEST_OBLIQUE_DEG, Spectrum},
             fall_off::fall_off_curved,
-            sharpness::{Sharpness, finest_at_edge_working},
+            sharpness::{Sharpness, finest_at_edge_working, half_light_working},
         },
         quantity::FieldAngle,
         working::figures,
@@ -27,12 +27,14 @@ pub(super) fn readings(setup: &Setup, sharpness: &Sharpness, unit: LengthUnit) -
         LengthUnit::Millimetre => spot,
         LengthUnit::Inch => spot.showing(format!("{} across", computed_words(sharpness.spot_mm(hole), 2, unit))),
     };
-    Ok(vec![
+    let mut readings = vec![
         Reading::of(sharpness.share_working(hole)).remark(sharpest::softness_words(sharpness.share(hole))),
         Reading::of(sharpness.finest_lines_working(hole)).remark("finer ones keep less than a fifth of their contrast"),
         at_edge(setup)?,
         spot.remark("in which four fifths of a point’s light fall"),
-    ])
+    ];
+    readings.extend(half_light(setup, unit)?);
+    Ok(readings)
 }
 
 /// The same in the band of light that the paper or film sees, with how exactly a hole has to be made for it.
@@ -87,4 +89,36 @@ fn at_edge(setup: &Setup) -> Result<Reading, WebError> {
         };
         reading.remark(format!("{which}, {place}"))
     })
+}
+
+/// How wide half of a point's light spreads at the film's edge; where that lies further off than it is worked out for, at
+/// the last angle, and said. Nothing for a hole so wide that its image is nearly its own shadow.
+fn half_light(setup: &Setup, unit: LengthUnit) -> Result<Option<Reading>, WebError> {
+    let (film, furthest) = reach(&setup.camera.body);
+    let light = Spectrum::single(setup.target.formula.wavelength);
+    let angle =
+        FieldAngle::new(furthest.min(GREATEST_OBLIQUE_DEG)).map_err(|error| WebError::Ours(error.to_string()))?;
+    let half = half_light_working(setup.diameter(), film, setup.camera.subject_distance(), light, angle);
+    Ok(half.map(|half| {
+        let reading = Reading::of(half.working);
+        let reading = match unit {
+            LengthUnit::Millimetre => reading,
+            LengthUnit::Inch => reading.showing(format!(
+                "within {}, {} straight ahead",
+                computed_words(half.there_mm, 3, unit),
+                computed_words(half.ahead_mm, 3, unit)
+            )),
+        };
+        let words = "the radius of the circle in which half of a point’s light falls";
+        if furthest > GREATEST_OBLIQUE_DEG {
+            reading.named(&format!("Half of a point’s light {GREATEST_OBLIQUE_DEG}° off straight ahead")).remark(
+                format!(
+                    "{words}; your film reaches {}° off, and this is worked out to {GREATEST_OBLIQUE_DEG}°",
+                    figures(furthest, 4)
+                ),
+            )
+        } else {
+            reading.remark(words)
+        }
+    }))
 }
