@@ -278,7 +278,7 @@ mod tests {
             let half = there.encircled_radius(0.5);
             prop_assert!((there.encircled_energy(half) - 0.5).abs() < 1e-5);
             let more = there.encircled_energy(1.3 * half);
-            prop_assert!(more >= 0.5 && more <= 1.0, "{more}");
+            prop_assert!((0.5..=1.0).contains(&more), "{more}");
             if !band {
                 // what lies outside falls off with 1/V: Airy's 2/(πV) at the narrowest, of the longer direction
                 let far = there.furthest_mm();
