@@ -221,7 +221,8 @@ fn own_figures(max: Points, record: &Record) -> Suggestion {
         return suggestion(Says::LeavesOut, "no own figure was asked of this student");
     }
     let evidence = format!("{right} of {asked} own figures right within two tries; {tried} answered");
-    if tried == 0 && !record.over {
+    if right < asked && !record.over {
+        // what is still to be worked out tonight is not wrong yet
         suggestion(Says::NotYet, evidence)
     } else {
         suggestion(share(max, right, asked), evidence)
@@ -239,7 +240,8 @@ fn hole(max: Points, tolerance: HoleTolerance, record: &Record) -> Suggestion {
         "{:.3} mm against a target of {:.3} mm: {:+.0} %, {} {} %",
         hole.diameter_mm,
         hole.target_mm,
-        off * 100.0,
+        // no minus before a nought
+        (off * 100.0).round() + 0.0,
         if within { "within" } else { "more than" },
         tolerance.as_percent()
     );
@@ -378,6 +380,18 @@ mod tests {
         assert_eq!(says(Source::Exposure, &with(&[1_000, 2_000])).0, points(2_000));
         assert_eq!(says(Source::Exposure, &with(&[2_000])).0, points(2_000), "one sheet is not nearer than another");
         assert_eq!(says(Source::Exposure, &with(&[])).0, Says::NotYet);
+    }
+
+    #[test]
+    fn own_figures_still_to_be_worked_out_are_not_wrong_before_the_session_is_over() {
+        let some = Record { figures_asked: 3, figures_right: 1, figures_tried: 2, ..Record::default() };
+        assert_eq!(says(Source::OwnFigures, &some).0, Says::NotYet);
+        assert_eq!(
+            says(Source::OwnFigures, &Record { over: true, ..some.clone() }).0,
+            points(1_250),
+            "a third, to a quarter"
+        );
+        assert_eq!(says(Source::OwnFigures, &Record { figures_right: 3, figures_tried: 3, ..some }).0, points(4_000));
     }
 
     #[test]

@@ -36,6 +36,11 @@ describe("the floor", () => {
     await takeSeat(student.page, demo);
     const board = staff.page.locator("table.lines");
     await board.getByText("the lid leaks light").waitFor();
+    // what stands below the board has the page's width
+    const [below, main] = await Promise.all(
+      [".alongside", "main"].map((part) => staff.page.locator(part).first().boundingBox()),
+    );
+    assert.ok(below.width > main.width * 0.9, `${below.width} of ${main.width} px`);
 
     await student.page.getByLabel("Ask for help: a word why").fill("needle stuck");
     await student.page.getByRole("button", { name: "Ask somebody to come" }).click();
