@@ -48,7 +48,7 @@ async fn note(path: &Path) -> anyhow::Result<()> {
 
 async fn note_in(store: &Store, world: &World) -> anyhow::Result<()> {
     let now = world.now();
-    let stamp = Stamp::server(world.mint(), now);
+    let stamp = Stamp::server(now);
     store
         .write(stamp, move |tx| {
             Box::pin(async move {

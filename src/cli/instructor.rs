@@ -41,7 +41,7 @@ pub async fn run(path: &Path, task: Task) -> anyhow::Result<ExitCode> {
         Task::Add { sign_in_name, display_name } => {
             let id: AccountId = world.mint();
             let now = world.now();
-            let stamp = Stamp::server(world.mint(), now);
+            let stamp = Stamp::server(now);
             let added = store
                 .write(stamp, move |tx| {
                     Box::pin(async move {

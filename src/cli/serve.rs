@@ -159,7 +159,7 @@ async fn first_link(store: &Store, world: &World, addresses: &[String]) -> anyho
 pub async fn new_link(store: &Store, world: &World, purpose: LinkPurpose, hours: i64) -> anyhow::Result<String> {
     let token = secrets::new_token(&world.chance);
     let (hash, now) = (secrets::token_hash(&token), world.now());
-    let stamp = crate::store::Stamp::server(world.mint(), now);
+    let stamp = crate::store::Stamp::server(now);
     store
         .write(stamp, move |tx| {
             Box::pin(async move {
@@ -177,7 +177,7 @@ pub async fn new_link(store: &Store, world: &World, purpose: LinkPurpose, hours:
 /// What the server does by itself, now and then: drops old receipts, makes the day's backup.
 async fn upkeep(store: Store, world: World, backup_into: Option<PathBuf>, keep: u16) {
     loop {
-        let stamp = crate::store::Stamp::server(world.mint(), world.now());
+        let stamp = crate::store::Stamp::server(world.now());
         if let Err(error) = store.tidy(stamp).await {
             tracing::warn!(%error, "old receipts could not be dropped");
         }

@@ -94,7 +94,7 @@ impl AppState {
 
     /// A stamp for a write that no form caused.
     pub fn server_stamp(&self) -> Stamp {
-        Stamp::server(self.mint(), self.now())
+        Stamp::server(self.now())
     }
 
     /// A stamp for a write of `actor` that needs no receipt (noting that a sign-in was used).

@@ -69,7 +69,7 @@ async fn thirty_at_the_benches(database: &Path) -> Evening {
         })
         .collect();
     let instructor = hashes[0];
-    let seated = store.write(Stamp::server(world.mint(), at), move |tx| {
+    let seated = store.write(Stamp::server(at), move |tx| {
         Box::pin(async move {
             store::accounts::insert(tx, account, Role::Instructor, "load", "Front Bench", "none", at).await?;
             store::sign_ins::insert(tx, &instructor, Some(account), None, false, at).await?;

@@ -68,7 +68,7 @@ async fn at_the_front(database: &Path) -> Front {
     drop(conn);
     let (at, token, account) = (world.now(), secrets::new_token(&world.chance), world.mint::<AccountId>());
     let hash = secrets::token_hash(&token);
-    let seated = store.write(Stamp::server(world.mint(), at), move |tx| {
+    let seated = store.write(Stamp::server(at), move |tx| {
         Box::pin(async move {
             store::accounts::insert(tx, account, Role::Assistant, "otis", "Otis Brae", "none", at).await?;
             store::sign_ins::insert(tx, &hash, Some(account), None, false, at).await?;

@@ -48,7 +48,7 @@ impl Lab {
             silver_limit_source: String::new(),
             version: 1,
         };
-        let setting = store.write(Stamp::server(world.mint(), at), move |tx| {
+        let setting = store.write(Stamp::server(at), move |tx| {
             Box::pin(async move {
                 store::accounts::insert(tx, account, Role::Instructor, "ines", "Ines Quarry", "none", at).await?;
                 store::sign_ins::insert(tx, &hash, Some(account), None, false, at).await?;
@@ -94,7 +94,7 @@ pub async fn student_at_the_bench(database: &Path, roster_number: &str) -> Strin
     drop(conn);
     let (at, token) = (world.now(), secrets::new_token(&world.chance));
     let hash = secrets::token_hash(&token);
-    let seated = store.write(Stamp::server(world.mint(), at), move |tx| {
+    let seated = store.write(Stamp::server(at), move |tx| {
         Box::pin(async move {
             store::sign_ins::insert(tx, &hash, None, Some(student), false, at).await?;
             Ok(String::new())

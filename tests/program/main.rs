@@ -1,5 +1,6 @@
 //! The real program as a process: started, spoken to over a socket, stopped, killed.
 
+mod demo;
 mod drill;
 mod floor_load;
 mod keeping;

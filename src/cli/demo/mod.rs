@@ -103,7 +103,8 @@ pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
 /// The world in which the story is told (its clock is moved along) and the one it is served in.
 fn worlds(at: Option<Instant>) -> (World, World) {
     match at {
-        Some(at) => (World::fixed(at), World::fixed(at)),
+        // whoever walks in draws from a stream of its own: not again what the story drew
+        Some(at) => (World::fixed(at), World { clock: Clock::fixed(at), chance: Chance::seeded("walked into") }),
         None => {
             let served = World::system();
             (World { clock: Clock::fixed(served.now()), chance: Chance::System }, served)

@@ -1,0 +1,66 @@
+//! `shimlight demo --at`: the same moment is the same invented section, to the last id.
+
+use std::path::{Path, PathBuf};
+
+use sqlx::{Connection, Row, SqliteConnection, sqlite::SqliteConnectOptions};
+
+use crate::program::{files, run, said};
+
+/// A demo told into a folder of its own.
+struct Told {
+    /// What it printed, without where it stands.
+    ways: String,
+    /// Every CSV file, by its path.
+    exported: Vec<(PathBuf, Vec<u8>)>,
+    /// Every row of every table, as SQL would write it.
+    rows: Vec<String>,
+}
+
+async fn told(folder: &Path) -> Told {
+    let (into, csv) = (folder.join("demo"), folder.join("csv"));
+    let database = into.join("shimlight.db");
+    let text = |path: &Path| path.to_str().expect("text").to_owned();
+    let story =
+        run(&database, &["demo", "--no-serve", "--at", "2026-03-20T18:30:00Z", "--into", text(&into).as_str()]);
+    assert!(story.status.success(), "{}", said(&story));
+    let rows = rows(&database).await;
+    let export = run(&database, &["export", "--into", text(&csv).as_str()]);
+    assert!(export.status.success(), "{}", said(&export));
+    let ways = String::from_utf8(story.stdout).expect("text").replace(text(&into).as_str(), "");
+    Told { ways, exported: files(&csv), rows }
+}
+
+/// Everything in the file, a line a row.
+async fn rows(database: &Path) -> Vec<String> {
+    let options = SqliteConnectOptions::new().filename(database).read_only(true);
+    let mut conn = SqliteConnection::connect_with(&options).await.expect("a database");
+    let columns = sqlx::query(
+        "SELECT m.name, group_concat('quote(\"' || c.name || '\")', ' || char(32) || ') FROM sqlite_schema m, \
+         pragma_table_info(m.name) c WHERE m.type = 'table' AND m.name NOT LIKE '\\_sqlx%' ESCAPE '\\' GROUP BY m.name",
+    )
+    .fetch_all(&mut conn)
+    .await
+    .expect("its tables");
+    let mut all = Vec::new();
+    for table in columns {
+        let (name, columns): (String, String) = (table.get(0), table.get(1));
+        let sql = format!("SELECT {columns} FROM \"{name}\" ORDER BY 1");
+        let rows = sqlx::query(sqlx::AssertSqlSafe(sql)).fetch_all(&mut conn).await.expect("its rows");
+        all.extend(rows.iter().map(|row| format!("{name}: {}", row.get::<String, _>(0))));
+    }
+    conn.close().await.expect("closed");
+    all
+}
+
+#[tokio::test]
+async fn two_demos_of_one_moment_are_alike_to_the_last_row() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (one, two) = (told(&folder.path().join("one")).await, told(&folder.path().join("two")).await);
+    assert!(one.ways.contains("seat key"), "{}", one.ways);
+    assert_eq!(one.ways, two.ways, "passwords and seat keys");
+    assert!(one.rows.len() > 300, "a story: {} rows", one.rows.len());
+    let differs: Vec<_> = one.rows.iter().zip(&two.rows).filter(|(one, two)| one != two).take(5).collect();
+    assert!(differs.is_empty() && one.rows.len() == two.rows.len(), "{differs:#?}");
+    assert!(one.exported.iter().any(|(path, _)| path.ends_with("exposures.csv")), "{:?}", one.exported);
+    assert_eq!(one.exported, two.exported);
+}
