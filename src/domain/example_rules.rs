@@ -5,7 +5,7 @@
 //! Only figures whose text was read are here; those known from memory alone are left out, among them
 //! the 270 and 90 days of other generators and the limit of a very small one.
 
-use super::site_rule::{Asks, RuleClock, Span};
+use super::site_rule::{Asks, RuleClock, SiteRule, Span};
 
 /// The words that stand over the example wherever it is shown.
 pub const VERIFY: &str = "Verify with your state, your sewer authority and your safety office.";
@@ -36,6 +36,41 @@ pub enum Sets {
     Turnover(i64),
 }
 
+/// The kinds of generator whose rules take each other's place: a site is one of them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GeneratorKind {
+    /// The ordinary rules, with the term of a small quantity generator.
+    SmallQuantity,
+    /// An eligible academic laboratory that opted in, where the state adopted it (40 CFR 262.200 to 262.216).
+    Academic,
+}
+
+impl GeneratorKind {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::SmallQuantity, Self::Academic];
+
+    /// The word by which a form names it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::SmallQuantity => "small quantity",
+            Self::Academic => "academic",
+        }
+    }
+
+    /// How a page names it.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::SmallQuantity => "the ordinary rules, with the term of a small quantity generator",
+            Self::Academic => "the rules of an eligible academic laboratory that opted in, where the state adopted them",
+        }
+    }
+
+    /// The one a form names.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.as_str() == word)
+    }
+}
+
 /// One figure of the example.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct ExampleRule {
@@ -51,6 +86,8 @@ pub struct ExampleRule {
     pub edition: &'static str,
     /// What it sets.
     pub sets: Sets,
+    /// The kind of generator it is for, where another kind has something else in its place.
+    pub only_for: Option<GeneratorKind>,
 }
 
 impl ExampleRule {
@@ -63,6 +100,19 @@ impl ExampleRule {
     pub fn from_key(key: &str) -> Option<&'static Self> {
         EXAMPLE.iter().find(|rule| rule.key == key)
     }
+}
+
+/// The rule among those in force that came from the example for another kind than `chosen`: both side by side
+/// would count down to the wrong day.
+pub fn of_another_kind(chosen: GeneratorKind, in_force: &[SiteRule]) -> Option<&SiteRule> {
+    in_force.iter().find(|rule| {
+        EXAMPLE.iter().filter(|example| example.only_for.is_some_and(|kind| kind != chosen)).any(|example| {
+            // the section is in the source; a rule that asks the same on other grounds is the site's to judge
+            rule.source.contains(example.section)
+                && matches!(example.sets, Sets::Rule { asks, or_next_visit }
+                    if (asks, or_next_visit) == (rule.asks, rule.or_next_visit))
+        })
+    })
 }
 
 const fn rule(asks: Asks) -> Sets {
@@ -79,6 +129,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         edition: "in state texts that follow it (22 CCR 66262.15, Register 2024 no. 45; NR 662.015) and the agency’s memo \
                   RCRA Online 14703",
         sets: rule(Asks::AtMost { volume_ul: GALLONS_55_UL, within: Some(Span::Days(3)) }),
+        only_for: Some(GeneratorKind::SmallQuantity),
     },
     ExampleRule {
         key: "small-180",
@@ -87,6 +138,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         section: "40 CFR 262.16(b)",
         edition: "as amended by 81 FR 85732 (28 November 2016), in a compliance service’s copy without a date",
         sets: rule(Asks::GoneWithin { clock: RuleClock::FirstDrop, span: Span::Days(180) }),
+        only_for: Some(GeneratorKind::SmallQuantity),
     },
     ExampleRule {
         key: "academic-12-months",
@@ -95,6 +147,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         section: "40 CFR 262.208(a)(2)",
         edition: "eCFR up to date as of 10 June 2026",
         sets: rule(Asks::GoneWithin { clock: RuleClock::FirstDrop, span: Span::Months(12) }),
+        only_for: Some(GeneratorKind::Academic),
     },
     ExampleRule {
         key: "academic-55-gal",
@@ -106,6 +159,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
             asks: Asks::AtMost { volume_ul: GALLONS_55_UL, within: Some(Span::Days(10)) },
             or_next_visit: true,
         },
+        only_for: Some(GeneratorKind::Academic),
     },
     ExampleRule {
         key: "silver-5",
@@ -114,6 +168,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         section: "40 CFR 261.24(a), Table 1",
         edition: "annual CFR of 1 July 2004 and a copy of 2019; the silver row in a university’s table",
         sets: Sets::SilverLimit(5_000),
+        only_for: None,
     },
     ExampleRule {
         key: "title",
@@ -122,6 +177,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         section: "40 CFR 262.15(a)(5)",
         edition: "in state texts that follow it (22 CCR 66262.15, Register 2024 no. 45; NR 662.015)",
         sets: Sets::Title("Hazardous Waste"),
+        only_for: Some(GeneratorKind::SmallQuantity),
     },
     ExampleRule {
         key: "title-academic",
@@ -131,6 +187,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         edition: "in a compliance service’s copy without a date, and in 35 IAC 722.306 that follows it (Register of 20 \
                   September 2024)",
         sets: Sets::Title("Unwanted material"),
+        only_for: Some(GeneratorKind::Academic),
     },
     ExampleRule {
         key: "keep-3",
@@ -139,6 +196,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         section: "40 CFR 262.40(a)",
         edition: "in a copy verified against the eCFR of 20 June 2026",
         sets: Sets::KeepYears(3),
+        only_for: None,
     },
     ExampleRule {
         key: "turnover-75",
@@ -147,13 +205,20 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         section: "40 CFR 261.1(c)(8)",
         edition: "annual CFR 2015; amended since, elsewhere",
         sets: Sets::Turnover(75),
+        only_for: None,
     },
 ];
 
 #[cfg(test)]
 mod tests {
+    use uuid::Uuid;
+
     use super::*;
-    use crate::domain::volume;
+    use crate::domain::{
+        ids::{Id, SiteId, SiteRuleId},
+        instant::Instant,
+        volume,
+    };
 
     #[test]
     fn every_figure_names_its_section_its_edition_and_when_it_was_read() {
@@ -179,6 +244,20 @@ mod tests {
         for days in [90, 270] {
             assert!(!spans.contains(&Asks::GoneWithin { clock: RuleClock::FirstDrop, span: Span::Days(days) }));
         }
+    }
+
+    #[test]
+    fn what_is_only_for_one_kind_is_seen_when_the_other_is_chosen() {
+        let example = ExampleRule::from_key("small-180").expect("it is there");
+        let Sets::Rule { asks, or_next_visit } = example.sets else { panic!("it is a removal rule") };
+        let entered_at = Instant::from_micros(1_774_029_600_000_000).expect("in range");
+        let (id, site) = (SiteRuleId::from_uuid(Uuid::nil()), SiteId::from_uuid(Uuid::nil()));
+        let rule = SiteRule { id, site, asks, or_next_visit, source: example.source(), entered_at };
+        let own = SiteRule { source: "letter of the safety office".to_owned(), ..rule.clone() };
+        let in_force = [own.clone(), rule.clone()];
+        assert_eq!(of_another_kind(GeneratorKind::Academic, &in_force), Some(&rule));
+        assert_eq!(of_another_kind(GeneratorKind::SmallQuantity, &in_force), None);
+        assert_eq!(of_another_kind(GeneratorKind::Academic, &[own]), None, "the site's own stands");
     }
 
     #[test]

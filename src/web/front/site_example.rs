@@ -1,5 +1,5 @@
 //! `/front/site/example`: the example of federal rules, loaded only where it was ticked, and never over a
-//! figure of the site's own unless that was ticked too.
+//! figure of the site's own unless that was ticked too. Of the kinds of generator a site is one.
 
 use askama::Template;
 use axum::{
@@ -10,7 +10,7 @@ use axum::{
 use crate::{
     domain::{
         decimal,
-        example_rules::{CHECKED, EXAMPLE, ExampleRule, Sets, VERIFY},
+        example_rules::{CHECKED, EXAMPLE, ExampleRule, GeneratorKind, Sets, VERIFY, of_another_kind},
         field_errors::FieldErrors,
         ids::SiteRuleId,
         site::Site,
@@ -40,17 +40,32 @@ pub fn routes() -> Vec<Route> {
 struct ExamplePage {
     frame: Frame,
     form: Form,
-    rules: Vec<Line>,
+    kinds: Vec<(String, String)>,
+    /// What may be loaded, under the words that say for whom.
+    groups: Vec<Group>,
     verify: &'static str,
     checked: &'static str,
 }
 
+struct Group {
+    heading: &'static str,
+    lines: Vec<Line>,
+}
+
 struct Line {
     rule: &'static ExampleRule,
+    /// For whom it is, and where it stands.
+    about: String,
     /// The site's own figure that it would take the place of; empty where there is none.
     own: String,
     /// The field that agrees to that.
     replace: String,
+}
+
+impl Line {
+    fn own_words(&self) -> String {
+        format!("the site has {}", self.own)
+    }
 }
 
 async fn show(State(state): State<AppState>, frame: Frame) -> Result<Response, WebError> {
@@ -62,12 +77,25 @@ async fn page_with(state: &AppState, frame: Frame, form: Form) -> Result<Page<Ex
     let mut conn = state.store.read().await?;
     let site = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?;
     let waste = site_waste::find(&mut conn, site.id).await?;
-    let rules = EXAMPLE.iter().map(|rule| Line {
+    let line = |rule: &'static ExampleRule| Line {
         rule,
+        about: format!("For {}. {}; {}.", rule.applies, rule.section, rule.edition),
         own: own_figure(rule, &site, &waste).unwrap_or_default(),
         replace: replace_field(rule),
-    });
-    Ok(Page::new(ExamplePage { rules: rules.collect(), form, verify: VERIFY, checked: CHECKED, frame }))
+    };
+    let group = |heading, kind| Group {
+        heading,
+        lines: EXAMPLE.iter().filter(|rule| rule.only_for == kind).map(line).collect(),
+    };
+    let groups = vec![
+        group("Only under the ordinary rules", Some(GeneratorKind::SmallQuantity)),
+        group("Only in an academic laboratory that opted in", Some(GeneratorKind::Academic)),
+        group("Under either", None),
+    ];
+    let kinds = [(String::new(), "not known yet: only figures that hold under either".to_owned())]
+        .into_iter()
+        .chain(GeneratorKind::ALL.map(|kind| (kind.as_str().to_owned(), kind.in_words().to_owned())));
+    Ok(Page::new(ExamplePage { kinds: kinds.collect(), groups, form, verify: VERIFY, checked: CHECKED, frame }))
 }
 
 fn replace_field(rule: &ExampleRule) -> String {
@@ -99,28 +127,55 @@ fn own_figure(rule: &ExampleRule, site: &Site, waste: &SiteWaste) -> Option<Stri
     }
 }
 
-/// What was ticked: the rules, each with a new id and whether it may take the place of an own figure.
-fn read(
-    posted: &Posted,
-    mint: impl Fn() -> SiteRuleId,
-) -> Result<Vec<(&'static ExampleRule, SiteRuleId, bool)>, FieldErrors> {
-    let chosen: Vec<_> = EXAMPLE
+/// What a form asked for.
+struct Chosen {
+    /// Whose rules the site has, if any that only one kind has were ticked.
+    kind: Option<GeneratorKind>,
+    /// What was ticked: each with a new id and whether it may take the place of an own figure.
+    rules: Vec<(&'static ExampleRule, SiteRuleId, bool)>,
+}
+
+fn read(posted: &Posted, mint: impl Fn() -> SiteRuleId) -> Result<Chosen, FieldErrors> {
+    let kind = GeneratorKind::from_word(posted.get("kind"));
+    let rules: Vec<_> = EXAMPLE
         .iter()
         .filter(|rule| posted.ticked(rule.key))
         .map(|rule| (rule, mint(), posted.ticked(&replace_field(rule))))
         .collect();
-    let titles = chosen.iter().filter(|(rule, ..)| matches!(rule.sets, Sets::Title(_))).count();
     let mut errors = FieldErrors::none();
-    if chosen.is_empty() {
+    if rules.is_empty() {
         errors.add("", "tick what is to be loaded: which of these apply is for your safety office to say");
     }
     if !posted.ticked("verified") {
         errors.add("verified", "must be ticked: an example is not a rule until somebody has checked it");
     }
-    if titles > 1 {
-        errors.add("title", "a label has one title: choose one of the two");
+    for (rule, ..) in &rules {
+        match (rule.only_for, kind) {
+            (Some(_), None) => {
+                errors.add("kind", "must be chosen: something is ticked below that only one of the two has");
+            }
+            (Some(only), Some(kind)) if only != kind => {
+                errors.add(rule.key, "belongs to the other rules, not to those chosen above: take one of the two back");
+            }
+            _ => {}
+        }
     }
-    if errors.is_empty() { Ok(chosen) } else { Err(errors) }
+    if errors.is_empty() { Ok(Chosen { kind, rules }) } else { Err(errors) }
+}
+
+/// What is in force for the other kind of generator has to be ended first.
+fn refuse_other_kind(kind: Option<GeneratorKind>, in_force: &[SiteRule]) -> Result<(), FieldErrors> {
+    match kind.and_then(|kind| of_another_kind(kind, in_force)) {
+        None => Ok(()),
+        Some(rule) => Err(FieldErrors::one(
+            "kind",
+            format!(
+                "does not go with a rule that the site has already: {}. End that one on the site’s page first, if it is \
+                 not yours",
+                rule.in_words()
+            ),
+        )),
+    }
 }
 
 /// Loads what was ticked, and nothing else.
@@ -140,9 +195,12 @@ async fn load(State(state): State<AppState>, frame: Frame, posted: Posted) -> Re
                 let mut site = sites::find(tx).await?.ok_or(WriteError::Missing("the site"))?;
                 let mut waste = site_waste::find(tx, site.id).await?;
                 let by = actor.person().ok_or(WriteError::Forbidden("only an instructor enters rules"))?;
-                refuse_unasked(&chosen, &site, &waste)?;
+                refuse_unasked(&chosen.rules, &site, &waste)?;
                 let in_force = site_rules::list(tx).await?;
-                for (rule, id, _) in chosen {
+                if chosen.rules.iter().any(|(rule, ..)| rule.only_for.is_some()) {
+                    refuse_other_kind(chosen.kind, &in_force)?;
+                }
+                for (rule, id, _) in chosen.rules {
                     match rule.sets {
                         Sets::Rule { asks, or_next_visit } => {
                             let source = rule.source();

@@ -77,11 +77,8 @@ async fn the_example_loads_only_what_was_ticked_and_says_where_each_figure_is_fr
     assert!(page.attribute("input[type=checkbox][checked]", "name").is_none(), "nothing is ticked for anybody");
     let unsure = instructor.post("/front/site/example", &[("small-180", "yes")]).await;
     assert_eq!(unsure.status, StatusCode::UNPROCESSABLE_ENTITY);
-    let both = [("title", "yes"), ("title-academic", "yes"), ("verified", "yes")];
-    assert_eq!(instructor.post("/front/site/example", &both).await.status, StatusCode::UNPROCESSABLE_ENTITY);
-
     let ticked =
-        [("satellite", "yes"), ("small-180", "yes"), ("silver-5", "yes"), ("keep-3", "yes"), ("verified", "yes")];
+        [("kind", "small quantity"), ("satellite", "yes"), ("small-180", "yes"), ("silver-5", "yes"), ("keep-3", "yes"), ("verified", "yes")];
     let site = instructor.saves("/front/site/example", &ticked).await;
     let said = site.text("main");
     assert!(said.contains("gone within 180 days of the first drop"), "{said}");
@@ -98,6 +95,48 @@ async fn the_example_loads_only_what_was_ticked_and_says_where_each_figure_is_fr
     assert!(waste.text("main").contains("0 mL of 208.2 L stand here"), "{}", waste.text("main"));
     let assistant = app.staff(Role::Assistant, "Odo Lind").await;
     assert_eq!(assistant.post("/front/site/example", &ticked).await.status, StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn of_two_kinds_of_generator_a_site_is_one() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let page = instructor.get("/front/site/example").await;
+    let said = page.text("#kind");
+    assert!(said.contains("never both") && said.contains("academic laboratory that opted in"), "{said}");
+    assert_eq!(page.attribute("#kind input[checked]", "value").as_deref(), Some(""), "nothing is chosen for anybody");
+    let rules = async || {
+        let mut conn = app.state.store.read().await.expect("a reader");
+        store::site_rules::list(&mut conn).await.expect("rules").len()
+    };
+    // ticked without saying whose rules they are
+    let unsaid = [("small-180", "yes"), ("verified", "yes")];
+    let refused = instructor.post("/front/site/example", &unsaid).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text("#kind-error").contains("only one of the two has"), "{}", refused.text("main"));
+    assert!(refused.attribute("[name=small-180][checked]", "name").is_some(), "what was ticked stays ticked");
+    // one of each: the terms, and the titles of labels
+    for both in [["small-180", "academic-12-months"], ["title", "title-academic"]] {
+        let both = [("kind", "small quantity"), (both[0], "yes"), (both[1], "yes"), ("verified", "yes")];
+        let refused = instructor.post("/front/site/example", &both).await;
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+        let beside = refused.error_beside(both[2].0);
+        assert!(beside.contains("belongs to the other rules"), "{beside}: {}", refused.text("main"));
+        assert!(refused.error_beside(both[1].0).is_empty(), "{}", refused.text("main"));
+    }
+    assert_eq!(rules().await, 0, "nothing of it was loaded");
+
+    let small = [("kind", "small quantity"), ("small-180", "yes"), ("verified", "yes")];
+    let site = instructor.saves("/front/site/example", &small).await;
+    // another day the other one: the first has to be ended before
+    let academic = [("kind", "academic"), ("academic-12-months", "yes"), ("verified", "yes")];
+    let refused = instructor.post("/front/site/example", &academic).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text("#kind-error").contains("gone within 180 days of the first drop"), "{}", refused.text("main"));
+    assert_eq!(rules().await, 1);
+    let end = site.attribute("td form", "action").expect("a button");
+    instructor.saves(&end, &[]).await;
+    let site = instructor.saves("/front/site/example", &academic).await;
+    assert_eq!(site.texts("tbody th"), ["gone within 12 months of the first drop"]);
 }
 
 #[tokio::test]
@@ -122,7 +161,7 @@ async fn an_own_figure_gives_way_to_the_example_only_when_that_was_ticked() {
     let own = [("keep_years", "5"), ("keep_source", "letter of 4 May"), ("version", "0")];
     instructor.saves("/front/site/waste", &own).await;
     let page = instructor.get("/front/site/example").await;
-    assert!(page.text("table").contains("5 years (letter of 4 May)"), "{}", page.text("table"));
+    assert!(page.text(".beneath").contains("5 years (letter of 4 May)"), "{}", page.text("main"));
     let ticked = [("keep-3", "yes"), ("turnover-75", "yes"), ("verified", "yes")];
     let refused = instructor.post("/front/site/example", &ticked).await;
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
