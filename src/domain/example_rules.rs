@@ -61,7 +61,9 @@ impl GeneratorKind {
     pub fn in_words(self) -> &'static str {
         match self {
             Self::SmallQuantity => "the ordinary rules, with the term of a small quantity generator",
-            Self::Academic => "the rules of an eligible academic laboratory that opted in, where the state adopted them",
+            Self::Academic => {
+                "the rules of an eligible academic laboratory that opted in, where the state adopted them"
+            }
         }
     }
 

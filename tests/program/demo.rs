@@ -20,8 +20,7 @@ async fn told(folder: &Path) -> Told {
     let (into, csv) = (folder.join("demo"), folder.join("csv"));
     let database = into.join("shimlight.db");
     let text = |path: &Path| path.to_str().expect("text").to_owned();
-    let story =
-        run(&database, &["demo", "--no-serve", "--at", "2026-03-20T18:30:00Z", "--into", text(&into).as_str()]);
+    let story = run(&database, &["demo", "--no-serve", "--at", "2026-03-20T18:30:00Z", "--into", text(&into).as_str()]);
     assert!(story.status.success(), "{}", said(&story));
     let rows = rows(&database).await;
     let export = run(&database, &["export", "--into", text(&csv).as_str()]);

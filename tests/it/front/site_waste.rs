@@ -77,8 +77,14 @@ async fn the_example_loads_only_what_was_ticked_and_says_where_each_figure_is_fr
     assert!(page.attribute("input[type=checkbox][checked]", "name").is_none(), "nothing is ticked for anybody");
     let unsure = instructor.post("/front/site/example", &[("small-180", "yes")]).await;
     assert_eq!(unsure.status, StatusCode::UNPROCESSABLE_ENTITY);
-    let ticked =
-        [("kind", "small quantity"), ("satellite", "yes"), ("small-180", "yes"), ("silver-5", "yes"), ("keep-3", "yes"), ("verified", "yes")];
+    let ticked = [
+        ("kind", "small quantity"),
+        ("satellite", "yes"),
+        ("small-180", "yes"),
+        ("silver-5", "yes"),
+        ("keep-3", "yes"),
+        ("verified", "yes"),
+    ];
     let site = instructor.saves("/front/site/example", &ticked).await;
     let said = site.text("main");
     assert!(said.contains("gone within 180 days of the first drop"), "{said}");

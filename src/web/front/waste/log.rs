@@ -31,8 +31,8 @@ pub(super) fn routes() -> Vec<Route> {
     vec![page("/front/waste/disposal-log", Access::Staff, show)]
 }
 
-/// How many rows a sheet of the log shows.
-const ON_A_SHEET: usize = 200;
+/// How many rows a part of the log shows: a year of a busy department is no one page of a browser.
+const IN_A_PART: usize = 200;
 
 #[derive(Template)]
 #[template(path = "print/disposal_log.html")]
@@ -44,8 +44,9 @@ struct LogPage {
     keep: String,
     year: i16,
     years: Vec<i16>,
-    sheet: usize,
-    sheets: Vec<usize>,
+    part: usize,
+    /// All of its parts; how many pages each takes on paper is the printer’s to count.
+    parts: Vec<usize>,
     rows: Vec<LogLine>,
 }
 
@@ -87,10 +88,9 @@ async fn show(
     let waste = site_waste::find(&mut conn, site.id).await?;
     let (from, before) = (new_year(year, &site)?, new_year(year + 1, &site)?);
     let entries = stored_book::list_waste(&mut conn, from, before).await?;
-    let sheets = entries.len().div_ceil(ON_A_SHEET).max(1);
-    let sheet =
-        of("sheet").and_then(|text| text.parse().ok()).filter(|sheet| (1..=sheets).contains(sheet)).unwrap_or(1);
-    let on_it = entries.into_iter().skip((sheet - 1) * ON_A_SHEET).take(ON_A_SHEET);
+    let parts = entries.len().div_ceil(IN_A_PART).max(1);
+    let part = of("part").and_then(|text| text.parse().ok()).filter(|part| (1..=parts).contains(part)).unwrap_or(1);
+    let on_it = entries.into_iter().skip((part - 1) * IN_A_PART).take(IN_A_PART);
     let rows = disposal_log::rows_of(&mut conn, on_it).await?;
     let page = LogPage {
         rows: rows.iter().map(|row| line(row, &words, &site, &waste)).collect(),
@@ -104,8 +104,8 @@ async fn show(
         },
         year,
         years: (first.min(year)..=this_year.max(year)).rev().collect(),
-        sheet,
-        sheets: (1..=sheets).collect(),
+        part,
+        parts: (1..=parts).collect(),
         site: site.name,
         frame,
     };

@@ -1,0 +1,62 @@
+// What comes out of the printer: page numbers that are true, heads that are repeated, edges that are seen.
+
+import assert from "node:assert/strict";
+import { mkdtemp, rm } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import path from "node:path";
+import { after, before, describe, test } from "node:test";
+
+import { launch, newPerson } from "./chromium.js";
+import { startDemo } from "./demo.js";
+import { printed } from "./pdf.js";
+import { signIn } from "./people.js";
+
+let demo, browser, folder, person;
+before(async () => {
+  [demo, browser] = await Promise.all([startDemo(), launch()]);
+  // PRINTED keeps the pages, to be looked at
+  folder = process.env.PRINTED ?? (await mkdtemp(path.join(tmpdir(), "shimlight-paper-")));
+  person = await newPerson(browser);
+  await signIn(person.page, demo);
+});
+after(async () => {
+  await browser?.close();
+  await demo?.stop();
+  if (folder && !process.env.PRINTED) await rm(folder, { recursive: true });
+});
+
+describe("on paper", () => {
+  test("the disposal log counts the pages that come out, and each says what it is", async () => {
+    const { page } = person;
+    // A5 makes sure of a second page
+    for (const format of ["A4", "Letter", "A5"]) {
+      const log = await printed(page, `${demo.address}/front/waste/disposal-log`, folder, format);
+      assert.ok(log.pages > 1 || format !== "A5", "the demo's log is longer than that");
+      log.words.forEach((words, index) => {
+        assert.match(words, new RegExp(`Page ${index + 1} of ${log.pages}\\b`), `${format}: ${words}`);
+        assert.match(words, /Disposal log 2026, Tidewater darkroom/, `${format}: ${words}`);
+        assert.match(words, /Entry\s+When\s+Event/, "the columns are named on every page");
+      });
+      assert.ok(!/Sheet \d+ of/.test(log.text), "no number of the server's own");
+    }
+  });
+
+  test("the year's statement is seen whole, and its volumes are no smaller than its silver", async () => {
+    const { page } = person;
+    await page.setViewportSize({ width: 1200, height: 900 });
+    await page.goto(`${demo.address}/front/waste/years/2026`);
+    const hidden = () =>
+      page.locator(".wide").evaluateAll((tables) => tables.map((it) => it.scrollWidth - it.clientWidth));
+    assert.ok((await hidden()).every((px) => px <= 0), `hidden at the side, px: ${await hidden()}`);
+    await page.emulateMedia({ media: "print" });
+    const sizes = await page.locator("tbody td:has(.note)").first().evaluate((cell) => ({
+      volume: Number.parseFloat(getComputedStyle(cell).fontSize),
+      silver: Number.parseFloat(getComputedStyle(cell.querySelector(".note")).fontSize),
+    }));
+    assert.ok(sizes.volume >= sizes.silver, JSON.stringify(sizes));
+    await page.emulateMedia({ media: null });
+    const statement = await printed(page, `${demo.address}/front/waste/years/2026`, folder);
+    assert.equal(statement.pages, 1);
+    assert.match(statement.text, /Page 1 of 1/);
+  });
+});
