@@ -14,6 +14,14 @@ if (clock) {
     if (hours) return `${hours}:${two(minutes)}:${two(rest)}`;
     return seconds >= 60 ? `${minutes}:${two(rest)}` : `${rest} s`;
   };
+  // the time that was counted goes along to the form where it is written down
+  const record = document.querySelector("[data-shutter-record]");
+  const carry = (ms) => {
+    const to = new URL(record.href);
+    to.searchParams.set("made", `${Math.round(ms / 100) / 10} s`);
+    to.searchParams.set("by", "clock");
+    record.href = to.href;
+  };
   let opened = 0;
   let ticking = 0;
   let tone = null;
@@ -44,6 +52,7 @@ if (clock) {
     left.textContent = figures(remaining);
     if (remaining > 0) return;
     rest();
+    carry(whole);
     clock.classList.add("over");
     words.textContent = "Close the shutter now. Leave the phone outside the dark room.";
     ring();
@@ -68,8 +77,9 @@ if (clock) {
   stop.addEventListener("click", () => {
     const was = Math.round((Date.now() - opened) / 100) / 10;
     rest();
+    carry(was * 1000);
     left.textContent = figures(whole);
-    words.textContent = `Closed after ${was} s. Write that time down. Leave the phone outside the dark room.`;
+    words.textContent = `Closed after ${was} s. It goes along when you write it down. Leave the phone outside the dark room.`;
   });
   document.querySelector("[data-shutter-buttons]").hidden = false;
   sound.hidden = false;

@@ -76,6 +76,7 @@ pub mod temperature;
 pub mod time_today;
 pub mod timetable;
 pub mod tray;
+pub mod tray_times;
 pub mod typed_seconds;
 pub mod units;
 pub mod usual_stock;

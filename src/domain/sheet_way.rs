@@ -75,6 +75,12 @@ pub struct SheetWay {
     pub version: i64,
 }
 
+/// The sheet that a record written now is taken to be: of a camera's sheets on their way, in the order they were
+/// begun, the one that is longest on its way without a record.
+pub fn next_to_record(ways: &[SheetWay]) -> Option<&SheetWay> {
+    ways.iter().find(|way| way.exposure.is_none())
+}
+
 /// The dark room: who stands in it, and who is next.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct DarkRoom {
@@ -157,6 +163,15 @@ mod tests {
         assert_eq!((full.free(), full.may_come()), (Some(0), &[][..]));
         // nobody entered how many places there are: nobody is called in by guess
         assert_eq!((DarkRoom::of(&ways, None).free(), DarkRoom::of(&ways, None).may_come()), (None, &[][..]));
+    }
+
+    #[test]
+    fn a_record_is_that_of_the_sheet_longest_on_its_way_without_one() {
+        let world = crate::clock::World::system();
+        let mut ways = [way(1, Place::InTheTrays, 0), way(2, Place::InTheTrays, 4), way(3, Place::Loading, 9)];
+        ways[0].exposure = Some(world.mint());
+        assert_eq!(next_to_record(&ways).map(|way| way.id), Some(ways[1].id));
+        assert_eq!(next_to_record(&ways[..1]), None);
     }
 
     #[test]

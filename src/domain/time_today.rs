@@ -35,7 +35,8 @@ pub fn times_today(kind: ProductKind, times: &Times, now_milli_c: i64) -> Vec<Ti
         .collect()
 }
 
-fn time_today(kind: ProductKind, times: &Times, base: PaperBase, now_milli_c: i64) -> Option<TimeToday> {
+/// The time for one base; `None` where the card gives none. For an unknown base the longer of the papers’ times.
+pub fn time_today(kind: ProductKind, times: &Times, base: PaperBase, now_milli_c: i64) -> Option<TimeToday> {
     let label_s = times.of(base)? as f64 / 1000.0;
     let said = seconds_text(label_s);
     if kind != ProductKind::Developer {

@@ -15,7 +15,21 @@ use crate::{
     store::{WriteError, sheet_runs},
 };
 
-use super::state::AppState;
+use super::{
+    form::{Control, Form},
+    state::AppState,
+};
+
+/// The question whether a sheet went through the trays. Neither answer is chosen before somebody said so.
+pub fn through_choices(form: &Form) -> Control {
+    let answers = [("yes", "Yes, it went through"), ("no", "Not yet")];
+    form.radio(
+        "developed",
+        "Has it been through the trays?",
+        &answers.map(|(value, words)| (value.to_owned(), words.to_owned())),
+    )
+    .hint("what went through counts towards developer and fixer")
+}
 
 /// The ids that booking and taking back may need.
 #[derive(Clone, Copy, Debug)]

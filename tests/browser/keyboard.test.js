@@ -76,7 +76,7 @@ test("a student's evening with the keyboard alone", async () => {
   assert.match(await page.locator("main").innerText(), /f\/25\d/);
 
   await press(page, "Now");
-  await press(page, "A sheet goes into the dark room to be loaded");
+  await press(page, "Load a sheet");
   await press(page, "Loaded: we go outside");
   await press(page, "Shutter clock");
   await press(page, "Write down what was done");
@@ -86,7 +86,7 @@ test("a student's evening with the keyboard alone", async () => {
   assert.match(await page.locator("h1").innerText(), /^Sheet \d+/);
   await press(page, "Now");
   await press(page, "Into the dark room, to the trays");
-  await press(page, "Write down how it came out");
+  await press(page, "Say how it came out");
 
   await press(page, "Report");
   await tabTo(page, /report|your text|what/i);

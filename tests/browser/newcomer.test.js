@@ -54,6 +54,7 @@ async function fromDimensionsToASheet(page, address) {
   await recording.getByLabel("How long it was open").fill(time);
   await recording.getByLabel("Size of the sheet").fill("12x9cm");
   await recording.getByLabel(/Meter reading/).fill("EV 15");
+  await recording.getByLabel("Not yet").check();
   await recording.getByRole("button", { name: "Record the sheet" }).click();
   await page.getByRole("heading", { level: 1, name: /^Sheet \d+/ }).waitFor();
   await fitsTheScreen(page);

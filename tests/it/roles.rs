@@ -153,6 +153,7 @@ impl Records {
             ("paper", &paper),
             ("made", "8"),
             ("light", "bulb"),
+            ("developed", "no"),
             ("sheet", "4x5in"),
             ("made_at", "2026-03-20T12:00"),
         ];
@@ -250,6 +251,7 @@ fn well_filled() -> Vec<(&'static str, &'static str)> {
         ("instrument", "0.01"),
         ("developed_at", "2026-03-20T12:00"),
         ("light", "another bulb"),
+        ("developed", "no"),
         ("why", "mine now"),
         ("act", "save"),
         ("body", "Somebody else's words."),

@@ -16,6 +16,7 @@ use crate::{
         ids::SheetWayId,
         instant::Instant,
         lab_session::LabSession,
+        next_step::UnderWay,
         sheet_way::{DarkRoom, Place, SheetWay},
     },
     store::{WriteError, cameras, change_log, help_calls, holes, lab_sessions, sheet_ways, tray_lines},
@@ -33,10 +34,15 @@ use crate::{
     },
 };
 
-use super::at_hand::AtHand;
+use super::{at_hand::AtHand, home::RECORD};
 
 /// The parts of a bench page that others can change, and the tables they are made from.
-const PARTS: &[Part] = &[("told", &["announcement", "lab_session"]), ("evening", &["help_call", "sheet_way"])];
+const PARTS: &[Part] = &[
+    ("told", &["announcement", "lab_session"]),
+    ("now", &["sheet_way"]),
+    ("evening", &["help_call", "sheet_way"]),
+    ("steps", &["sheet_way"]),
+];
 
 /// The routes of this part.
 pub fn routes() -> Vec<Route> {
@@ -58,7 +64,8 @@ pub struct Evening {
     form: Form,
     open: bool,
     ways: Vec<OwnWay>,
-    may_begin: bool,
+    /// Whether the hole is measured, so that a sheet may begin its way.
+    measured: bool,
     called: Option<(String, String)>,
 }
 
@@ -69,14 +76,17 @@ struct OwnWay {
     words: String,
     /// Their place in the row, while they wait.
     row: String,
+    /// Where it can go besides the way of the page's main button.
     onward: Vec<(&'static str, &'static str)>,
-    outside: bool,
     to_judge: bool,
+    /// Where it is judged, or its record written.
+    judge: String,
 }
 
 impl askama::filters::HtmlSafe for Evening {}
 
-fn button(place: Place) -> (&'static str, &'static str) {
+/// A button that moves a sheet there: what it sends, and its words.
+pub fn button(place: Place) -> (&'static str, &'static str) {
     let words = match place {
         Place::Loading => "Into the dark room to load",
         Place::Outside => "Loaded: we go outside",
@@ -112,27 +122,54 @@ impl Evening {
             form,
             open: at_hand.open_session().is_some(),
             ways: Vec::new(),
-            may_begin: false,
+            measured: at_hand.hole.is_some(),
             called: called.map(|call| (call.why, minutes(call.called, now))),
         };
-        let (Some(session), Some(camera)) = (at_hand.open_session(), &at_hand.camera) else { return Ok(evening) };
-        let ways = sheet_ways::list(conn, session.id).await?;
-        let room = DarkRoom::of(&ways, places(conn, session).await?);
-        let own: Vec<&SheetWay> = ways.iter().filter(|way| way.camera == camera.id).collect();
-        evening.may_begin = at_hand.hole.is_some() && own.iter().all(|way| way.place == Place::InTheTrays);
+        if at_hand.open_session().is_none() || at_hand.camera.is_none() {
+            return Ok(evening);
+        }
+        let (own, room) = sheets_on_their_way(conn, at_hand).await?;
+        let uses_trays = at_hand.uses_trays();
         evening.ways = own
-            .into_iter()
-            .map(|way| OwnWay {
-                id: way.id,
-                words: format!("{}, {}", way.place.as_str(), minutes(way.since, now)),
-                row: row_words(&room, way),
-                onward: way.place.onward(at_hand.uses_trays()).iter().map(|place| button(*place)).collect(),
-                outside: way.place == Place::Outside,
-                to_judge: way.place == Place::InTheTrays || (way.place == Place::Outside && !at_hand.uses_trays()),
+            .iter()
+            .enumerate()
+            .map(|(index, way)| {
+                let called = room.may_come().contains(&way.camera);
+                // the newest sheet's main move is the page's one main button
+                let main = (index + 1 == own.len()).then(|| UnderWay::of(way).main_move(uses_trays, called)).flatten();
+                let onward = way.place.onward(uses_trays).iter().filter(|place| Some(**place) != main);
+                OwnWay {
+                    id: way.id,
+                    words: format!("{}, {}", way.place.as_str(), minutes(way.since, now)),
+                    row: row_words(&room, way),
+                    onward: onward.map(|place| button(*place)).collect(),
+                    // of the newest sheet in the trays the main button says so already
+                    to_judge: (way.place == Place::InTheTrays && index + 1 < own.len())
+                        || (way.place == Place::Outside && !uses_trays),
+                    judge: way
+                        .exposure
+                        .map_or_else(|| RECORD.to_owned(), |exposure| format!("/bench/exposures/{exposure}#judge")),
+                }
             })
             .collect();
         Ok(evening)
     }
+}
+
+/// The camera's sheets on their way in the open session, the newest last, and the dark room as it is.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn sheets_on_their_way(
+    conn: &mut SqliteConnection,
+    at_hand: &AtHand,
+) -> Result<(Vec<SheetWay>, DarkRoom), WebError> {
+    let (Some(session), Some(camera)) = (at_hand.open_session(), &at_hand.camera) else {
+        return Ok((Vec::new(), DarkRoom::default()));
+    };
+    let ways = sheet_ways::list(conn, session.id).await?;
+    let room = DarkRoom::of(&ways, places(conn, session).await?);
+    Ok((ways.into_iter().filter(|way| way.camera == camera.id).collect(), room))
 }
 
 fn row_words(room: &DarkRoom, way: &SheetWay) -> String {

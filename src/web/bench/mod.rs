@@ -15,6 +15,7 @@ pub mod prints;
 pub mod report;
 pub mod timer;
 mod tools;
+mod tray_times;
 pub mod trays;
 use super::routes::Route;
 

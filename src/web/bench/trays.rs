@@ -3,10 +3,11 @@
 
 use askama::Template;
 use axum::{
-    extract::{Path, State},
+    extract::{Path, Query, State},
     response::{IntoResponse, Response},
 };
 use jiff::tz::TimeZone;
+use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::{
@@ -15,16 +16,16 @@ use crate::{
         actor::Actor,
         condition::condition,
         field_errors::FieldErrors,
-        ids::{MovementId, PaperId, SheetRunId, StudentId, TrayLineId},
+        ids::{MovementId, PaperId, SheetRunId, StudentId},
         instant::Instant,
         lab_session::{LabSession, SessionState},
-        paper::{Paper, PaperKind},
+        paper::{Paper, PaperBase, PaperKind},
         sheet::Sheet,
     },
     store::{
         WriteError, batches, cameras, change_log, lab_sessions, papers, sections,
         sheet_runs::{self, NewSheetRun, SheetOf, SheetRun},
-        tray_lines, tray_slots,
+        tray_lines,
     },
     web::{
         access::{Access, Bench},
@@ -38,7 +39,7 @@ use crate::{
     },
 };
 
-use super::at_bench;
+use super::{at_bench, tray_times::TrayTimes};
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -59,6 +60,15 @@ struct TraysPage {
     nothing: &'static str,
     line: String,
     trays: Vec<Tray>,
+    /// How long it is washed, and where that is from.
+    wash: (&'static str, &'static str),
+    /// What the times are for: the session's paper, or any paper.
+    times_for: String,
+    /// The temperature that the developer's time holds at.
+    at: String,
+    /// Asks for another one.
+    warmth: Form,
+    degree: &'static str,
     fixer_stands: bool,
     skips_trays: bool,
     runs: Vec<Run>,
@@ -72,6 +82,9 @@ struct TraysPage {
 struct Tray {
     slot: &'static str,
     batch: String,
+    /// How long a sheet stays in it, and how that comes about.
+    time: String,
+    time_why: String,
     advice: &'static str,
     why: String,
     sheets: i64,
@@ -99,13 +112,20 @@ async fn trays_page(
     frame: Frame,
     bench: &Bench,
     refused: Option<Form>,
+    developer_at: &str,
 ) -> Result<TraysPage, WebError> {
     let mut conn = state.store.read().await?;
     let zone = at_bench::zone(&mut conn).await?;
     let session = lab_sessions::find_open(&mut conn, bench.section).await?;
     let camera = cameras::find_of_student(&mut conn, bench.student).await?;
     let plain = Form::empty(&frame);
+    let units = frame.units;
     let mut shown = TraysPage {
+        wash: ("", ""),
+        times_for: String::new(),
+        at: String::new(),
+        warmth: Form::empty(&frame),
+        degree: units.degree(),
         saved: at_bench::last_saved(&mut conn, bench.actor()).await?,
         nothing: "",
         line: String::new(),
@@ -129,7 +149,21 @@ async fn trays_page(
         return Ok(shown);
     };
     shown.line = tray_lines::find(&mut conn, line).await?.map(|line| line.name).unwrap_or_default();
-    shown.trays = trays(&mut conn, line, state.now()).await?;
+    let mut errors = FieldErrors::none();
+    let milli_c = match developer_at.trim() {
+        "" => None,
+        typed => units.read_temperature(typed).map_err(|error| errors.add("developer_at", error.to_string())).ok(),
+    };
+    let paper = papers::find(&mut conn, session.paper).await?.filter(|paper| paper.kind == PaperKind::Paper);
+    let base = paper.as_ref().map_or(PaperBase::Unknown, |paper| paper.base);
+    let times = TrayTimes::load(&mut conn, line, base, milli_c, state.now()).await?;
+    shown.at = units.temperature(times.milli_c);
+    shown.wash = (times.wash, times.wash_why);
+    shown.times_for = paper.map_or_else(|| "paper".to_owned(), |paper| paper.name);
+    let typed =
+        if developer_at.trim().is_empty() { units.degrees(times.milli_c) } else { developer_at.trim().to_owned() };
+    shown.warmth = Form::filled(&shown.frame, 0, [("developer_at", typed)]).with_errors(errors);
+    shown.trays = trays(&mut conn, times, state.now()).await?;
     shown.fixer_stands = shown.trays.iter().any(|tray| tray.slot.ends_with("fixer"));
     let all = papers::list(&mut conn).await?;
     shown.papers = all.iter().map(|paper| (paper.id.to_string(), paper.name.clone())).collect();
@@ -145,15 +179,17 @@ async fn trays_page(
     Ok(shown)
 }
 
-async fn trays(conn: &mut SqliteConnection, line: TrayLineId, now: Instant) -> Result<Vec<Tray>, WebError> {
+async fn trays(conn: &mut SqliteConnection, times: TrayTimes, now: Instant) -> Result<Vec<Tray>, WebError> {
     let mut trays = Vec::new();
-    for stay in tray_slots::list_standing(conn, line, now).await? {
-        let Some(batch) = batches::find(conn, stay.batch).await? else { continue };
+    for tray in times.trays {
+        let batch = tray.batch;
         let load = batches::load(conn, batch.id).await?;
         // the same verdict as the instructor sees
         let judged = condition(&batch, &load, now);
         trays.push(Tray {
-            slot: stay.slot.as_str(),
+            slot: tray.slot.as_str(),
+            time: tray.time,
+            time_why: tray.why,
             batch: format!("{}: {} {}", batch.name(), batch.product_name, batch.parts()),
             advice: judged.advice.as_str(),
             why: judged.reasons.join("; "),
@@ -184,9 +220,25 @@ fn line_of(run: &SheetRun, zone: &TimeZone) -> Run {
     }
 }
 
-/// What stands in the trays.
-async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Result<Response, WebError> {
-    Ok(Page::new(trays_page(&state, frame, &bench, None).await?).into_response())
+/// What the address may carry.
+#[derive(Debug, Default, Deserialize)]
+struct Asked {
+    /// How warm the developer is, as typed.
+    #[serde(default)]
+    developer_at: String,
+}
+
+/// What stands in the trays, and how long a sheet stays in each.
+async fn show(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+    Query(asked): Query<Asked>,
+) -> Result<Response, WebError> {
+    let shown = trays_page(&state, frame, &bench, None, &asked.developer_at).await?;
+    let refused = shown.warmth.is_refused();
+    let page = Page::new(shown);
+    Ok(if refused { page.unprocessable().into_response() } else { page.into_response() })
 }
 
 /// Sheets as the form gives them.
@@ -243,7 +295,7 @@ async fn record(
         Ok(landing) => Ok(see_other(&landing)),
         Err(WriteError::Refused(errors)) => {
             let form = Form::refused(&posted, errors);
-            Ok(Page::new(trays_page(&state, frame, &bench, Some(form)).await?).unprocessable().into_response())
+            Ok(Page::new(trays_page(&state, frame, &bench, Some(form), "").await?).unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, &posted)),
     }

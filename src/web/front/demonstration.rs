@@ -347,6 +347,7 @@ async fn prepare(
         session: None,
         camera: camera.map(|(camera, _, _)| camera.clone()),
         camera_counts: false,
+        asks_trays: false,
     };
     let told = match (read_sheet(posted, &against, posted.at()), camera) {
         (Ok(told), Some(camera)) => (told, camera),

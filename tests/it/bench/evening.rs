@@ -21,6 +21,18 @@ fn buttons(page: &Answer) -> Vec<String> {
     page.texts("[data-part=evening] button, [data-part=evening] a.go")
 }
 
+/// What the page says to do now: its heading, and its one main button.
+fn now(page: &Answer) -> (String, String) {
+    let main =
+        page.texts("[data-part=now] .actions form:first-child button, [data-part=now] .actions a.go:first-child");
+    assert_eq!(main.len(), 1, "{main:?}");
+    (page.text("h1"), main[0].clone())
+}
+
+fn says(heading: &str, button: &str) -> (String, String) {
+    (heading.to_owned(), button.to_owned())
+}
+
 /// So many can stand at the session's tray line.
 async fn with_places(app: &TestApp, places: i64) {
     app.write(move |tx| {
@@ -38,23 +50,35 @@ async fn a_sheet_goes_from_the_loading_to_the_trays_and_its_judging_ends_its_way
     let floor = format!("{session}/floor");
     let on_its_way = |page: &Answer| page.texts("table.lines tbody tr td:nth-of-type(3)")[0].clone();
     with_box(&student).await;
+    assert_eq!(now(&student.get("/bench").await), says("Load a sheet and expose it", "Load a sheet"));
     let page = student.saves("/bench/ways", &[]).await;
     assert!(page.text("#evening-title + p").contains("loading, just now"), "{}", page.text("main"));
-    assert_eq!(buttons(&page)[..2], ["Loaded: we go outside", "Give this sheet up"]);
+    assert_eq!(now(&page), says("Load the sheet, then go outside", "Loaded: we go outside"));
+    assert_eq!(page.text("nav.steps li[aria-current=step]"), "Sheets now: loading");
+    assert_eq!(buttons(&page)[..1], ["Give this sheet up"], "the main button stands once");
     assert_eq!(on_its_way(&instructor.get(&floor).await), "loading, just now");
 
     let way = form_of(&page, "/bench/ways/");
     let page = student.saves(&way, &[("to", "outside")]).await;
+    assert_eq!(now(&page), says("Open the shutter", "Shutter clock"));
+    assert_eq!(page.texts("[data-part=now] .reading .value")[0], "33 s");
     assert_eq!(buttons(&page)[..2], ["Back: we wait for a place", "Into the dark room, to the trays"]);
     app.state.world.clock.forward_minutes(3);
     assert_eq!(on_its_way(&instructor.get(&floor).await), "outside, 3 min");
     let sheet = id_of(&student.saves("/bench/exposures", &sheet_in_the_sun("33", "")).await);
+    let page = student.get("/bench").await;
+    assert_eq!(now(&page), says("Bring the camera back, shutter shut", "Back: we wait for a place"));
     let page = student.saves(&way, &[("to", "waiting for a place")]).await;
     assert!(page.text("#evening-title + p").contains("waiting for a place"));
+    assert_eq!(page.text("nav.steps li[aria-current=step]"), "Sheets now: waiting for a place");
+    // six places in the dark room, nobody in it
+    assert_eq!(now(&page), says("Go in: there is a place for you", "Into the dark room, to the trays"));
     let page = student.saves(&way, &[("to", "in the trays")]).await;
-    assert!(buttons(&page).contains(&"Write down how it came out".to_owned()));
+    assert_eq!(now(&page), says("Mind the time in each tray", "Say how it came out"));
+    let judge = page.attribute("[data-part=now] a.go", "href").expect("a way on");
+    assert_eq!(judge, format!("/bench/exposures/{sheet}#judge"));
     // while it lies in the trays the camera can be loaded again
-    assert!(buttons(&page).contains(&"A sheet goes into the dark room to be loaded".to_owned()));
+    assert!(page.texts("[data-part=now] button").contains(&"Load another sheet".to_owned()));
     // an old page sends it back: nothing happens
     student.saves(&way, &[("to", "outside")]).await;
     assert_eq!(on_its_way(&instructor.get(&floor).await), "in the trays, just now");
@@ -63,6 +87,26 @@ async fn a_sheet_goes_from_the_loading_to_the_trays_and_its_judging_ends_its_way
     student.saves(&format!("/bench/exposures/{sheet}/judge"), &how).await;
     assert_eq!(on_its_way(&instructor.get(&floor).await), "");
     assert!(!student.get("/bench").await.body.contains("/bench/ways/"));
+}
+
+#[tokio::test]
+async fn a_newer_sheet_outside_comes_before_one_that_lies_in_the_trays() {
+    let (_app, _instructor, student, _session) = evening().await;
+    with_box(&student).await;
+    let first = form_of(&student.saves("/bench/ways", &[]).await, "/bench/ways/");
+    student.saves(&first, &[("to", "in the trays")]).await;
+    let page = student.saves("/bench/ways", &[]).await;
+    assert_eq!(now(&page).0, "Load the sheet, then go outside");
+    // the other one still has its own way on
+    assert!(buttons(&page).contains(&"Write down how it came out".to_owned()), "{:?}", buttons(&page));
+    // a partner moves it: the parts of the page follow without being loaded anew
+    let second = form_of(&page, "/bench/ways/");
+    assert_ne!(first, second);
+    student.saves(&second, &[("to", "outside")]).await;
+    let part = student.get("/bench/parts/now").await;
+    assert_eq!(part.text("h1"), "Open the shutter");
+    assert!(!part.body.contains("<html"));
+    assert!(student.get("/bench/parts/steps").await.body.contains("now: outside"));
 }
 
 #[tokio::test]
@@ -107,6 +151,7 @@ async fn who_waits_longest_is_called_in_when_a_place_is_free() {
     let page = second.saves(&ways[1], &[("to", "waiting for a place")]).await;
     assert!(page.text("#evening-title + p").contains("You are number 2 in the row."));
     assert!(third.get("/bench").await.text("#evening-title + p").contains("You are next."));
+    assert_eq!(now(&page), says("Wait for a place in the dark room", "Write down the exposure"));
 
     let floor = instructor.get(&format!("{session}/floor")).await;
     assert_eq!(floor.text("[data-part=room] p"), "1 of 1 places taken");
@@ -116,7 +161,9 @@ async fn who_waits_longest_is_called_in_when_a_place_is_free() {
     // whoever keeps the door sends the first one out
     let came_out = form_of(&floor, &format!("{session}/floor/ways/"));
     instructor.saves(&came_out, &[("to", "ended")]).await;
-    assert!(third.get("/bench").await.text("#evening-title + p").contains("There is a place for you now."));
+    let called = third.get("/bench").await;
+    assert!(called.text("#evening-title + p").contains("There is a place for you now."));
+    assert_eq!(now(&called), says("Go in: there is a place for you", "Into the dark room, to the trays"));
     let wall = instructor.get(&format!("{session}/wall")).await;
     assert_eq!(wall.texts("ol.next li"), ["Camera 3 come in", "Camera 2"]);
 }
@@ -186,7 +233,7 @@ async fn the_floor_is_told_what_changed_after_it_was_saved_and_asks_for_that_par
 async fn a_stream_ends_with_its_sign_in_and_with_the_server() {
     let (app, instructor, student, session) = evening().await;
     let mut at_the_bench = student.listens("/bench/changes?by-itself").await;
-    assert_eq!(at_the_bench.next().await.as_deref(), Some("told evening"));
+    assert_eq!(at_the_bench.next().await.as_deref(), Some("told now evening steps"));
     assert_eq!(student.post("/leave", &[]).await.status, 303);
     assert_eq!(at_the_bench.next().await, None, "a left bench is told nothing more");
 

@@ -199,6 +199,7 @@ async fn each_mistake_is_told_beside_its_field_and_what_was_typed_stays() {
         ("sun", "above", "choose one of those offered"),
         ("reading", "NaN lx", "is not a reading"),
         ("reading", "EV 99", "from -10 to 25 EV"),
+        ("developed", "", "say whether it went through"),
         ("verdict", "splendid", "choose one of those offered"),
         ("fault", "gremlins", "choose one of those offered"),
         ("stops", "1", "goes with “stops given”"),
@@ -212,7 +213,7 @@ async fn each_mistake_is_told_beside_its_field_and_what_was_typed_stays() {
     }
     let all =
         student.post("/bench/exposures", &[("made", "x"), ("sheet", "y"), ("made_at", "z"), ("reading", "w")]).await;
-    assert_eq!(all.texts("[id=record] .error").len(), 4, "{:?}", all.texts(".error"));
+    assert_eq!(all.texts("[id=record] .error").len(), 5, "{:?}", all.texts(".error"));
     assert_eq!(all.attribute("[name=made]", "value").as_deref(), Some("x"));
     assert_eq!(count(&app).await, 0);
 }

@@ -71,6 +71,7 @@ pub fn sheet_in_the_sun<'a>(made: &'a str, verdict: &'a str) -> Vec<(&'a str, &'
         ("made", made),
         ("made_at", "2026-03-20T12:00"),
         ("sheet", "4x5in"),
+        ("developed", "no"),
         ("verdict", verdict),
         ("stops", ""),
         ("stops_by", "eye"),

@@ -7,7 +7,7 @@ use shimlight::{
         batch::Slot,
         book::Vessel,
         ids::{AccountId, BatchId},
-        product::{Product, ProductKind},
+        product::{Product, ProductKind, Times},
     },
     store::{
         self,
@@ -15,7 +15,8 @@ use shimlight::{
     },
 };
 
-use crate::app::TestApp;
+use super::sheets::{but, sheet_in_the_sun};
+use crate::app::{Answer, Client, TestApp};
 
 /// Mixes a litre and sets it into the session's tray line.
 async fn stands(app: &TestApp, kind: ProductKind, slot: Slot, capacity_mm2_per_l: i64) -> BatchId {
@@ -123,7 +124,7 @@ async fn a_batch_near_its_capacity_is_watched_and_one_past_it_changed() {
     let nine = fields(&app, "4x5in", "9", "2026-03-20T12:00").await;
     let page = student.saves("/bench/chemistry", &borrowed(&nine)).await;
     assert_eq!(page.text("table .tag"), "watch");
-    assert_eq!(page.text("table tbody td"), "watch 90 % of its capacity used");
+    assert_eq!(page.text("table tbody td:nth-of-type(2)"), "watch 90 % of its capacity used");
     let more = fields(&app, "4x5in", "2", "2026-03-20T12:00").await;
     assert_eq!(student.saves("/bench/chemistry", &borrowed(&more)).await.text("table .tag"), "change");
 }
@@ -166,18 +167,91 @@ async fn without_an_open_session_the_page_says_so_kindly() {
     assert_eq!(student.post("/bench/chemistry", &borrowed(&strips)).await.status, StatusCode::FORBIDDEN);
 }
 
-#[tokio::test]
-async fn nobody_is_led_to_say_a_sheet_was_developed_while_no_fixer_stands() {
-    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+/// A box with its hole, in an open session.
+async fn with_box(student: &Client) {
     let camera = [("build", "box"), ("distance", "100"), ("width", "120"), ("height", "90")];
     student.saves("/bench/camera", &camera).await;
     let hole = [("reading_1", "0.45"), ("reading_2", "0.45"), ("instrument", "0.01")];
     student.saves("/bench/hole", &hole).await;
+}
+
+/// Which answer to “has it been through the trays?” is chosen on a page.
+fn chosen(page: &Answer) -> Option<String> {
+    page.attribute("[name=developed][checked]", "value")
+}
+
+#[tokio::test]
+async fn nothing_is_booked_in_the_trays_that_nobody_said() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_box(&student).await;
     let dry = student.get("/bench/exposures").await;
     assert!(dry.text("#record").contains("No fixer stands in your trays yet"), "{}", dry.text("main"));
-    assert_eq!(dry.attribute("[name=developed][checked]", "name"), None);
-    stands(&app, ProductKind::Fixer, Slot::Fixer, 2_000_000).await;
+    assert_eq!(chosen(&dry), None);
+    let fixer = stands(&app, ProductKind::Fixer, Slot::Fixer, 2_000_000).await;
     let wet = student.get("/bench/exposures").await;
     assert!(!wet.text("#record").contains("No fixer"), "{}", wet.text("#record"));
-    assert_eq!(wet.attribute("[name=developed][checked]", "name").as_deref(), Some("developed"));
+    assert_eq!(chosen(&wet), None, "it is asked, not assumed");
+    let silent = but(sheet_in_the_sun("33", ""), &[("developed", "")]);
+    let refused = student.post("/bench/exposures", &silent).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text("[id=record-developed-error]").contains("say whether it went through"));
+    // what a sheet's own way says needs no second saying
+    let way = student.saves("/bench/ways", &[]).await.attribute("form[action^='/bench/ways/']", "action");
+    let way = way.expect("a way on");
+    assert_eq!(chosen(&student.get("/bench/exposures").await).as_deref(), Some("no"));
+    student.saves(&way, &[("to", "in the trays")]).await;
+    let said = student.get("/bench/exposures").await;
+    assert_eq!(chosen(&said).as_deref(), Some("yes"));
+
+    student.saves("/bench/exposures", &sheet_in_the_sun("33", "")).await;
+    let load = |batch| {
+        let app = app.clone();
+        async move { store::batches::load(&mut app.state.store.read().await.expect("a reader"), batch).await }
+    };
+    assert_eq!(load(fixer).await.expect("a load").sheets, 0, "not yet is not yet");
+    let through = but(sheet_in_the_sun("33", ""), &[("developed", "yes"), ("developed_at", "2026-03-20T12:00")]);
+    student.saves("/bench/exposures", &through).await;
+    assert_eq!(load(fixer).await.expect("a load").sheets, 1);
+}
+
+/// Gives the product that a batch was mixed from the usual times of a paper developer: a minute for
+/// resin-coated paper at 20 °C.
+async fn with_times(app: &TestApp, batch: BatchId, rc_s: i64) {
+    app.write(move |tx| {
+        Box::pin(async move {
+            let product = store::batches::find(tx, batch).await?.expect("the batch").product;
+            let mut product = store::products::find(tx, product).await?.expect("its product");
+            product.times = Times { rc_ms: Some(rc_s * 1000), at_milli_c: Some(20_000), ..Times::NONE };
+            store::products::update(tx, &product).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn the_trays_say_how_long_in_each_and_a_cold_developer_takes_longer() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_box(&student).await;
+    let fixer = stands(&app, ProductKind::Fixer, Slot::Fixer, 2_000_000).await;
+    let developer = stands(&app, ProductKind::Developer, Slot::Developer, 2_000_000).await;
+    with_times(&app, developer, 60).await;
+    let times = |page: &Answer| page.texts("[aria-label='What stands in the trays'] tbody tr td:nth-of-type(1)");
+    let page = student.get("/bench/chemistry").await;
+    assert_eq!(times(&page), ["1 min", "not given", "4 min"], "developer, fixer, wash");
+    with_times(&app, fixer, 30).await;
+    // 60 s × 2.4^((20 − 15) / 10) = 93 s: the factor of makers' charts, value from memory
+    let cold = student.get("/bench/chemistry?developer_at=15").await;
+    assert_eq!(times(&cold), ["1 min 33 s", "30 s", "4 min"]);
+    assert!(cold.text("main").contains("the developer at 15 °C"), "{}", cold.text("main"));
+    let wrong = student.get("/bench/chemistry?developer_at=warm").await;
+    assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(wrong.error_beside("developer_at").contains("type a temperature"));
+    assert_eq!(wrong.attribute("[name=developer_at]", "value").as_deref(), Some("warm"));
+    // the page to come back to shows them while a sheet is in the trays, and prints say minutes too
+    let way = student.saves("/bench/ways", &[]).await.attribute("form[action^='/bench/ways/']", "action");
+    let home = student.saves(&way.expect("a way on"), &[("to", "in the trays")]).await;
+    assert_eq!(home.text("h1"), "Mind the time in each tray");
+    assert_eq!(home.texts("[data-part=now] .reading .value"), ["1 min", "30 s", "4 min"]);
+    assert!(student.get("/bench/prints").await.text("ol").contains("full time, 1 min"));
 }

@@ -63,6 +63,7 @@ async fn leave_words_everywhere(student: &Client, instructor: &Client, evening: 
         ("paper", paper.as_str()),
         ("made", "8"),
         ("light", "the lamp Peregrine brought"),
+        ("developed", "no"),
         ("sheet", "4x5in"),
         ("made_at", "2026-03-20T12:00"),
         ("verdict", ""),

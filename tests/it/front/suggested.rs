@@ -199,7 +199,7 @@ async fn a_script_is_told_which_cell_wants_its_reason() {
     let (_, instructor, student, marking) = with_record().await;
     let vask = student.student.expect("a student");
     with_box(&student).await;
-    let sheet = but(sheet_in_the_sun("33", "right"), &[("developed", "")]);
+    let sheet = but(sheet_in_the_sun("33", "right"), &[("developed", "no")]);
     student.saves("/bench/exposures", &sheet).await;
     let cell = marking.cell(vask, "Exposures", ("", "0"), "1");
     let (status, answer) = by_script(&instructor, &marking.table(), &cell).await;

@@ -30,7 +30,7 @@ use crate::{
         posted::Posted,
         result_fields::{ResultFields, result_values},
         state::AppState,
-        through_trays::{Through, TrayIds},
+        through_trays::{Through, TrayIds, through_choices},
     },
 };
 
@@ -59,7 +59,8 @@ struct CorrectPage {
     staff: bool,
     plain: Form,
     result: ResultFields,
-    trays: bool,
+    /// Whether it went through the trays, where there are trays.
+    trays: Option<Control>,
     /// Which film was in it, where the camera holds film of its own.
     film: Option<Control>,
 }
@@ -121,7 +122,7 @@ fn filled(frame: &Frame, seen: &Seen) -> Form {
         ("made", exactly(exposure.made_ms)),
         ("made_at", exposure.made_at.as_local_control(&seen.zone)),
         ("sheet", exposure.sheet.typed.clone()),
-        ("developed", if developed_at.is_some() { "yes" } else { "" }.to_owned()),
+        ("developed", if developed_at.is_some() { "yes" } else { "no" }.to_owned()),
         ("developed_at", developed_at.unwrap_or_default()),
         ("remark", exposure.remark.clone()),
         ("film", exposure.paper.to_string()),
@@ -155,7 +156,7 @@ fn correct_page(
         staff: matches!(who, Actor::Staff(_)),
         plain: taking_back.unwrap_or_else(|| Form::filled(&frame, seen.exposure.version, [])).prefixed("back"),
         result: ResultFields::short(&form),
-        trays: seen.uses_trays,
+        trays: seen.uses_trays.then(|| through_choices(&form)),
         film: seen.camera.holds_film().then(|| form.select("film", "Film in the camera", films)),
         form,
         frame,

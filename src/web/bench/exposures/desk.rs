@@ -25,8 +25,9 @@ use crate::{
         length::{Length, LengthUnit},
         own_figure::Figure,
         paper::PaperKind,
+        sheet_way::{Place, SheetWay, next_to_record},
         shown_forecast::ShownForecast,
-        typed_seconds::exactly,
+        typed_seconds::{exactly, parse_seconds},
     },
     store::exposures,
     web::{
@@ -35,15 +36,18 @@ use crate::{
         bench::{
             at_bench::last_saved,
             at_hand::{AtHand, Learned},
+            evening::sheets_on_their_way,
+            timer::clock_for,
         },
         error::WebError,
-        form::Form,
+        form::{Control, Form},
         frame::Frame,
         light_fields::{LightFields, light_values, read_light},
         page::Page,
         result_fields::{ResultFields, with_sign},
         shown_forecasts::{SHOWN, sealed},
         state::AppState,
+        through_trays::through_choices,
     },
 };
 
@@ -72,6 +76,8 @@ struct ExposuresPage {
     /// Whether the site's position is known, so that another moment can be asked for.
     by_sun: bool,
     start: Option<StartView>,
+    /// The shutter clock set to the time of the light asked for.
+    clock: Option<String>,
     sources: Vec<SourceLine>,
     /// Why the figure of the light may be off now; empty when nothing speaks against it.
     low_sun: &'static str,
@@ -94,7 +100,10 @@ struct RecordForm {
     light: LightFields,
     aim: AimFields,
     result: ResultFields,
-    trays: bool,
+    /// What stands beside the time.
+    made_hint: String,
+    /// Whether it went through the trays: asked where there are trays.
+    trays: Option<Control>,
     /// No fixer stands in the trays it would go through.
     no_fixer: bool,
 }
@@ -148,9 +157,32 @@ pub async fn show(
     let typed = ["sky", "sun", "reading", "at", "at_which", "aim", "point"].map(|name| (name, get(name).to_owned()));
     let asking = Form::filled(&frame, 0, typed).with_errors(errors);
     let light = light.filter(|_| !refused);
-    let page = Desk { at, light, aim, asking, sign, recording: None, film: None }.page(&state, frame, &bench).await?;
+    let counted = Counted::from_query(get("made"), get("by"));
+    let page =
+        Desk { at, light, aim, asking, sign, counted, recording: None, film: None }.page(&state, frame, &bench).await?;
     Ok(if refused { page.unprocessable().into_response() } else { page.into_response() })
 }
+
+/// A time that the shutter clock brought along.
+pub struct Counted {
+    made: String,
+    said: &'static str,
+}
+
+impl Counted {
+    /// From an address; `None` when it carries no time.
+    fn from_query(made: &str, by: &str) -> Option<Self> {
+        parse_seconds(made).ok()?;
+        let said = match by {
+            "clock" => "counted by the shutter clock; change it if the shutter was open longer or shorter",
+            _ => "as the shutter clock was set; change it if the shutter was open longer or shorter",
+        };
+        Some(Self { made: made.trim().to_owned(), said })
+    }
+}
+
+/// What a time may be typed as.
+const HOW_LONG: &str = "12, or 1:30, or 2 min 5 s";
 
 /// What the page is shown with.
 pub struct Desk {
@@ -164,6 +196,8 @@ pub struct Desk {
     pub asking: Form,
     /// The sign picked on the page of signs.
     pub sign: Option<Sign>,
+    /// The time that the shutter clock brought along.
+    pub counted: Option<Counted>,
     /// The form that records, when it was refused.
     pub recording: Option<Form>,
     /// The form that says which film is in the camera, when it was refused.
@@ -210,9 +244,13 @@ impl Desk {
         // what was refused is shown again even where no sheet can be recorded any more
         let recordable = self.recording.is_some()
             || (at_hand.open_session().is_some() && at_hand.hole.is_some() && !at_hand.needs_film());
+        let (ways, _) = sheets_on_their_way(&mut conn, &at_hand).await?;
+        let counted = self.counted.filter(|_| self.recording.is_none());
         let record = recordable.then(|| {
             let form = self.recording.unwrap_or_else(|| {
-                blank(&frame, state, &at_hand, (self.light, self.aim, self.sign), (&sheets, bench.inches))
+                let counted = counted.as_ref().map_or("", |counted| counted.made.as_str());
+                let asked = (self.light, self.aim, self.sign, counted);
+                blank(&frame, state, &at_hand, asked, &sheets, (&ways, bench.inches))
             });
             let form = form.prefixed("record");
             RecordForm {
@@ -223,7 +261,9 @@ impl Desk {
                 light: LightFields::of(&form, at_hand.place.is_some()),
                 aim: AimFields::of(&form),
                 result: ResultFields::short(&form),
-                trays: at_hand.uses_trays(),
+                made_hint: counted
+                    .map_or_else(|| HOW_LONG.to_owned(), |counted| format!("{}; {HOW_LONG}", counted.said)),
+                trays: at_hand.uses_trays().then(|| through_choices(&form)),
                 no_fixer: at_hand.uses_trays() && !at_hand.fixer_stands,
                 form,
             }
@@ -239,6 +279,9 @@ impl Desk {
             aim: at_hand.camera.as_ref().map(|_| AimFields::of(&asking)),
             by_sun: at_hand.place.is_some(),
             asking,
+            clock: start.and_then(|(found, learned)| {
+                clock_for(&learned.start_for(found.light(), self.aim).forecast.practical, found)
+            }),
             start: start.map(|(found, learned)| {
                 StartView::of(&learned.start_for(found.light(), self.aim), found, learned.fitted_exponent())
             }),
@@ -275,17 +318,18 @@ fn blank(
     frame: &Frame,
     state: &AppState,
     at_hand: &AtHand,
-    (light, aim, sign): (Option<FoundLight>, Aim, Option<Sign>),
-    (sheets, inches): (&[Exposure], bool),
+    (light, aim, sign, made): (Option<FoundLight>, Aim, Option<Sign>, &str),
+    sheets: &[Exposure],
+    (ways, inches): (&[SheetWay], bool),
 ) -> Form {
     let now = state.now().as_local_control(&at_hand.zone);
     // the last one used, else what the camera takes
     let size = sheets.first().map_or_else(|| at_hand.film_size(inches), |exposure| exposure.sheet.typed.clone());
     let mut values = vec![
+        ("made", made.to_owned()),
         ("made_at", now.clone()),
         ("sheet", size),
-        // nobody is led to say so while there is nothing to fix a sheet in
-        ("developed", if at_hand.uses_trays() && at_hand.fixer_stands { "yes" } else { "" }.to_owned()),
+        ("developed", through_as_said(ways, at_hand.fixer_stands).to_owned()),
         ("developed_at", now),
     ];
     values.extend(light.map(light_values).into_iter().flatten());
@@ -294,6 +338,17 @@ fn blank(
         values = with_sign(values, sign);
     }
     Form::filled(frame, 0, values)
+}
+
+/// Whether the sheet went through the trays, as far as its own way says so; empty where it does not: then it is
+/// asked, and nothing is booked that nobody said.
+fn through_as_said(ways: &[SheetWay], fixer_stands: bool) -> &'static str {
+    match next_to_record(ways).map(|way| way.place) {
+        // nobody is led to say so while there is nothing to fix a sheet in
+        Some(Place::InTheTrays) if fixer_stands => "yes",
+        Some(Place::InTheTrays) | None => "",
+        Some(Place::Loading | Place::Outside | Place::Waiting) => "no",
+    }
 }
 
 fn facts(at_hand: &AtHand, learned: &Learned, inches: bool) -> Vec<(&'static str, String)> {

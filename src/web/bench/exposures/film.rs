@@ -121,8 +121,16 @@ pub async fn put_in(
         Err(WriteError::Refused(errors)) => {
             let asking = Form::empty(&frame);
             let film = Some(Form::refused(&posted, errors));
-            let desk =
-                Desk { at: posted.at(), aim: Aim::MIDDLE, light: None, asking, sign: None, recording: None, film };
+            let desk = Desk {
+                at: posted.at(),
+                aim: Aim::MIDDLE,
+                light: None,
+                asking,
+                sign: None,
+                counted: None,
+                recording: None,
+                film,
+            };
             Ok(desk.page(&state, frame, &bench).await?.unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, &posted)),

@@ -57,6 +57,8 @@ pub struct Against {
     pub camera: Option<Camera>,
     /// Whether the camera must have been registered by then; staff type in old cards.
     pub camera_counts: bool,
+    /// Whether the form must say if the sheet went through the trays.
+    pub asks_trays: bool,
 }
 
 /// What a form told of a sheet; also what a correction may change.
@@ -115,7 +117,7 @@ pub fn read(posted: &Posted, against: &Against, judged_at: Instant) -> Result<To
             None
         }
     };
-    let developed_at = read_developed(&mut reader, posted, zone, made_at);
+    let developed_at = read_developed(&mut reader, posted, zone, made_at, against.asks_trays);
     let judgement = read_result(&mut reader, posted, &ResultNames::plain(), judged_at);
     let remark = reader.text("remark", 0..=500);
     reader.finish((|| {
@@ -152,14 +154,20 @@ pub fn moment(reader: &mut Reader<'_>, field: &str, zone: &jiff::tz::TimeZone, n
     Some(at)
 }
 
-/// `Some(None)` while the sheet has not gone through the trays.
+/// `Some(None)` while the sheet has not gone through the trays. Where it `must_say`, no answer is refused: nothing
+/// is booked that nobody said.
 pub fn read_developed(
     reader: &mut Reader<'_>,
     posted: &Posted,
     zone: &jiff::tz::TimeZone,
     made_at: Option<Instant>,
+    must_say: bool,
 ) -> Option<Option<Instant>> {
-    if !posted.ticked("developed") {
+    if must_say && posted.get("developed").trim().is_empty() {
+        reader.wrong("developed", "say whether it went through: nothing is counted in the trays before you do");
+        return None;
+    }
+    if matches!(posted.get("developed").trim(), "" | "no") {
         return Some(None);
     }
     let at = moment(reader, "developed_at", zone, posted.at())?;
@@ -237,6 +245,7 @@ fn prepare(
         session: at_hand.evening.as_ref().map(|(session, _)| session.clone()),
         camera: at_hand.camera.clone(),
         camera_counts: true,
+        asks_trays: at_hand.uses_trays(),
     };
     let told = read(posted, &against, posted.at())?;
     if told.developed_at.is_some() && !at_hand.uses_trays() {
@@ -298,7 +307,16 @@ async fn refuse(
     values.extend(aim.map(aim_values).into_iter().flatten());
     let asking = Form::filled(&frame, 0, values);
     let recording = Some(Form::refused(posted, errors));
-    let desk = Desk { at: posted.at(), aim: aim.unwrap_or_default(), light, asking, sign: None, recording, film: None };
+    let desk = Desk {
+        at: posted.at(),
+        aim: aim.unwrap_or_default(),
+        light,
+        asking,
+        sign: None,
+        counted: None,
+        recording,
+        film: None,
+    };
     let page = desk.page(state, frame, bench).await?;
     Ok(page.unprocessable().into_response())
 }

@@ -100,6 +100,7 @@ impl Seen {
             session: Some(self.session.clone()),
             camera: Some(self.camera.clone()),
             camera_counts: matches!(who, Actor::Student(_)),
+            asks_trays: false,
         }
     }
 }

@@ -27,7 +27,7 @@ use crate::{
         page::{Page, see_other},
         posted::Posted,
         state::AppState,
-        through_trays::{Through, TrayIds},
+        through_trays::{Through, TrayIds, through_choices},
     },
 };
 
@@ -101,7 +101,7 @@ fn filled(frame: &Frame, seen: &Seen) -> Form {
             ("sheet", print.sheet.typed.clone()),
             ("light", print.light.clone()),
             ("verdict", print.verdict.map_or("", PrintVerdict::as_str).to_owned()),
-            ("developed", if developed_at.is_some() { "yes" } else { "" }.to_owned()),
+            ("developed", if developed_at.is_some() { "yes" } else { "no" }.to_owned()),
             ("developed_at", developed_at.unwrap_or_default()),
             ("remark", print.remark.clone()),
         ],
@@ -115,11 +115,11 @@ fn print_page(frame: Frame, seen: &Seen, form: Form) -> Page<impl Template> {
         marked: seen.marked,
         facts: lines(&seen.print, seen.developed_at, &seen.zone),
         record: PrintForm {
+            trays: seen.session.tray_line.is_some().then(|| through_choices(&form)),
             form,
             negatives: Vec::new(),
             papers: Vec::new(),
             verdicts: verdict_options(),
-            trays: seen.session.tray_line.is_some(),
         },
         frame,
     })
@@ -152,7 +152,7 @@ pub async fn save(
     let refuse =
         |frame, errors| print_page(frame, &seen, Form::refused(&posted, errors)).unprocessable().into_response();
     let mut reader = posted.reader();
-    let told = read(&mut reader, &posted, &seen.zone);
+    let told = read(&mut reader, &posted, &seen.zone, false);
     if told.as_ref().is_some_and(|told| told.developed_at.is_some()) && seen.session.tray_line.is_none() {
         reader.wrong("developed", "this session has no trays");
     }

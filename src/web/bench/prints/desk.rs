@@ -15,20 +15,22 @@ use crate::{
     domain::{
         exposure::Exposure,
         ids::{ExposureId, PaperId, SiteId},
+        instant::Instant,
         lab_session::LabSession,
         paper::{Paper, PaperKind},
         print::{Print, PrintVerdict},
         typed_seconds::exactly,
     },
-    store::{self, exposures, papers, prints},
+    store::{exposures, papers, prints},
     web::{
         access::Bench,
-        bench::{at_bench::last_saved, at_hand::AtHand, exposures::result_words},
+        bench::{at_bench::last_saved, at_hand::AtHand, exposures::result_words, tray_times::TrayTimes},
         error::WebError,
-        form::Form,
+        form::{Control, Form},
         frame::Frame,
         page::Page,
         state::AppState,
+        through_trays::through_choices,
     },
 };
 
@@ -48,6 +50,8 @@ pub struct Printing {
     pub prints: Vec<Print>,
     /// Whether a fixer stands in the session's tray line now.
     pub fixer_stands: bool,
+    /// How long a print stays in the developer, in words; empty where no card says so.
+    pub develop: String,
 }
 
 impl Printing {
@@ -55,7 +59,7 @@ impl Printing {
     ///
     /// # Errors
     /// When the database cannot be used.
-    pub async fn load(conn: &mut SqliteConnection, bench: &Bench) -> Result<Self, store::Error> {
+    pub async fn load(conn: &mut SqliteConnection, bench: &Bench, now: Instant) -> Result<Self, WebError> {
         let at_hand = AtHand::load(conn, bench).await?;
         let session = at_hand.open_session().cloned();
         let mut papers: Vec<Paper> =
@@ -63,7 +67,12 @@ impl Printing {
         if let Some(session) = &session {
             papers.sort_by_key(|paper| paper.id != session.paper);
         }
+        let develop = match session.as_ref().and_then(|session| session.tray_line).zip(papers.first()) {
+            Some((line, paper)) => TrayTimes::load(conn, line, paper.base, None, now).await?.developer(),
+            None => String::new(),
+        };
         Ok(Self {
+            develop,
             site: at_hand.site,
             zone: at_hand.zone,
             session,
@@ -113,6 +122,8 @@ struct PrintsPage {
     no_fixer: bool,
     record: Option<PrintForm>,
     hints: Vec<String>,
+    /// How long a print is developed; empty where no card says so.
+    develop: String,
     lines: Vec<PrintLine>,
 }
 
@@ -126,8 +137,8 @@ pub struct PrintForm {
     pub papers: Vec<(String, String)>,
     /// Verdicts to choose from.
     pub verdicts: Vec<(String, String)>,
-    /// Whether it can go through the trays.
-    pub trays: bool,
+    /// Whether it went through the trays, where there are trays.
+    pub trays: Option<Control>,
 }
 
 /// Verdicts as a list that opens, beginning with “not looked at yet”.
@@ -173,17 +184,18 @@ pub async fn prints_page(
     asked: Option<&str>,
 ) -> Result<Page<impl Template>, WebError> {
     let mut conn = state.store.read().await?;
-    let printing = Printing::load(&mut conn, bench).await?;
+    let printing = Printing::load(&mut conn, bench, state.now()).await?;
     let saved = last_saved(&mut conn, bench.actor()).await?;
     let numbers: HashMap<ExposureId, i64> =
         printing.negatives.iter().map(|exposure| (exposure.id, exposure.number)).collect();
     let possible = printing.session.is_some() && !printing.negatives.is_empty() && !printing.papers.is_empty();
-    let record = (possible || refused.is_some()).then(|| PrintForm {
-        form: refused.unwrap_or_else(|| blank(&frame, state, &printing, asked)),
+    let form = refused.unwrap_or_else(|| blank(&frame, state, &printing, asked));
+    let record = (possible || form.is_refused()).then(|| PrintForm {
+        trays: printing.uses_trays().then(|| through_choices(&form)),
+        form,
         negatives: printing.negative_options(),
         papers: printing.paper_options(),
         verdicts: verdict_options(),
-        trays: printing.uses_trays(),
     });
     Ok(Page::new(PrintsPage {
         saved,
@@ -192,6 +204,7 @@ pub async fn prints_page(
         any_paper: !printing.papers.is_empty(),
         no_fixer: printing.uses_trays() && !printing.fixer_stands,
         record,
+        develop: printing.develop.clone(),
         hints: printing.negatives.iter().filter_map(|negative| hint(negative, &printing.prints)).collect(),
         lines: printing.prints.iter().map(|print| line(print, &numbers, &printing.zone)).collect(),
         frame,
@@ -219,7 +232,6 @@ fn blank(frame: &Frame, state: &AppState, printing: &Printing, asked: Option<&st
             ("made_at", now.clone()),
             ("sheet", size),
             ("light", last.map_or_else(String::new, |print| print.light.clone())),
-            ("developed", if printing.uses_trays() && printing.fixer_stands { "yes" } else { "" }.to_owned()),
             ("developed_at", now),
         ],
     )

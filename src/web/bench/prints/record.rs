@@ -52,8 +52,8 @@ pub struct Told {
     pub remark: String,
 }
 
-/// Reads what may be corrected of a print.
-pub fn read(reader: &mut Reader<'_>, posted: &Posted, zone: &TimeZone) -> Option<Told> {
+/// Reads what may be corrected of a print; `asks_trays` where it must say whether it went through the trays.
+pub fn read(reader: &mut Reader<'_>, posted: &Posted, zone: &TimeZone, asks_trays: bool) -> Option<Told> {
     let made_ms = match parse_seconds(posted.get("made")) {
         Ok(time) => Some(Seconds::from(time).as_millis()),
         Err(error) => {
@@ -70,7 +70,7 @@ pub fn read(reader: &mut Reader<'_>, posted: &Posted, zone: &TimeZone) -> Option
     };
     let light = reader.text("light", 0..=200);
     let made_at = moment(reader, "made_at", zone, posted.at());
-    let developed_at = read_developed(reader, posted, zone, made_at);
+    let developed_at = read_developed(reader, posted, zone, made_at, asks_trays);
     let verdict = match posted.get("verdict").trim() {
         "" => Some(None),
         _ => reader.choice("verdict", PrintVerdict::from_word).map(Some),
@@ -93,7 +93,7 @@ fn read_new(posted: &Posted, printing: &Printing) -> Result<(ExposureId, PaperId
     let exposure = reader
         .choice("exposure", |id| id.parse().ok().and_then(|id| printing.negative(id)).map(|exposure| exposure.id));
     let paper = reader.choice("paper", |id| id.parse().ok().and_then(|id| printing.paper(id)).map(|paper| paper.id));
-    let told = read(&mut reader, posted, &printing.zone);
+    let told = read(&mut reader, posted, &printing.zone, printing.uses_trays());
     if let Some(told) = &told
         && told.developed_at.is_some()
         && !printing.uses_trays()
@@ -111,7 +111,7 @@ pub async fn record(
     posted: Posted,
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
-    let printing = Printing::load(&mut conn, &bench).await?;
+    let printing = Printing::load(&mut conn, &bench, state.now()).await?;
     drop(conn);
     let told = read_new(&posted, &printing);
     let (session, site, id) = (printing.session.map(|session| session.id), printing.site, state.mint());

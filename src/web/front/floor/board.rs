@@ -13,7 +13,7 @@ use crate::{
         ids::{CameraId, ExposureId, HelpCallId, StudentId},
         instant::Instant,
         lab_session::{LabSession, SessionState},
-        next_step::{Progress, Step, StepState},
+        next_step::{Progress, Step, StepState, UnderWay},
         sheet_way::SheetWay,
         student::Student,
         verdict::Verdict,
@@ -196,6 +196,7 @@ impl Records {
             prints: camera.and_then(|(camera, _)| self.prints_of.get(&camera.id)).copied().unwrap_or(0),
             report: handed_in,
             open: self.opened_at.is_some(),
+            sheet: UnderWay::newest(&self.on_their_way(camera.map(|(camera, _)| camera.id))),
         };
         let step = progress.now();
         Line {
@@ -218,8 +219,14 @@ impl Records {
     }
 
     fn ways_of(&self, camera: Option<CameraId>) -> Vec<String> {
-        let ways = self.ways.iter().filter(|way| Some(way.camera) == camera);
-        ways.map(|way| format!("{}, {}", way.place.as_str(), ago(way.since, self.now))).collect()
+        self.on_their_way(camera)
+            .iter()
+            .map(|way| format!("{}, {}", way.place.as_str(), ago(way.since, self.now)))
+            .collect()
+    }
+
+    fn on_their_way(&self, camera: Option<CameraId>) -> Vec<&SheetWay> {
+        self.ways.iter().filter(|way| Some(way.camera) == camera).collect()
     }
 
     fn calls_of(&self, partners: &[Student]) -> Vec<Call> {
