@@ -23,6 +23,24 @@ if (form) {
     kept.classList.toggle("failed", Boolean(alarming));
   };
 
+  // words where a number is asked are kept, and said beside the field to be none yet
+  function sayBeside(control, words) {
+    const id = `${control.id}-hint`;
+    let said = document.getElementById(id);
+    if (!words) {
+      if (said) said.hidden = true;
+      return;
+    }
+    if (!said) {
+      said = Object.assign(document.createElement("p"), { id, className: "hint" });
+      said.setAttribute("role", "status");
+      control.closest(".with-unit").before(said);
+      control.setAttribute("aria-describedby", id);
+    }
+    said.hidden = false;
+    said.textContent = words;
+  }
+
   const keep = () => sessionStorage.setItem(place, JSON.stringify({ version: form.elements.version.value, typed: typed() }));
 
   async function save() {
@@ -41,6 +59,10 @@ if (form) {
         draft.sent = now;
         sessionStorage.removeItem(place);
         tell(`Draft saved at ${answer.at}.`);
+        // what the page said when it was loaded is old now
+        const when = document.querySelector("[data-report-when]");
+        if (when) when.textContent = `saved at ${answer.at}`;
+        for (const control of controls) sayBeside(control, (answer.not_yet ?? []).includes(control.name) ? answer.not_yet_said : "");
       } else if (response.status === 409) {
         draft.stuck = true;
         tell(`Not saved: ${answer.said}. Copy what you need, then load this page anew.`, true);

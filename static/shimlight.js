@@ -233,7 +233,24 @@ function proposeZone() {
   if (field && field.value === "") field.value = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
 }
 
+// On paper: the day it was printed, and what is folded on the screen.
+function printWhole() {
+  const opened = [];
+  window.addEventListener("beforeprint", () => {
+    for (const day of document.querySelectorAll("[data-printed]")) day.textContent = new Date().toLocaleDateString();
+    if (!document.body.classList.contains("bench")) return;
+    for (const fold of document.querySelectorAll("details:not([open])")) {
+      fold.open = true;
+      opened.push(fold);
+    }
+  });
+  window.addEventListener("afterprint", () => {
+    for (const fold of opened.splice(0)) fold.open = false;
+  });
+}
+
 followChoices();
+printWhole();
 proposeZone();
 keepDrafts();
 showAsTyped();

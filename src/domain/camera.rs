@@ -317,6 +317,13 @@ impl Camera {
         self.subject.as_ref().and_then(|subject| subject_distance(subject).ok())
     }
 
+    /// How many times as large as the subject its picture is, where that is more than once: the subject is nearer
+    /// to the hole than the film is. `v / u`, similar triangles through the hole.
+    pub fn larger_than_life(&self) -> Option<f64> {
+        let times = self.hole_to_film().as_mm() / self.subject_distance()?.as_mm();
+        (times > 1.0).then_some(times)
+    }
+
     /// The angles of view.
     pub fn field(&self) -> Field {
         self.body.field()
@@ -392,6 +399,25 @@ mod tests {
         let errors = subject_distance(&mm(2.0)).expect_err("two metres typed as two millimetres");
         assert!(errors.of("subject").is_some_and(|message| message.contains("inside the camera")), "{errors:?}");
         assert!(subject_distance(&mm(0.0)).is_err());
+    }
+
+    #[test]
+    fn a_subject_nearer_than_the_film_comes_out_larger_than_life() {
+        let world = crate::clock::World::system();
+        let with_subject = |subject: Option<f64>| Camera {
+            id: world.mint(),
+            section: world.mint(),
+            number: 1,
+            body: flat_box(120.0, 100.0, 80.0).expect("a box"),
+            subject: subject.map(mm),
+            remark: String::new(),
+            created_at: world.now(),
+            version: 1,
+        };
+        // 120 mm / 80 mm
+        assert_eq!(with_subject(Some(80.0)).larger_than_life(), Some(1.5));
+        assert_eq!(with_subject(Some(120.0)).larger_than_life(), None);
+        assert_eq!(with_subject(None).larger_than_life(), None, "far away");
     }
 
     #[test]

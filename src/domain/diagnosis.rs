@@ -26,8 +26,7 @@ const PALE: Sign = Sign {
     looks: "pale and thin",
     causes: "too little light, or pulled from the developer early",
     try_next: "more light by the stops it needed: half a stop is 1.4 times, one stop twice, two stops four times the light. \
-               On the clock reciprocity may ask for more than that: the sheet’s page gives the seconds. Leave it in the \
-               developer its full time",
+               On the clock reciprocity may ask for more than that. Leave it in the developer its full time",
 };
 const ALL_BLACK: Sign = Sign {
     looks: "black all over",
@@ -38,7 +37,7 @@ const DARK: Sign = Sign {
     looks: "too dark, but the picture is there",
     causes: "too much light",
     try_next: "less light by the stops it had too much: half a stop is 0.7 of the light, one stop half, two stops a quarter; \
-               where reciprocity counts the clock goes down by more: the sheet’s page gives the seconds",
+               where reciprocity counts the clock goes down by more",
 };
 const FOG: Sign = Sign {
     looks: "grey all over, the covered borders too",

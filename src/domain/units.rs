@@ -42,6 +42,14 @@ impl Units {
         }
     }
 
+    /// The unit of length, for a button.
+    pub fn lengths(self) -> &'static str {
+        match self {
+            Self::Metric => "millimetres",
+            Self::Inch => "inches",
+        }
+    }
+
     /// What is read in these, for a button.
     pub fn words(self) -> &'static str {
         match self {

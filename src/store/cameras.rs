@@ -141,6 +141,32 @@ pub async fn find_of_student(conn: &mut SqliteConnection, student: StudentId) ->
     row.map(Camera::try_from).transpose()
 }
 
+/// The cameras of a section that a student had before and has no more, the newest first.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn list_put_down(
+    conn: &mut SqliteConnection,
+    section: SectionId,
+    student: StudentId,
+) -> Result<Vec<Camera>, Error> {
+    let rows = sqlx::query_as!(
+        CameraRow,
+        "SELECT id, section_id, number, build, film_form, distance_nm, distance_typed, film_width_nm,
+                film_width_typed, film_height_nm, film_height_typed, film_diameter_nm, film_diameter_typed,
+                subject_nm, subject_typed, remark, created_at, version
+         FROM camera WHERE section_id = ?1
+           AND id IN (SELECT camera_id FROM camera_student WHERE student_id = ?2)
+           AND id NOT IN (SELECT camera_id FROM camera_student WHERE student_id = ?2 AND to_at IS NULL)
+         ORDER BY number DESC",
+        section,
+        student
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(Camera::try_from).collect()
+}
+
 /// A section's cameras, by number.
 ///
 /// # Errors

@@ -31,6 +31,12 @@ pub fn without_sign_in(jar: CookieJar, reach: &Reach) -> CookieJar {
     jar.remove(base(SIGN_IN, String::new(), reach))
 }
 
+/// Takes away what somebody leaves on a computer: the sign-in, and the theme they chose. Whoever comes next begins
+/// with a light page.
+pub fn forgotten(jar: CookieJar, reach: &Reach) -> CookieJar {
+    without_sign_in(jar, reach).remove(base(THEME, String::new(), reach))
+}
+
 fn base(name: &'static str, value: String, reach: &Reach) -> Cookie<'static> {
     Cookie::build((name, value)).path("/").http_only(true).same_site(SameSite::Lax).secure(reach.secure()).build()
 }

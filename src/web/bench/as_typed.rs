@@ -74,14 +74,15 @@ async fn camera(
         version: 0,
     };
     let target = Target::of(&typed, here.formula);
-    let readings = vec![
+    let mut readings = vec![
         Reading::of(target.hole_working(&typed))
             .named("Hole diameter to make")
             .showing(computed_words(target.hole.as_mm(), 3, bench.unit()))
-            .remark(format!("micrometer {}", target.setting().metric_text())),
+            .remark(format!("micrometer {}", at_bench::micrometer_words(target, bench.unit())[0])),
         Reading::of(aperture_working(&typed.body, target.hole)).named("f-number of the target"),
         Reading::of(view_working(&typed.body)),
     ];
+    readings.extend(dimensions::larger_than_life(&typed));
     // the drawing tells the angle of view
     let drawing = frame.held.shows(Figure::AngleOfView).then(|| CameraSection::of(&typed.body, "as-typed"));
     Ok(Page::new(AsTyped { frame, readings, drawing, missing: "" }).into_response())

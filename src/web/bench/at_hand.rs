@@ -132,9 +132,7 @@ impl AtHand {
             Some(Film::FlatRectangle { width, height, .. } | Film::Curved { width, height, .. }) => (width, height),
             Some(Film::FlatDisc { diameter, .. }) => (diameter, diameter),
         };
-        let unit = if inches { LengthUnit::Inch } else { LengthUnit::Millimetre };
-        let side = |side: &Typed| side.length.number(unit);
-        format!("{}x{}{}", side(width), side(height), unit.sign())
+        sheet_size(width, height, if inches { LengthUnit::Inch } else { LengthUnit::Millimetre })
     }
 
     /// What earlier sheets say about this camera in this session.
@@ -147,6 +145,22 @@ impl AtHand {
         };
         Learned::load(conn, session, loaded, camera, self.hole.as_ref()).await.map(Some)
     }
+}
+
+/// Two sides as a sheet's size is written: in the unit they were typed in, where it is the same for both.
+fn sheet_size(width: &Typed, height: &Typed, unit: LengthUnit) -> String {
+    let typed_in = |side: &Typed| {
+        let ends = |signs: &[&str]| signs.iter().any(|sign| side.typed.trim_end().to_lowercase().ends_with(sign));
+        match () {
+            () if ends(&["in", "inch", "inches", "\"", "”"]) => Some(LengthUnit::Inch),
+            () if ends(&["mm", "cm"]) => Some(LengthUnit::Millimetre),
+            () => None,
+        }
+    };
+    let unit = typed_in(width).filter(|of_width| Some(*of_width) == typed_in(height)).unwrap_or(unit);
+    let cm = [width, height].iter().all(|side| side.typed.trim_end().to_lowercase().ends_with("cm"));
+    let side = |side: &Typed| if cm { plain(side.length.as_mm() / 10.0) } else { side.length.number(unit) };
+    format!("{}x{}{}", side(width), side(height), if cm { "cm" } else { unit.sign() })
 }
 
 fn inconsistent(table: &'static str, column: &'static str, id: String) -> Error {
@@ -231,5 +245,24 @@ impl Learned {
     /// What the sheets say for this camera in this session.
     pub fn lesson(&self) -> Lesson {
         self.lesson
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::{length::Length, sheet::Sheet};
+
+    #[test]
+    fn a_sheet_has_the_size_that_was_typed_for_the_camera_in_its_own_unit() {
+        let typed = |mm: f64, typed: &str| Typed { length: Length::from_mm(mm), typed: typed.to_owned() };
+        let size = |width, height| sheet_size(&width, &height, LengthUnit::Millimetre);
+        // somebody who works in millimetres typed inches
+        let inches = size(typed(101.6, "4 in"), typed(127.0, "5 in"));
+        assert_eq!(inches, "4x5in");
+        assert_eq!(size(typed(120.65, "4 3/4 in"), typed(127.0, "5 in")), "4.75x5in");
+        assert_eq!(size(typed(90.0, "9 cm"), typed(120.0, "12 cm")), "9x12cm");
+        assert_eq!(size(typed(101.6, "4 in"), typed(120.0, "120 mm")), "101.6x120mm");
+        assert_eq!(Sheet::parse(&inches).expect("a size").area_mm2(), 12_903);
     }
 }

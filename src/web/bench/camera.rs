@@ -41,6 +41,7 @@ pub fn routes() -> Vec<Route> {
         change("/bench/camera", Access::Bench, register),
         page("/bench/camera/new", Access::Bench, new),
         change("/bench/camera/join", Access::Bench, join),
+        change("/bench/camera/{id}/again", Access::Bench, take_again),
         page("/bench/camera/{id}/edit", Access::Bench, edit),
         change("/bench/camera/{id}/edit", Access::Bench, update),
     ]
@@ -61,13 +62,32 @@ struct CameraForm {
     unit: &'static str,
     distance_hint: String,
     inside_hint: String,
-    /// The number of the camera that would be put down.
-    put_down: Option<i64>,
+    /// What this student has in hand and had before.
+    cameras: OwnCameras,
     editing: bool,
 }
 
+/// The number of the camera a student has, and the cameras they had before: id, and in words.
+#[derive(Default)]
+struct OwnCameras {
+    put_down: Option<i64>,
+    earlier: Vec<(CameraId, String)>,
+}
+
+impl OwnCameras {
+    async fn load(state: &AppState, bench: &Bench) -> Result<Self, WebError> {
+        let mut conn = state.store.read().await?;
+        let in_hand = cameras::find_of_student(&mut conn, bench.student).await?;
+        let earlier = cameras::list_put_down(&mut conn, bench.section, bench.student).await?;
+        Ok(Self {
+            put_down: in_hand.map(|camera| camera.number),
+            earlier: earlier.iter().map(|camera| (camera.id, in_short(camera))).collect(),
+        })
+    }
+}
+
 impl CameraForm {
-    fn new(frame: Frame, bench: &Bench, form: Form, join: Option<Form>, put_down: Option<i64>) -> Self {
+    fn new(frame: Frame, bench: &Bench, form: Form, join: Option<Form>, cameras: OwnCameras) -> Self {
         let example = if bench.inches { "4 3/4" } else { "120" };
         Self {
             join: Some(join.unwrap_or_else(|| Form::empty(&frame)).prefixed("join")),
@@ -82,7 +102,7 @@ impl CameraForm {
                 "for a box, an end-hole can or a body cap: from the hole straight to the film, for example {example}"
             ),
             inside_hint: format!("for a can with the hole in its side, for example {example}"),
-            put_down,
+            cameras,
             editing: false,
         }
     }
@@ -94,7 +114,7 @@ impl CameraForm {
             button: "Save the changes",
             editing: true,
             join: None,
-            ..Self::new(frame, bench, form, None, None)
+            ..Self::new(frame, bench, form, None, OwnCameras::default())
         }
     }
 }
@@ -103,22 +123,43 @@ impl CameraForm {
 async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let Some(camera) = cameras::find_of_student(&mut conn, bench.student).await? else {
-        let form = Form::empty(&frame);
-        return Ok(Page::new(CameraForm::new(frame, &bench, form, None, None)).into_response());
+        drop(conn);
+        let (form, own) = (Form::empty(&frame), OwnCameras::load(&state, &bench).await?);
+        return Ok(Page::new(CameraForm::new(frame, &bench, form, None, own)).into_response());
     };
-    Ok(Page::new(target::page(&mut conn, frame, &bench, camera).await?).into_response())
+    Ok(Page::new(target::page(&mut conn, frame, &bench, camera, state.now()).await?).into_response())
 }
 
 /// The form for another camera.
 async fn new(State(state): State<AppState>, frame: Frame, bench: Bench) -> Result<Response, WebError> {
-    let put_down = number_in_hand(&state, bench.student).await?;
-    let form = Form::empty(&frame);
-    Ok(Page::new(CameraForm::new(frame, &bench, form, None, put_down)).into_response())
+    let (form, own) = (Form::empty(&frame), OwnCameras::load(&state, &bench).await?);
+    Ok(Page::new(CameraForm::new(frame, &bench, form, None, own)).into_response())
 }
 
-async fn number_in_hand(state: &AppState, student: StudentId) -> Result<Option<i64>, WebError> {
-    let mut conn = state.store.read().await?;
-    Ok(cameras::find_of_student(&mut conn, student).await?.map(|camera| camera.number))
+/// Takes up again a camera that the student had before.
+async fn take_again(
+    State(state): State<AppState>,
+    bench: Bench,
+    Path(id): Path<CameraId>,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let (section, student, at) = (bench.section, bench.student, posted.at());
+    let saved = state
+        .store
+        .write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let earlier = cameras::list_put_down(tx, section, student).await?;
+                let camera = earlier.into_iter().find(|camera| camera.id == id);
+                let camera = camera.ok_or(WriteError::Missing("this camera among those you had"))?;
+                cameras::insert_holder(tx, id, student, at).await?;
+                let detail = in_short(&camera);
+                change_log::insert(tx, at, Actor::Student(student), "camera taken up again", "camera", id, &detail)
+                    .await?;
+                Ok("/bench/camera".to_owned())
+            })
+        })
+        .await;
+    saved.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
 }
 
 /// Registers a new camera, which its maker then has.
@@ -131,9 +172,9 @@ async fn register(
     let read = match dimensions::read(&posted, bench.unit()) {
         Ok(read) => read,
         Err(errors) => {
-            let put_down = number_in_hand(&state, bench.student).await?;
+            let own = OwnCameras::load(&state, &bench).await?;
             let form = Form::refused(&posted, errors);
-            return Ok(Page::new(CameraForm::new(frame, &bench, form, None, put_down)).unprocessable().into_response());
+            return Ok(Page::new(CameraForm::new(frame, &bench, form, None, own)).unprocessable().into_response());
         }
     };
     let (id, at, section, student) = (state.mint::<CameraId>(), posted.at(), bench.section, bench.student);
@@ -198,9 +239,9 @@ async fn join(State(state): State<AppState>, frame: Frame, bench: Bench, posted:
     match saved {
         Ok(landing) => Ok(see_other(&landing)),
         Err(WriteError::Refused(errors)) => {
-            let put_down = number_in_hand(&state, bench.student).await?;
+            let own = OwnCameras::load(&state, &bench).await?;
             let (form, join) = (Form::empty(&frame), Form::refused(&posted, errors));
-            let shown = CameraForm::new(frame, &bench, form, Some(join), put_down);
+            let shown = CameraForm::new(frame, &bench, form, Some(join), own);
             Ok(Page::new(shown).unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, &posted)),

@@ -285,10 +285,13 @@ async fn move_on(
     written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
 }
 
+/// What stands for a call without a word: nobody has to type before they may ask.
+const NO_WORD: &str = "come, please";
+
 /// Calls for help.
 async fn call(State(state): State<AppState>, frame: Frame, bench: Bench, posted: Posted) -> Result<Response, WebError> {
     let mut r = posted.reader();
-    let why = r.text("why", 1..=80);
+    let why = r.text("why", 0..=80).map(|why| if why.is_empty() { NO_WORD.to_owned() } else { why });
     let why = match r.finish(why) {
         Ok(why) => why,
         Err(errors) => {

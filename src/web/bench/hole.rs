@@ -61,11 +61,11 @@ pub fn routes() -> Vec<Route> {
 #[template(path = "bench/hole.html")]
 struct HolePage {
     frame: Frame,
-    saved: String,
+    saved: at_bench::Saved,
     number: i64,
     target: Reading,
-    setting_mm: String,
-    setting_in: String,
+    /// The micrometer's setting in the student's unit, and in the other one.
+    setting: [String; 2],
     micrometer: Reading,
     aside: SharpestAside,
     tools: Tools,
@@ -144,8 +144,9 @@ async fn hole_page(
     let sharpness = sharpness_of(camera, target);
     let instrument = ("instrument", measured::usual_instrument(bench.unit()));
     let wrong = needle.refused || refused.is_some();
+    let setting = at_bench::micrometer_words(target, bench.unit());
     let shown = HolePage {
-        saved: at_bench::last_saved(&mut conn, bench.actor()).await?,
+        saved: at_bench::last_saved(&mut conn, bench.actor(), state.now()).await?,
         number: camera.number,
         target: Reading::of(target.hole_working(camera)).named("Hole to make").showing(computed_words(
             target.hole.as_mm(),
@@ -153,13 +154,12 @@ async fn hole_page(
             bench.unit(),
         )),
         micrometer: Reading::of(target.setting().working())
-            .showing(target.setting().metric_text())
-            .remark(format!("or {}", target.setting().thousandths_text())),
+            .showing(setting[0].clone())
+            .remark(format!("or {}", setting[1])),
         aside: SharpestAside::of(camera, target, &sharpness, here.film_light(camera), bench.unit()),
         tools: Tools::near(target.hole, bench.unit()),
         within: sharpness.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, bench.unit())),
-        setting_mm: target.setting().metric_text(),
-        setting_in: target.setting().thousandths_text(),
+        setting,
         needle: needle.form,
         mark: needle.answer,
         form: refused.unwrap_or_else(|| Form::filled(&frame, 0, [instrument])),

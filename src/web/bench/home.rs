@@ -14,6 +14,7 @@ use crate::{
         exposure::Exposure,
         hole::Hole,
         instant::Instant,
+        length::{LengthUnit, computed_words},
         next_step::{Progress, Step, StepState, Todo, UnderWay},
         own_figure::{Figure, HeldBack},
         paper::PaperBase,
@@ -72,7 +73,7 @@ struct HomePage {
 struct NowPart {
     frame: Frame,
     form: Form,
-    saved: String,
+    saved: at_bench::Saved,
     /// Kind words when no session is open; empty otherwise.
     no_session: &'static str,
     now: Now,
@@ -112,6 +113,8 @@ struct Desk {
     ways: Vec<SheetWay>,
     /// The dark room with its row.
     room: DarkRoom,
+    /// The unit the student works in.
+    unit: LengthUnit,
     /// How long in each tray; only while a sheet is in them or called in.
     trays: Vec<Reading>,
 }
@@ -151,7 +154,7 @@ pub(super) async fn page(
         None => Vec::new(),
     };
     Ok(Page::new(HomePage {
-        now: now_part(&mut conn, frame.clone(), bench, &desk).await?,
+        now: now_part(&mut conn, frame.clone(), bench, &desk, state.now()).await?,
         steps: steps_part(&desk),
         facts: facts(&desk, &partners, &frame.held),
         marks_back: !marks::list_given_back(&mut conn, bench.student).await?.is_empty(),
@@ -163,7 +166,7 @@ pub(super) async fn page(
 async fn show_now(State(state): State<AppState>, frame: Frame, bench: Bench) -> Result<Page<impl Template>, WebError> {
     let mut conn = state.store.read().await?;
     let desk = desk(&mut conn, &bench, state.now()).await?;
-    Ok(Page::new(now_part(&mut conn, frame, &bench, &desk).await?))
+    Ok(Page::new(now_part(&mut conn, frame, &bench, &desk, state.now()).await?))
 }
 
 async fn show_steps(State(state): State<AppState>, bench: Bench) -> Result<Page<impl Template>, WebError> {
@@ -171,9 +174,15 @@ async fn show_steps(State(state): State<AppState>, bench: Bench) -> Result<Page<
     Ok(Page::new(steps_part(&desk)))
 }
 
-async fn now_part(conn: &mut SqliteConnection, frame: Frame, bench: &Bench, desk: &Desk) -> Result<NowPart, WebError> {
+async fn now_part(
+    conn: &mut SqliteConnection,
+    frame: Frame,
+    bench: &Bench,
+    desk: &Desk,
+    at: Instant,
+) -> Result<NowPart, WebError> {
     Ok(NowPart {
-        saved: at_bench::last_saved(conn, bench.actor()).await?,
+        saved: at_bench::last_saved(conn, bench.actor(), at).await?,
         no_session: no_session(desk),
         may_begin: desk.may_begin(),
         now: now(desk, &frame.held),
@@ -219,7 +228,7 @@ async fn desk(conn: &mut SqliteConnection, bench: &Bench, now: Instant) -> Resul
         }
         _ => Vec::new(),
     };
-    Ok(Desk { at_hand, formula, learned, sheets, report, progress, ways, room, trays })
+    Ok(Desk { at_hand, formula, learned, sheets, report, progress, ways, room, trays, unit: bench.unit() })
 }
 
 fn no_session(desk: &Desk) -> &'static str {
@@ -250,7 +259,7 @@ fn facts(desk: &Desk, partners: &[String], held: &HeldBack) -> Vec<(&'static str
         facts.push(("Partners", partners));
     }
     if let Some((camera, hole)) = desk.at_hand.camera.as_ref().zip(desk.at_hand.hole.as_ref()) {
-        facts.push(("Hole", hole_words(camera, hole, held)));
+        facts.push(("Hole", hole_words(camera, hole, held, desk.unit)));
     }
     if let Some((session, paper)) = &desk.at_hand.evening {
         facts.push(("Session", format!("{}, {}", session.title, session.state.as_str())));
@@ -264,10 +273,10 @@ fn facts(desk: &Desk, partners: &[String], held: &HeldBack) -> Vec<(&'static str
     facts
 }
 
-fn hole_words(camera: &Camera, hole: &Hole, held: &HeldBack) -> String {
-    let diameter = figures(hole.diameter().as_mm(), 3);
+fn hole_words(camera: &Camera, hole: &Hole, held: &HeldBack, unit: LengthUnit) -> String {
+    let diameter = computed_words(hole.diameter().as_mm(), 3, unit);
     if !held.shows(Figure::FNumber) {
-        return format!("{diameter} mm");
+        return diameter;
     }
-    format!("{diameter} mm, f/{}", figures(hole.f_number(camera.hole_to_film()).as_number(), 3))
+    format!("{diameter}, f/{}", figures(hole.f_number(camera.hole_to_film()).as_number(), 3))
 }

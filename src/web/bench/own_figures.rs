@@ -28,7 +28,10 @@ use crate::{
     },
 };
 
-use super::{at_bench::last_saved, at_hand::AtHand};
+use super::{
+    at_bench::{Saved, last_saved},
+    at_hand::AtHand,
+};
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -39,7 +42,7 @@ pub fn routes() -> Vec<Route> {
 #[template(path = "bench/own_figures.html")]
 struct OwnFiguresPage {
     frame: Frame,
-    saved: String,
+    saved: Saved,
     /// The session's title; empty without one.
     session: String,
     figures: Vec<FigureView>,
@@ -105,7 +108,7 @@ async fn figures_page(
     let at_hand = AtHand::load(&mut conn, bench).await?;
     let session = at_hand.evening.as_ref().map(|(session, _)| session);
     let asked = asked(&mut conn, bench, session).await?;
-    let saved = last_saved(&mut conn, bench.actor()).await?;
+    let saved = last_saved(&mut conn, bench.actor(), state.now()).await?;
     let over = session.is_some_and(|session| !session.state.is_open());
     let view = |it: &AskedFigure| {
         let refused = refused.as_ref().filter(|(figure, _)| *figure == it.ask.figure).map(|(_, form)| form.clone());
@@ -136,7 +139,10 @@ impl FigureView {
             let units: Vec<_> =
                 question.units.iter().map(|unit| (unit.sign.to_owned(), unit.sign.to_owned())).collect();
             AnswerForm {
-                answer: form.number("answer", "Your value"),
+                answer: match units.as_slice() {
+                    [(only, _)] => form.number("answer", "Your value").unit(only),
+                    _ => form.number("answer", "Your value"),
+                },
                 unit: (units.len() > 1).then(|| form.select("unit", "Unit", &units).short()),
                 working: form.area("working", "How you got there").rows(3).optional(),
                 left: TRIES - asked.tries.len().min(TRIES),

@@ -27,11 +27,16 @@ use crate::{
         report::{LONGEST_ANSWER, MOST_PICTURES, Question, Report, ReportState, WrongReportStep, is_late},
         typed_seconds::exactly,
     },
-    store::{self, Stale, WriteError, change_log, exposures, lab_sessions, prints, report_pictures, reports, sites},
+    store::{
+        self, Stale, WriteError, change_log, exposures, lab_sessions, prints, report_pictures, reports, sites, students,
+    },
     web::{
         access::{Access, Bench},
         assets,
-        bench::{at_bench::last_saved, exposures::result_words},
+        bench::{
+            at_bench::{Saved, last_saved},
+            exposures::result_words,
+        },
         error::WebError,
         form::{Control, Form},
         frame::Frame,
@@ -62,7 +67,7 @@ pub fn routes() -> Vec<Route> {
 #[template(path = "bench/report.html")]
 struct ReportPage {
     frame: Frame,
-    saved: String,
+    saved: Saved,
     /// Every session that was opened: its title, its page, whether it is this one.
     sessions: Vec<(String, String, bool)>,
     /// What is shown of this one; `None` when there is none.
@@ -129,10 +134,8 @@ async fn show_newest(State(state): State<AppState>, frame: Frame, bench: Bench) 
     let newest = sessions.iter().find(|session| session.state.is_open()).or(sessions.first());
     match newest.map(|session| session.id) {
         Some(id) => Ok(report_page(&state, frame, &bench, id, Refused::default()).await?.into_response()),
-        None => {
-            Ok(Page::new(ReportPage { frame, saved: String::new(), sessions: Vec::new(), report: None })
-                .into_response())
-        }
+        None => Ok(Page::new(ReportPage { frame, saved: Saved::default(), sessions: Vec::new(), report: None })
+            .into_response()),
     }
 }
 
@@ -146,10 +149,26 @@ async fn show(
     Ok(report_page(&state, frame, &bench, session, Refused::default()).await?.into_response())
 }
 
-/// The section's sessions that were opened, the newest date first.
+/// The section's sessions that were opened, the newest date first. One that was over before the student joined is
+/// none of theirs, unless there is a report on it all the same.
 async fn held(conn: &mut SqliteConnection, bench: &Bench) -> Result<Vec<LabSession>, store::Error> {
-    let all = lab_sessions::list(conn, bench.section).await?;
-    Ok(all.into_iter().filter(|session| session.state != SessionState::Planned).collect())
+    let joined = students::find(conn, bench.student).await?.and_then(|student| student.joined_at);
+    let mut held = Vec::new();
+    for session in lab_sessions::list(conn, bench.section).await? {
+        let theirs = match session.state {
+            SessionState::Planned => false,
+            SessionState::Open { .. } => true,
+            SessionState::Closed { closed_at, .. } => {
+                joined.is_none_or(|joined| closed_at >= joined)
+                    || reports::find(conn, session.id, bench.student).await?.is_some()
+                    || reports::is_marked(conn, session.id, bench.student).await?
+            }
+        };
+        if theirs {
+            held.push(session);
+        }
+    }
+    Ok(held)
 }
 
 async fn report_page(
@@ -167,7 +186,7 @@ async fn report_page(
     let marked = reports::is_marked(&mut conn, id, bench.student).await?;
     let sheets = exposures::list_of_student(&mut conn, bench.student).await?;
     let printed = prints::list_of_student(&mut conn, bench.student).await?;
-    let saved = last_saved(&mut conn, bench.actor()).await?;
+    let saved = last_saved(&mut conn, bench.actor(), state.now()).await?;
     let status = stored.as_ref().map_or(ReportState::Draft, |report| report.state);
     let body = stored.as_ref().map_or("", |report| report.body.as_str());
     let when = match (&stored, status) {
@@ -236,11 +255,13 @@ fn answer_field(question: QuestionId) -> String {
 impl QuestionView {
     fn of(question: &Question, form: &Form, answers: &HashMap<QuestionId, String>) -> Self {
         let name = answer_field(question.id);
+        let not_yet = question.unit.is_some() && not_a_number_yet(form.value(&name));
         let control = match &question.unit {
             None => form.area(&name, &question.words).rows(4),
             Some(unit) if unit.is_empty() => form.number(&name, &question.words),
             Some(unit) => form.number(&name, &question.words).unit(unit),
         };
+        let control = if not_yet { control.hint(NOT_A_NUMBER_YET) } else { control };
         Self {
             control: control.optional(),
             answer: answers.get(&question.id).map_or_else(Vec::new, |answer| paragraphs(answer)),
@@ -305,6 +326,14 @@ fn read(posted: &Posted, questions: &[Question], submitting: bool) -> Result<Wri
         reader.wrong("body", "write something before you hand it in");
     }
     reader.finish(body.map(|body| Written { body, answers }))
+}
+
+/// What stands beside an answer that is kept as a draft, but is none that can be handed in.
+const NOT_A_NUMBER_YET: &str = "this is not a number yet: it is kept as you typed it, but it cannot be handed in so";
+
+/// Whether an answer that has to be a number is none.
+fn not_a_number_yet(typed: &str) -> bool {
+    !typed.trim().is_empty() && read_any_number(typed).is_none()
 }
 
 fn read_any_number(text: &str) -> Option<f64> {
@@ -402,7 +431,16 @@ async fn answer_script(
             let zone = sites::find(&mut conn).await?.map_or(TimeZone::UTC, |site| site.zone);
             let at = stored.as_ref().map_or_else(|| state.now(), |report| report.saved_at);
             let version = stored.map_or(0, |report| report.version);
-            (StatusCode::OK, serde_json::json!({ "version": version, "at": at.as_time(&zone) }))
+            let questions = reports::list_questions(&mut conn, session).await?;
+            let numbers = questions.iter().filter(|question| question.unit.is_some());
+            let not_yet: Vec<String> = numbers
+                .map(|question| answer_field(question.id))
+                .filter(|name| not_a_number_yet(posted.get(name)))
+                .collect();
+            let said = serde_json::json!({
+                "version": version, "at": at.as_time(&zone), "not_yet": not_yet, "not_yet_said": NOT_A_NUMBER_YET,
+            });
+            (StatusCode::OK, said)
         }
         Err(WriteError::Refused(errors)) => {
             let said: Vec<&str> = errors.iter().map(|(_, message)| message).collect();

@@ -55,7 +55,7 @@ pub fn routes() -> Vec<Route> {
 #[template(path = "bench/trays.html")]
 struct TraysPage {
     frame: Frame,
-    saved: String,
+    saved: at_bench::Saved,
     /// Why there is nothing to show; empty when there is.
     nothing: &'static str,
     line: String,
@@ -126,7 +126,7 @@ async fn trays_page(
         at: String::new(),
         warmth: Form::empty(&frame),
         degree: units.degree(),
-        saved: at_bench::last_saved(&mut conn, bench.actor()).await?,
+        saved: at_bench::last_saved(&mut conn, bench.actor(), state.now()).await?,
         nothing: "",
         line: String::new(),
         trays: Vec::new(),

@@ -54,6 +54,17 @@ impl Joining {
         let roster_number = reader.text("roster_number", 0..=40);
         let family_name = reader.text("family_name", 0..=120);
         let full_name = reader.text("full_name", 0..=120);
+        // all that is missing is said at once; a walk-in leaves the roster number empty, but never the door code
+        let empty = |read: &Option<String>| read.as_deref().is_some_and(|typed| typed.trim().is_empty());
+        let asks_name =
+            !posted.get("full_name").is_empty() || posted.fields().iter().any(|(name, _)| name == "full_name");
+        let no_code = door_code.as_deref().is_some_and(|typed| plain_code(typed).is_empty());
+        if no_code && empty(&roster_number) && !asks_name {
+            reader.wrong("roster_number", "type your roster number; without one, ask the front bench");
+        }
+        if (no_code || !empty(&roster_number)) && empty(&family_name) && !asks_name {
+            reader.wrong("family_name", "type your family name as it stands on the roster");
+        }
         reader.finish((|| {
             Some(Self {
                 door_code: plain_code(&door_code?),

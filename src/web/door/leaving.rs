@@ -26,7 +26,7 @@ const LEFT_OUT: &str =
 /// Ends the sign-in and goes to the door.
 pub async fn leave(State(state): State<AppState>, jar: CookieJar) -> Response {
     end(&state, &jar).await;
-    (cookies::without_sign_in(jar, &state.reach), see_other("/")).into_response()
+    (cookies::forgotten(jar, &state.reach), see_other("/")).into_response()
 }
 
 /// Where the pages of a shared computer lead by themselves after idling.
@@ -47,8 +47,8 @@ pub async fn left(
         }
     }
     end(&state, &jar).await;
-    let frame = Frame { whose: Whose::Nobody, shared: false, ..frame };
-    (cookies::without_sign_in(jar, &state.reach), Sheet::noticing(frame, LEFT_OUT)).into_response()
+    let frame = Frame { whose: Whose::Nobody, shared: false, dim: false, ..frame };
+    (cookies::forgotten(jar, &state.reach), Sheet::noticing(frame, LEFT_OUT)).into_response()
 }
 
 /// Ends this browser's sign-in on the server. When the database cannot take it the cookie is taken

@@ -15,7 +15,7 @@ pub async fn choose(State(state): State<AppState>, jar: CookieJar, posted: Poste
 }
 
 /// The page itself, or the one above: a form shown again stands at an address that is only sent to.
-fn nearest_page(path: &str) -> &str {
+pub fn nearest_page(path: &str) -> &str {
     let mut path = path;
     while !path.is_empty() && !routes::is_page(path) {
         path = path.rsplit_once('/').map_or("", |(above, _)| above);

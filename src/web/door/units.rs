@@ -2,8 +2,9 @@
 
 use axum::{extract::State, response::Response};
 
+use super::theme::nearest_page;
 use crate::{
-    store::students,
+    store::{change_log, students},
     web::{
         access::Bench,
         error::WebError,
@@ -23,12 +24,17 @@ pub async fn choose(State(state): State<AppState>, bench: Bench, posted: Posted)
     });
     let inches = reader.finish(inches).map_err(WebError::Refused)?;
     let back = posted.get("back");
-    let back = if is_local(back) { back } else { "/bench" }.to_owned();
+    // the button stands at the foot of every page; a form that was refused stands at an address only sent to
+    let back = nearest_page(if is_local(back) { back } else { "/bench" }).to_owned();
+    let at = posted.at();
     let landing = state
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
                 students::update_units(tx, bench.student, inches).await?;
+                // said back on the page: what is saved last stands there
+                let what = if inches { "lengths in inches chosen" } else { "lengths in millimetres chosen" };
+                change_log::insert(tx, at, bench.actor(), what, "student", bench.student, "").await?;
                 Ok(back)
             })
         })

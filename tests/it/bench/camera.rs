@@ -3,7 +3,7 @@
 use axum::http::StatusCode;
 use shimlight::store;
 
-use crate::app::TestApp;
+use crate::app::{Answer, TestApp};
 
 /// The can of the eight-second rule of thumb: inside diameter 120 mm.
 const CAN: [(&str, &str); 4] =
@@ -237,4 +237,41 @@ async fn four_by_five_typed_for_inches_into_millimetres_is_no_sheet_of_a_box() {
     let typed = [("build", "body cap"), ("distance", "45"), ("width", "11"), ("height", "8")];
     let answer = student.post("/bench/camera", &typed).await;
     assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+}
+
+#[tokio::test]
+async fn a_subject_nearer_than_the_film_is_said_to_come_out_larger_than_life() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    let near = |distance| [&CAN[..], &[("subject", distance)]].concat();
+    let warned = |page: &Answer| page.text("main").contains("nearer to the hole than the film is");
+    let page = student.saves("/bench/camera", &near("80 mm")).await;
+    assert!(warned(&page), "{}", page.text("main"));
+    // 120 mm / 80 mm
+    assert!(page.texts("p.reading .value").contains(&"1.50 times".to_owned()), "{:?}", page.texts("p.reading"));
+    let typed = "build=side-hole+can&inside_diameter=120&width=170&height=120&subject=80+mm";
+    assert!(student.get(&format!("/bench/camera/as-typed?{typed}")).await.body.contains("nearer to the hole"));
+    assert!(!warned(&student.saves("/bench/camera", &near("1 m")).await));
+    // nearer still it would be inside the camera, and is refused
+    let refused = student.post("/bench/camera", &near("5 mm")).await;
+    assert!(refused.error_beside("subject").contains("inside the camera"));
+}
+
+#[tokio::test]
+async fn a_camera_put_down_is_taken_up_again_with_its_hole_and_by_nobody_else() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    student.saves("/bench/camera", &CAN).await;
+    student.saves("/bench/hole", &[("reading_1", "0.5"), ("reading_2", "0.5"), ("instrument", "0.01")]).await;
+    let first = student.get("/bench/camera/new").await;
+    assert!(!first.body.contains("/again"), "the camera in hand is not offered");
+    student.saves("/bench/camera", &[("build", "box"), ("distance", "90"), ("width", "100"), ("height", "125")]).await;
+    let page = student.get("/bench/camera/new").await;
+    assert!(page.text("#earlier-cameras ~ ul li").contains("camera 1, side-hole can"), "{}", page.text("main"));
+    let again = page.attribute("form[action$='/again']", "action").expect("a way back to it");
+    let other = app.student(app.the_evening().await.section, "11", "Bram Okafor").await;
+    assert_eq!(other.post(&again, &[]).await.status, StatusCode::NOT_FOUND);
+    let page = student.saves(&again, &[]).await;
+    assert_eq!(page.text("h1"), "Camera 1");
+    assert!(page.text("p.saved").contains("camera taken up again (camera 1, side-hole can)"));
+    assert!(student.get("/bench/hole").await.text("main").contains("0.500 mm"));
+    assert_eq!(student.post(&again, &[]).await.status, StatusCode::NOT_FOUND, "it is in hand already");
 }

@@ -91,10 +91,11 @@ async fn a_sheet_goes_from_the_loading_to_the_trays_and_its_judging_ends_its_way
 
 #[tokio::test]
 async fn a_newer_sheet_outside_comes_before_one_that_lies_in_the_trays() {
-    let (_app, _instructor, student, _session) = evening().await;
+    let (app, _instructor, student, _session) = evening().await;
     with_box(&student).await;
     let first = form_of(&student.saves("/bench/ways", &[]).await, "/bench/ways/");
     student.saves(&first, &[("to", "in the trays")]).await;
+    app.state.world.clock.forward_minutes(1);
     let page = student.saves("/bench/ways", &[]).await;
     assert_eq!(now(&page).0, "Load the sheet, then go outside");
     // the other one still has its own way on
@@ -172,8 +173,13 @@ async fn who_waits_longest_is_called_in_when_a_place_is_free() {
 async fn a_call_for_help_stands_on_the_floor_until_somebody_went() {
     let (_app, instructor, student, session) = evening().await;
     let floor = format!("{session}/floor");
-    let refused = student.post("/bench/call", &[("why", "")]).await;
-    assert_eq!((refused.status.as_u16(), refused.error_beside("why")), (422, "must not be empty".to_owned()));
+    let endless = "x".repeat(81);
+    let refused = student.post("/bench/call", &[("why", &endless)]).await;
+    assert_eq!(refused.status, 422);
+    assert!(refused.error_beside("why").contains("at most 80"), "{}", refused.error_beside("why"));
+    // nobody has to type before they may ask
+    assert!(student.saves("/bench/call", &[("why", " ")]).await.text("#call-title + p").contains("come, please"));
+    assert!(instructor.get(&floor).await.text("tr.calls th").contains("asks for help: come, please"));
     let page = student.saves("/bench/call", &[("why", "needle stuck")]).await;
     assert!(page.text("#call-title + p").contains("needle stuck"));
     let board = instructor.get(&floor).await;
@@ -223,7 +229,7 @@ async fn the_floor_is_told_what_changed_after_it_was_saved_and_asks_for_that_par
     }
     assert!(told.iter().all(|parts| parts.contains("lines")), "{told:?}");
     // what is refused changed nothing: the next event is that of the next change
-    student.post("/bench/call", &[("why", "")]).await;
+    student.post("/bench/call", &[("why", &"x".repeat(81))]).await;
     instructor.saves(&format!("{floor}/say"), &[("words", "Wash up")]).await;
     let next = stream.next().await.expect("the stream goes on");
     assert!(next.contains("told"), "{next}");

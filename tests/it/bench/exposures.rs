@@ -97,6 +97,7 @@ async fn a_first_sheet_too_pale_makes_the_second_suggestion_longer() {
     let sheet = student.saves("/bench/exposures", &sheet_in_the_sun("33", "too pale")).await;
     assert!(sheet.text("main").contains("It needed 1.0 stop more"), "{}", sheet.text("main"));
     assert!(sheet.text("main").contains("about 1 min 6 s would have been right"), "{}", sheet.text("main"));
+    assert!(!sheet.text("main").contains("gives the seconds"), "this page does: {}", sheet.text("main"));
     let page = student.get("/bench/exposures?sky=full-sun&sun=front").await;
     assert!(seconds(&page) > 1.3 * first, "{first} then {}", seconds(&page));
     assert!(page.text("main").contains("rests on 1 exposure on this paper"), "{}", page.text("main"));

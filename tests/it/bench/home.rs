@@ -135,3 +135,36 @@ async fn without_an_open_session_the_page_says_so_and_what_can_be_done() {
     assert_eq!(home.text("h1"), "Write your report");
     assert_eq!(leads_to(&student).await, "/bench/report");
 }
+
+#[tokio::test]
+async fn what_was_saved_long_ago_is_no_answer_to_whether_the_last_entry_was_saved() {
+    let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_box(&student).await;
+    assert!(student.get("/bench/chemistry").await.text("p.saved").contains("hole recorded"));
+    // somebody goes on working: fifteen idle minutes would leave the seat
+    for _ in 0..3 {
+        app.state.world.clock.forward_minutes(10);
+        student.get("/bench").await;
+    }
+    for page in ["/bench", "/bench/chemistry", "/bench/report"] {
+        let page = student.get(page).await;
+        assert_eq!(page.text("p.saved"), "");
+        assert!(page.text("p.note").contains("Last saved at 12:00 on 20 Mar: hole recorded"), "{}", page.text("main"));
+    }
+}
+
+#[tokio::test]
+async fn the_units_are_chosen_at_the_foot_of_every_page_said_back_and_lead_the_micrometer() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    student.saves("/bench/camera", &[("build", "box"), ("distance", "120"), ("width", "127"), ("height", "102")]).await;
+    let page = student.get("/bench/hole").await;
+    assert_eq!(page.text("footer form[action='/bench/units'] button"), "Lengths in inches");
+    let back = page.attribute("footer form[action='/bench/units'] [name=back]", "value").expect("a way back");
+    let page = student.saves("/bench/units", &[("units", "inch"), ("back", &back)]).await;
+    assert!(page.text("p.saved").contains("lengths in inches chosen"), "{}", page.text("main"));
+    assert_eq!(page.text("footer form[action='/bench/units'] button"), "Lengths in millimetres");
+    // 1.9 × √(0.00055 × 120) = 0.488 mm = 0.0192 in
+    assert!(page.text("ol li").contains("19.2 thousandths of an inch (0.49 mm)"), "{}", page.text("ol li"));
+    let home = student.get("/bench").await;
+    assert_eq!(home.texts("p.reading .value"), ["0.0192 in (0.488 mm)", "19.2 thousandths of an inch"]);
+}

@@ -53,6 +53,22 @@ async fn the_sharpest_hole_is_folded_beside_the_one_target() {
     assert!(page.attribute("details[open]", "class").is_none(), "all is folded");
 }
 
+#[tokio::test]
+async fn one_range_is_named_to_make_the_hole_by_and_the_other_is_folded() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    student.saves("/bench/camera", &[("build", "box"), ("distance", "75"), ("width", "127"), ("height", "102")]).await;
+    let range = "0.249 mm to 0.400 mm";
+    assert!(student.get("/bench/hole").await.text("ol").contains("from 0.249 mm to 0.400 mm"));
+    let optics = student.get("/bench/hole/optics").await;
+    let open = unfolded(&optics.body);
+    assert!(open.contains("Make the hole within") && open.contains(range), "{open}");
+    assert!(open.contains("There is nothing to fill in"), "{open}");
+    assert!(!open.contains("sees: daylight") && !open.contains("in your paper’s light"), "{open}");
+    let folded = optics.texts("details").into_iter().find(|text| text.starts_with("In the light your paper sees"));
+    let folded = folded.expect("folded");
+    assert!(folded.contains("make the hole by the range of the session’s light"), "{folded}");
+}
+
 /// What stands on a page outside everything that is folded.
 fn unfolded(html: &str) -> String {
     let (mut open, mut depth, mut rest) = (String::new(), 0, html);
@@ -191,9 +207,10 @@ async fn a_hole_as_measured_is_set_against_the_sharpest_and_drawn() {
     // 0.39 mm is C = 1.92 of 550 nm: some 93 % as steep as at 1.609
     let share: f64 = values[0].trim_end_matches(" %").parse().expect("a percentage");
     assert!((91.0..94.0).contains(&share), "{values:?}");
-    assert!(values[1].ends_with("line pairs per mm"), "{values:?}");
+    assert_eq!(values[1], "0.249 mm to 0.400 mm", "the range of the page of the hole");
+    assert!(values[2].ends_with("line pairs per mm"), "{values:?}");
     // the corner lies 45 degrees off: its lines are those of 75 / cos³45° = 212 mm and of 106 mm
-    assert!(values[2].ends_with("per mm") && page.body.contains("= 212 mm and v / cos θ = 106 mm"), "{values:?}");
+    assert!(values[3].ends_with("per mm") && page.body.contains("= 212 mm and v / cos θ = 106 mm"), "{values:?}");
     let said = page.texts("svg desc");
     assert!(said[0].contains("The hole as measured is 0.390 mm: 9"), "{said:?}");
     assert!(

@@ -32,6 +32,16 @@ async fn gives(student: &Client, figure: &str, answer: &str, unit: &str) -> Answ
     student.post("/bench/own-figures", &fields).await
 }
 
+#[tokio::test]
+async fn an_angle_has_its_unit_beside_the_box_and_the_page_is_on_the_benchs_ways() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    asks(&app, &instructor, &["angle-of-view"]).await;
+    with_box(&student).await;
+    let page = student.get("/bench/own-figures").await;
+    assert_eq!(page.text("#angle-of-view .unit"), "°");
+    assert_eq!(page.text("nav.ways a[aria-current]"), "Own figures");
+}
+
 fn section(page: &Answer, figure: &str) -> String {
     page.text(&format!("[id={figure}]"))
 }

@@ -110,6 +110,7 @@ async fn a_draft_saves_itself_and_is_there_on_another_computer() {
     let (status, said) =
         draft(&student, &path, &[("version", "1"), ("body", "First line"), (&answer, "A cloud")]).await;
     assert_eq!((status, &said["version"]), (StatusCode::OK, &serde_json::json!(2)));
+    assert_eq!(said["not_yet"], serde_json::json!([]), "words where words are asked");
     // the answer was lost on the way; sent again it is no clash
     let again = draft(&student, &path, &[("version", "1"), ("body", "First line"), (&answer, "A cloud")]).await;
     assert_eq!(again.0, StatusCode::OK);
@@ -166,4 +167,21 @@ async fn pictures_are_chosen_shown_and_taken_out_until_the_report_is_handed_in()
     let page = student.saves(&format!("{path}/pictures/remove"), &[("picture", id)]).await;
     assert!(page.texts("figure img").is_empty());
     assert_eq!(student.get(&src).await.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn words_where_a_number_is_asked_are_kept_as_a_draft_and_said_to_be_none_yet() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    let (path, ids) = questions(&app, &instructor, "").await;
+    let number = format!("answer-{}", ids[1]);
+    let (status, said) = draft(&student, &path, &[("version", "0"), ("body", "x"), (&number, "a while")]).await;
+    assert_eq!((status, &said["not_yet"]), (StatusCode::OK, &serde_json::json!([number])));
+    let page = student.get(&path).await;
+    assert_eq!(page.attribute(&format!("[name={number}]"), "value").as_deref(), Some("a while"));
+    let beside = page.text(&format!("[id={number}-hint]"));
+    assert!(beside.contains("is not a number yet"), "{beside}");
+    assert!(page.text("[data-report-when]").contains("saved 20 Mar 2026"), "{}", page.text("main"));
+    let (_, said) = draft(&student, &path, &[("version", "1"), ("body", "x"), (&number, "33,5")]).await;
+    assert_eq!(said["not_yet"], serde_json::json!([]));
+    assert_eq!(student.get(&path).await.text(&format!("[id={number}-hint]")), "");
 }

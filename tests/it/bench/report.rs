@@ -146,3 +146,24 @@ async fn another_sections_session_is_as_good_as_none() {
     assert_eq!(stranger.post(&path, &[("body", "x")]).await.status, StatusCode::NOT_FOUND);
     assert_eq!(student.get(&path).await.status, StatusCode::OK);
 }
+
+#[tokio::test]
+async fn a_session_that_was_over_before_somebody_joined_asks_no_report_of_them() {
+    let app = TestApp::new().await;
+    let evening = app.evening().await;
+    let at = app.state.now();
+    app.write(move |tx| {
+        Box::pin(async move {
+            let session = store::lab_sessions::find(tx, evening.session).await?.expect("a session");
+            let closed = session.state.close(at).expect("it was open");
+            store::lab_sessions::update_state(tx, evening.session, closed).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+    app.on_roster(evening.section, "07", "Teodora Vask").await;
+    app.state.world.clock.forward_minutes(60);
+    let late = app.client();
+    late.saves("/join", &[("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")]).await;
+    assert!(late.get("/bench/report").await.text("p.empty").contains("nothing to report on"));
+}

@@ -172,3 +172,17 @@ async fn a_student_struck_off_the_roster_finds_no_seat() {
     .await;
     assert_eq!(join(&app.client(), "QUAY7", "07", "Vask").await.status, 422);
 }
+
+#[tokio::test]
+async fn an_empty_form_is_told_all_that_is_missing_at_once() {
+    let app = TestApp::new().await;
+    app.evening().await;
+    let refused = join(&app.client(), "", "", "").await;
+    assert_eq!(refused.status, 422);
+    for field in ["door_code", "roster_number", "family_name"] {
+        assert!(refused.error_beside(field).starts_with("type "), "{field}: {}", refused.error_beside(field));
+    }
+    let no_name = join(&app.client(), "QUAY7", "07", " ").await;
+    assert_eq!(no_name.texts(".error").len(), 1);
+    assert!(no_name.error_beside("family_name").starts_with("type your family name"));
+}

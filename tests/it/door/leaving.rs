@@ -5,10 +5,13 @@ use crate::app::TestApp;
 #[tokio::test]
 async fn leaving_ends_the_sign_in_on_the_server_not_only_in_the_browser() {
     let (_, _, _, student) = TestApp::with_open_session().await;
+    student.post("/theme", &[("theme", "dim"), ("back", "/bench")]).await;
+    assert_eq!(student.cookie("shimlight_theme").as_deref(), Some("dim"));
     let copied = student.copy();
     let answer = student.post("/leave", &[]).await;
     assert_eq!(answer.location(), "/");
     assert!(student.cookie("shimlight_seat").is_none());
+    assert_eq!(student.cookie("shimlight_theme"), None, "whoever comes next begins with a light page");
     assert_eq!(copied.get("/bench/key").await.status, 303, "a copied cookie opens nothing");
 }
 

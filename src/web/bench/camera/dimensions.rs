@@ -1,13 +1,19 @@
 //! The dimensions of a camera as a form sends them and as it shows them.
 
 use crate::{
-    calc::quantity::{Bounded, FilmSide, HoleToFilm, InsideDiameter},
+    calc::{
+        quantity::{Bounded, FilmSide, HoleToFilm, InsideDiameter},
+        working::figures,
+    },
     domain::{
         camera::{Body, Build, Camera, Film, Typed, subject_distance},
         field_errors::FieldErrors,
         length::{Length, LengthUnit},
     },
-    web::posted::{Posted, Reader},
+    web::{
+        posted::{Posted, Reader},
+        reading::Reading,
+    },
 };
 
 /// Build and form of the film together: what a student chooses first.
@@ -219,6 +225,15 @@ pub fn facts(body: &Body, subject: Option<&Typed>) -> Vec<(&'static str, String)
     }
     facts.push(("Subject", subject.map_or_else(|| "far away".to_owned(), in_words)));
     facts
+}
+
+/// What has to be said of a subject that is nearer to the hole than the film is.
+pub fn larger_than_life(camera: &Camera) -> Option<Reading> {
+    let times = camera.larger_than_life()?;
+    Some(Reading::plain("Picture larger than life", format!("{} times", figures(times, 3))).remark(
+        "the subject is nearer to the hole than the film is, so it comes out larger than it is, and a long exposure is \
+         needed. Did you measure from the film? Measure from the hole outward; leave it empty for far away",
+    ))
 }
 
 /// As typed, and in millimetres when that was another unit.

@@ -8,6 +8,7 @@ use crate::{
     domain::{
         camera::Camera,
         hole::Hole,
+        instant::Instant,
         length::computed_words,
         target::{Target, aperture_working, edge_loss_working, picture_working, view_working},
     },
@@ -29,7 +30,7 @@ pub struct CameraPage {
     frame: Frame,
     number: i64,
     edit: String,
-    saved: String,
+    saved: at_bench::Saved,
     skips_trays: bool,
     partners: Vec<String>,
     formula_from: String,
@@ -51,27 +52,30 @@ pub async fn page(
     frame: Frame,
     bench: &Bench,
     camera: Camera,
+    now: Instant,
 ) -> Result<CameraPage, WebError> {
     let here = at_bench::formula_here(conn, bench.section).await?;
     let hole = holes::find_latest(conn, camera.id).await?;
     let target = Target::of(&camera, here.formula);
+    let [setting, in_the_other_unit] = at_bench::micrometer_words(target, bench.unit());
     Ok(CameraPage {
         number: camera.number,
         edit: format!("/bench/camera/{}/edit", camera.id),
-        saved: at_bench::last_saved(conn, bench.actor()).await?,
+        saved: at_bench::last_saved(conn, bench.actor(), now).await?,
         skips_trays: !camera.uses_trays(),
         partners: at_bench::partners(conn, camera.id, bench.student).await?,
         formula_from: here.from.clone(),
-        target: vec![
+        target: [
             Reading::of(target.hole_working(&camera)).named("Hole diameter to make").showing(computed_words(
                 target.hole.as_mm(),
                 3,
                 bench.unit(),
             )),
-            Reading::of(target.setting().working())
-                .showing(target.setting().metric_text())
-                .remark(format!("or {}", target.setting().thousandths_text())),
-        ],
+            Reading::of(target.setting().working()).showing(setting).remark(format!("or {in_the_other_unit}")),
+        ]
+        .into_iter()
+        .chain(dimensions::larger_than_life(&camera))
+        .collect(),
         follows: follows(&camera, target, hole.as_ref(), bench)?,
         measured: hole.is_some(),
         facts: dimensions::facts(&camera.body, camera.subject.as_ref()),

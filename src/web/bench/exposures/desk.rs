@@ -34,7 +34,7 @@ use crate::{
         access::Bench,
         aim_fields::{AimFields, aim_values, read_aim},
         bench::{
-            at_bench::last_saved,
+            at_bench::{Saved, last_saved},
             at_hand::{AtHand, Learned},
             evening::sheets_on_their_way,
             timer::clock_for,
@@ -62,7 +62,7 @@ use super::{
 #[template(path = "bench/exposures.html")]
 struct ExposuresPage {
     frame: Frame,
-    saved: String,
+    saved: Saved,
     /// The session's title; empty when there never was one.
     session: String,
     open: bool,
@@ -214,7 +214,7 @@ impl Desk {
         let at_hand = AtHand::load(&mut conn, bench).await?;
         let learned = at_hand.learned(&mut conn).await?;
         let sheets = exposures::list_of_student(&mut conn, bench.student).await?;
-        let saved = last_saved(&mut conn, bench.actor()).await?;
+        let saved = last_saved(&mut conn, bench.actor(), state.now()).await?;
         let start = self.light.zip(learned.as_ref());
         let here = at_hand.whereabouts(self.at);
         let asking = self.asking.prefixed("asked");

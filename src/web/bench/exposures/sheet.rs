@@ -27,7 +27,7 @@ use crate::{
     store::{WriteError, exposures, sheet_runs},
     web::{
         access::Bench,
-        bench::at_bench::last_saved,
+        bench::at_bench::{Saved, last_saved},
         error::WebError,
         form::Form,
         frame::Frame,
@@ -51,7 +51,7 @@ use super::{
 #[template(path = "bench/exposure.html")]
 struct ExposurePage {
     frame: Frame,
-    saved: String,
+    saved: Saved,
     number: i64,
     path: String,
     next: String,
@@ -148,7 +148,7 @@ async fn sheet_page(
     };
     let mut conn = state.store.read().await?;
     let seen = find_seen(&mut conn, id, bench.actor()).await?.ok_or(WebError::NotFound("this sheet"))?;
-    let saved = last_saved(&mut conn, bench.actor()).await?;
+    let saved = last_saved(&mut conn, bench.actor(), state.now()).await?;
     let exposure = &seen.exposure;
     let judging = judging.unwrap_or_else(|| {
         let mut values: Vec<_> = result_values(exposure.judgement).into_iter().collect();

@@ -16,13 +16,14 @@ use crate::{
         exposure::Exposure,
         found_light::FoundLight,
         lab_session::LabSession,
+        length::{LengthUnit, computed_words},
         next_step::{Step, Todo},
         own_figure::{Figure, HeldBack},
         sheet_way::{DarkRoom, Place},
         target::{HoleFormula, Target},
     },
     web::{
-        bench::{at_hand::Learned, evening, timer::clock_for},
+        bench::{at_bench::micrometer_words, at_hand::Learned, evening, timer::clock_for},
         reading::Reading,
     },
 };
@@ -74,7 +75,7 @@ pub(super) fn now(desk: &Desk, held: &HeldBack) -> Now {
     let Some(camera) = &desk.at_hand.camera else { return measure_the_camera() };
     match desk.progress.todo() {
         Todo::MeasureCamera => measure_the_camera(),
-        Todo::MakeHole => make_the_hole(camera, desk.formula),
+        Todo::MakeHole => make_the_hole(camera, desk.formula, desk.unit),
         Todo::LoadSheet => load(desk, held),
         Todo::GoOutside => go_outside(desk, held),
         Todo::OpenShutter => open_the_shutter(desk, held),
@@ -98,14 +99,15 @@ fn measure_the_camera() -> Now {
     }
 }
 
-fn make_the_hole(camera: &Camera, formula: HoleFormula) -> Now {
+fn make_the_hole(camera: &Camera, formula: HoleFormula, unit: LengthUnit) -> Now {
     let target = Target::of(camera, formula);
+    let [setting, in_the_other_unit] = micrometer_words(target, unit);
     Now {
         heading: "Make the hole and measure it".into(),
         words: "Mark the needle where its taper fills the micrometer, drill from both faces, smooth, then measure twice across.".into(),
         numbers: vec![
-            Reading::plain("Hole to make", target.hole_working(camera).value),
-            Reading::plain("Micrometer", target.setting().metric_text()).remark(target.setting().thousandths_text()),
+            Reading::plain("Hole to make", computed_words(target.hole.as_mm(), 3, unit)),
+            Reading::plain("Micrometer", setting).remark(in_the_other_unit),
         ],
         caution: "Push needles into a board, count them back; thin brass cuts. Never look at the sun through the hole or a finder.",
         main: Button::link(Step::Hole.path(), "Go to the hole"),

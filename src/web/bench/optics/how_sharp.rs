@@ -27,8 +27,13 @@ pub(super) fn readings(setup: &Setup, sharpness: &Sharpness, unit: LengthUnit) -
         LengthUnit::Millimetre => spot,
         LengthUnit::Inch => spot.showing(format!("{} across", computed_words(sharpness.spot_mm(hole), 2, unit))),
     };
+    let [least, greatest] = sharpness.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, unit));
     let mut readings = vec![
         Reading::of(sharpness.share_working(hole)).remark(sharpest::softness_words(sharpness.share(hole))),
+        Reading::of(sharpness.tolerance_working())
+            .named("Make the hole within")
+            .showing(format!("{least} to {greatest}"))
+            .remark("in between, sharpness stays within ten per cent of the best; the page of the hole names the same range"),
         Reading::of(sharpness.finest_lines_working(hole)).remark("finer ones keep less than a fifth of their contrast"),
         at_edge(setup)?,
         spot.remark("in which four fifths of a point’s light fall"),
@@ -49,7 +54,8 @@ pub(super) fn in_band(setup: &Setup, unit: LengthUnit) -> Vec<Reading> {
         Reading::of(in_band.finest_lines_working(hole)).named(&format!("Finest lines kept in your {holder}’s light")),
         Reading::of(in_band.tolerance_working())
             .named(&format!("Sharp within a tenth in your {holder}’s light"))
-            .showing(format!("{least} to {greatest}")),
+            .showing(format!("{least} to {greatest}"))
+            .remark(sharpest::WHICH_RANGE),
     ]
 }
 

@@ -169,7 +169,11 @@ fn readings(target: Target, sharpness: &Sharpness, [share, light]: [&str; 2], un
         Reading::of(sharpness.tolerance_working())
             .named(&format!("Holes that are sharp within a tenth{light}"))
             .showing(format!("{least} to {greatest}"))
-            .remark("how exactly a hole has to be made: in between, sharpness stays within ten per cent of the best"),
+            .remark(if light.is_empty() {
+                "how exactly a hole has to be made: in between, sharpness stays within ten per cent of the best"
+            } else {
+                WHICH_RANGE
+            }),
     ]
 }
 
@@ -207,6 +211,10 @@ fn light_row(by: &'static str, there: Sharpness, target: Target, length: f64, un
     let [least, greatest] = [least, greatest].map(|hole| computed_words(hole.as_mm(), 3, unit));
     LightRow { row, within: format!("{least} to {greatest}"), share: share.value, stops: stops.value }
 }
+
+/// Which of two ranges a hole is made by: one counts, the other only says what differs.
+pub const WHICH_RANGE: &str = "make the hole by the range of the session’s light: this one differs because another \
+     band of light spreads less or more, and a hole outside it, even the target, is only that much softer";
 
 /// What a share of the best sharpness looks like.
 pub fn softness_words(share: f64) -> String {

@@ -24,7 +24,12 @@ use crate::{
     store::{exposures, papers, prints},
     web::{
         access::Bench,
-        bench::{at_bench::last_saved, at_hand::AtHand, exposures::result_words, tray_times::TrayTimes},
+        bench::{
+            at_bench::{Saved, last_saved},
+            at_hand::AtHand,
+            exposures::result_words,
+            tray_times::TrayTimes,
+        },
         error::WebError,
         form::{Control, Form},
         frame::Frame,
@@ -114,7 +119,7 @@ impl Printing {
 #[template(path = "bench/prints.html")]
 struct PrintsPage {
     frame: Frame,
-    saved: String,
+    saved: Saved,
     open: bool,
     any_negative: bool,
     any_paper: bool,
@@ -185,7 +190,7 @@ pub async fn prints_page(
 ) -> Result<Page<impl Template>, WebError> {
     let mut conn = state.store.read().await?;
     let printing = Printing::load(&mut conn, bench, state.now()).await?;
-    let saved = last_saved(&mut conn, bench.actor()).await?;
+    let saved = last_saved(&mut conn, bench.actor(), state.now()).await?;
     let numbers: HashMap<ExposureId, i64> =
         printing.negatives.iter().map(|exposure| (exposure.id, exposure.number)).collect();
     let possible = printing.session.is_some() && !printing.negatives.is_empty() && !printing.papers.is_empty();
