@@ -1,13 +1,20 @@
 //! A roster read from a CSV file or pasted text.
 //!
 //! Columns: `roster_number,name,email_optional,user_identifier,class_identifier` (RFC 4180; columns
-//! may be missing from the end, down to two). The users file of a OneRoster CSV bundle is taken as
-//! well, by its own header. All bad lines are found, not just the first, so that a file is mended in
-//! one go.
+//! may be missing from the end, down to two). Cells may be parted by tabs, as a spreadsheet copies
+//! them, and the header may be missing where the first line shows what is what: a number, a name and
+//! perhaps an address. The users file of a OneRoster CSV bundle is taken as well, by its own header.
+//! All bad lines are found, not just the first, so that a file is mended in one go; how it was read
+//! is said in words.
 
 use std::collections::HashMap;
 
 use unicode_normalization::UnicodeNormalization;
+
+use super::{
+    roster_columns::{Columns, columns, drop_empty_end},
+    roster_table::{NeverClosed, Record, Separator, cells, split},
+};
 
 /// The header a roster must have.
 pub const HEADER: [&str; 5] = ["roster_number", "name", "email_optional", "user_identifier", "class_identifier"];
@@ -54,34 +61,50 @@ impl BadLine {
     }
 }
 
+/// A roster that could be read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Roster {
+    /// Its students, in the order of the file.
+    pub lines: Vec<RosterLine>,
+    /// How it was read, in a sentence or two: what parts the cells, which column was taken for what,
+    /// and which lines stand for nobody.
+    pub read_as: String,
+}
+
 /// Reads a roster. `as_it_was` takes off whatever our own export put in front of a cell to keep
 /// spreadsheets from running it.
 ///
 /// # Errors
 /// Every line that cannot be taken; then nothing is.
-pub fn read(text: &str, as_it_was: impl Fn(&str) -> &str) -> Result<Vec<RosterLine>, Vec<BadLine>> {
+pub fn read(text: &str, as_it_was: impl Fn(&str) -> &str) -> Result<Roster, Vec<BadLine>> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let (records, mut bad) = match split(text) {
+    let separator = Separator::of(text);
+    let (records, mut bad) = match split(text, separator) {
         Ok(records) => (records, Vec::new()),
-        Err((records, bad)) => (records, vec![bad]),
+        Err(NeverClosed { records, line }) => (records, vec![BadLine::new(line, "a quote is opened and never closed")]),
     };
-    let mut records = records.into_iter();
-    let Some(header) = records.next() else {
+    let Some(first) = records.first() else {
         return Err(if bad.is_empty() { vec![BadLine::new(1, "there is nothing in it")] } else { bad });
     };
-    let columns = match columns(&header) {
+    let columns = match columns(first, separator) {
         Ok(columns) => columns,
-        Err(reason) => return Err(vec![BadLine::new(header.line, reason)]),
+        Err(reason) => return Err(vec![BadLine::new(first.line, reason)]),
     };
+    let headed = !matches!(columns, Columns::Evident);
     let mut lines: Vec<RosterLine> = Vec::new();
     let mut seen: HashMap<String, usize> = HashMap::new();
-    for record in records {
+    let mut nobody = Vec::new();
+    for record in records.iter().skip(usize::from(headed)) {
         let read = match &columns {
-            Columns::Ours(count) => line(&record, *count, &as_it_was).map(Some),
-            Columns::Users(places) => user_line(&record, places),
+            Columns::Ours(count) => line(record, separator, *count, &as_it_was).map(Some),
+            Columns::Evident => evident_line(record, separator, &as_it_was).map(Some),
+            Columns::Users(places) => user_line(record, separator, places),
         };
         let read = match read {
-            Ok(None) => continue,
+            Ok(None) => {
+                nobody.push(record.line);
+                continue;
+            }
             Ok(Some(line)) => Ok(line),
             Err(reason) => Err(reason),
         };
@@ -100,133 +123,77 @@ pub fn read(text: &str, as_it_was: impl Fn(&str) -> &str) -> Result<Vec<RosterLi
         }
     }
     if bad.is_empty() && lines.is_empty() {
-        bad.push(BadLine::new(header.line, "there is no student under the header"));
+        bad.push(BadLine::new(first.line, "there is no student under the header"));
     }
     if lines.len() > MOST_LINES {
         bad.push(BadLine::new(lines[MOST_LINES].line, format!("a roster has at most {MOST_LINES} students")));
     }
     bad.sort_by_key(|bad| bad.line);
-    if bad.is_empty() { Ok(lines) } else { Err(bad) }
+    if bad.is_empty() { Ok(Roster { lines, read_as: read_as(separator, &columns, &nobody) }) } else { Err(bad) }
 }
 
-/// One record: a line, or several when a quoted cell has a line break.
-struct Record<'t> {
-    line: usize,
-    text: &'t str,
-    /// A quote where none may stand.
-    stray_quote: bool,
-}
-
-/// Cuts the text into records, quotes respected, empty lines left out. The records before a quote
-/// that is never closed come with the error.
-fn split(text: &str) -> Result<Vec<Record<'_>>, (Vec<Record<'_>>, BadLine)> {
-    /// Where in a cell we are.
-    #[derive(Clone, Copy, PartialEq)]
-    enum At {
-        Start,
-        Bare,
-        Quoted { since: usize },
-        JustClosed,
-        Closed,
-    }
-    let mut records = Vec::new();
-    let (mut line, mut began_line, mut began) = (1, 1, 0);
-    let (mut at, mut stray_quote) = (At::Start, false);
-    for (byte, c) in text.char_indices() {
-        at = match (at, c) {
-            (At::Quoted { .. }, '"') => At::JustClosed,
-            (At::Quoted { since }, _) => At::Quoted { since },
-            // two quotes inside a quoted cell are one
-            (At::Start | At::JustClosed, '"') => At::Quoted { since: line },
-            (_, ',') => At::Start,
-            (_, '\n') => {
-                records.push(Record { line: began_line, text: &text[began..byte], stray_quote });
-                (began, began_line) = (byte + 1, line + 1);
-                stray_quote = false;
-                At::Start
-            }
-            (At::JustClosed | At::Closed, c) => {
-                stray_quote |= !c.is_whitespace();
-                At::Closed
-            }
-            (At::Start | At::Bare, c) => {
-                stray_quote |= c == '"';
-                At::Bare
-            }
-        };
-        line += usize::from(c == '\n');
-    }
-    let quoted_since = match at {
-        At::Quoted { since } => Some(since),
-        _ => None,
+/// How it was read, in words.
+fn read_as(separator: Separator, columns: &Columns, nobody: &[usize]) -> String {
+    let parted = match separator {
+        Separator::Comma => "cells parted by commas",
+        Separator::Tab => "cells parted by tabs",
     };
-    if let Some(opened) = quoted_since {
-        records.retain(|record| !record.text.trim().is_empty());
-        return Err((records, BadLine::new(opened, "a quote is opened and never closed")));
-    }
-    records.push(Record { line: began_line, text: &text[began..], stray_quote });
-    records.retain(|record| !record.text.trim().is_empty());
-    Ok(records)
-}
-
-fn cells(record: &Record<'_>) -> Result<Vec<String>, String> {
-    let mut reader = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(record.text.as_bytes());
-    let mut row = csv::StringRecord::new();
-    reader.read_record(&mut row).map_err(|_| "it could not be read".to_owned())?;
-    Ok(row.iter().map(str::to_owned).collect())
-}
-
-/// Which columns a header announces.
-enum Columns {
-    /// Ours: so many of them.
-    Ours(usize),
-    /// Those of OneRoster's users file, by name.
-    Users(HashMap<String, usize>),
-}
-
-/// How the columns of OneRoster's users file begin, in versions 1.1 and 1.2 alike.
-const USERS: [&str; 4] = ["sourcedId", "status", "dateLastModified", "enabledUser"];
-
-/// What the header announces.
-fn columns(header: &Record<'_>) -> Result<Columns, String> {
-    let expected = HEADER.join(",");
-    for (sign, name) in [(';', "semicolons"), ('\t', "tabs")] {
-        if !header.text.contains(',') && header.text.contains(sign) {
-            return Err(format!(
-                "cells are parted by {name} here, and by commas in a roster: a semicolon or tab may belong to a name. \
-                 Save the sheet as comma-separated values (CSV, UTF-8) and send it again"
-            ));
-        }
-    }
-    let cells = cells(header)?;
-    // the standard's headers are exact in case
-    if cells.starts_with(&USERS.map(str::to_owned)) {
-        for column in ["givenName", "familyName"] {
-            if cells.iter().all(|cell| cell != column) {
-                return Err(format!("this is a OneRoster users file without the column {column}"));
-            }
-        }
-        return Ok(Columns::Users(cells.into_iter().zip(0..).collect()));
-    }
-    let fits = |count: &usize| {
-        cells.len() == *count && cells.iter().zip(HEADER).all(|(cell, name)| cell.eq_ignore_ascii_case(name))
+    let mut words = match columns {
+        Columns::Ours(count) => format!("{parted}, under the header {}", HEADER[..*count].join(", ")),
+        Columns::Evident => format!(
+            "{parted}, without a header: the first column as roster number, the second as name, a third as e-mail"
+        ),
+        Columns::Users(_) => format!("{parted}, as a OneRoster users file"),
     };
-    (2..=HEADER.len()).find(fits).map(Columns::Ours).ok_or_else(|| {
-        format!("the header must be {expected} (the last three may be left away), or that of a OneRoster users file; this is {}", shown(header.text))
-    })
+    if !nobody.is_empty() {
+        let numbers: Vec<String> = nobody.iter().map(usize::to_string).collect();
+        let (line, stand) = if nobody.len() == 1 { ("line", "stands") } else { ("lines", "stand") };
+        words.push_str(&format!(
+            ". Left out, because they {stand} for somebody who is no student, gone or switched off: {line} {}",
+            numbers.join(", ")
+        ));
+    }
+    words
+}
+
+/// A line without a header over it: its address is only known where there is one.
+fn evident_line(
+    record: &Record<'_>,
+    separator: Separator,
+    as_it_was: &impl Fn(&str) -> &str,
+) -> Result<RosterLine, String> {
+    let count = cells(record, separator).map_or(2, |mut cells| {
+        drop_empty_end(&mut cells, 2);
+        cells.len()
+    });
+    let quotes = |reason: String| match separator {
+        Separator::Comma if count > 2 => format!("{reason}: a name with a comma needs quotes round it"),
+        _ => reason,
+    };
+    if count > 3 {
+        return Err(quotes(format!(
+            "it has {count} cells; a number, a name and an e-mail are the most without a header"
+        )));
+    }
+    let line = line(record, separator, count.max(2), as_it_was).map_err(quotes)?;
+    if line.name.chars().any(char::is_alphabetic) {
+        Ok(line)
+    } else {
+        Err(format!("{} has no letter in it, so it is no name; the number comes first", shown(&line.name)))
+    }
 }
 
 /// A line of OneRoster's users file; `None` for somebody who is no student, gone or switched off.
 /// The roster number is the `identifier`, or the user's name there, or the sourcedId.
-fn user_line(record: &Record<'_>, places: &HashMap<String, usize>) -> Result<Option<RosterLine>, String> {
+fn user_line(
+    record: &Record<'_>,
+    separator: Separator,
+    places: &HashMap<String, usize>,
+) -> Result<Option<RosterLine>, String> {
     if record.stray_quote {
         return Err("a quote stands inside a cell: put quotes round the whole cell and double those inside".to_owned());
     }
-    let cells = cells(record)?;
+    let cells = cells(record, separator)?;
     if cells.len() > places.len() {
         return Err(format!("it has {} cells where the header has {}", cells.len(), places.len()));
     }
@@ -264,11 +231,17 @@ fn identifier(what: &str, text: String) -> Result<String, String> {
     checked(what, text, 0, LONGEST_IDENTIFIER)
 }
 
-fn line(record: &Record<'_>, columns: usize, as_it_was: &impl Fn(&str) -> &str) -> Result<RosterLine, String> {
+fn line(
+    record: &Record<'_>,
+    separator: Separator,
+    columns: usize,
+    as_it_was: &impl Fn(&str) -> &str,
+) -> Result<RosterLine, String> {
     if record.stray_quote {
         return Err("a quote stands inside a cell: put quotes round the whole cell and double those inside".to_owned());
     }
-    let cells = cells(record)?;
+    let mut cells = cells(record, separator)?;
+    drop_empty_end(&mut cells, columns);
     if cells.len() > columns {
         return Err(format!(
             "it has {} cells where the header has {columns}: a name with a comma needs quotes round it",
@@ -319,7 +292,7 @@ pub fn checked_email(text: String) -> Result<String, String> {
     }
 }
 
-fn shown(text: &str) -> String {
+pub(super) fn shown(text: &str) -> String {
     let text = text.trim();
     let start: String = text.chars().filter(|c| !c.is_control()).take(60).collect();
     if text.chars().count() > 60 { format!("“{start}…”") } else { format!("“{start}”") }
@@ -330,7 +303,7 @@ mod tests {
     use super::*;
 
     fn plain(text: &str) -> Result<Vec<RosterLine>, Vec<BadLine>> {
-        read(text, |cell| cell)
+        read(text, |cell| cell).map(|roster| roster.lines)
     }
 
     fn names(text: &str) -> Vec<(String, String)> {
@@ -415,14 +388,56 @@ mod tests {
     }
 
     #[test]
-    fn semicolons_tabs_a_strange_header_and_an_empty_file_are_refused_with_the_reason() {
+    fn semicolons_a_strange_header_and_an_empty_file_are_refused_with_the_reason() {
         assert!(reasons("roster_number;name\n1;Ada\n")[0].1.starts_with("cells are parted by semicolons"));
-        assert!(reasons("roster_number\tname\n1\tAda\n")[0].1.starts_with("cells are parted by tabs"));
         let strange = reasons("number,who\n1,Ada\n");
         assert!(strange[0].1.starts_with("the header must be roster_number,name,email_optional,user_identifier"));
-        assert!(strange[0].1.ends_with("this is “number,who”"), "{strange:?}");
+        assert!(strange[0].1.ends_with("This is “number,who”"), "{strange:?}");
         assert_eq!(reasons(" \n"), [(1, "there is nothing in it".to_owned())]);
         assert_eq!(reasons("roster_number,name\n"), [(1, "there is no student under the header".to_owned())]);
+    }
+
+    #[test]
+    fn cells_pasted_from_a_spreadsheet_are_read_with_or_without_a_header() {
+        let expected = vec![("07".to_owned(), "Teodora Vask".to_owned()), ("08".to_owned(), "Vask, Ilo".to_owned())];
+        for (text, read_as) in [
+            ("07\tTeodora Vask\n08\tVask, Ilo\n", "cells parted by tabs, without a header"),
+            ("07\tTeodora Vask\t\t\r\n08\tVask, Ilo\tilo@example.org\t\r\n\t\t\t\r\n", "cells parted by tabs, without"),
+            (
+                "roster_number\tname\n07\tTeodora Vask\n08\tVask, Ilo",
+                "parted by tabs, under the header roster_number, name",
+            ),
+            (
+                "No.\tStudent name\tE-mail\n07\tTeodora Vask\t\n08\tVask, Ilo\t",
+                "under the header roster_number, name, email",
+            ),
+            ("07,Teodora Vask\n08,\"Vask, Ilo\"\n", "cells parted by commas, without a header: the first column"),
+        ] {
+            assert_eq!(names(text), expected, "{text:?}");
+            let said = read(text, |cell| cell).expect("a roster").read_as;
+            assert!(said.contains(read_as), "{said}");
+        }
+        let nick = "1\tAl \"Bo\" Ng\n";
+        assert_eq!(names(nick), [("1".to_owned(), "Al \"Bo\" Ng".to_owned())]);
+        let some = plain("07\tTeodora Vask\n08\tIlo Vask\tilo@example.org\n").expect("a roster");
+        assert_eq!(some[0].email, None, "an address on record is not wiped by a line that has none");
+        assert_eq!(some[1].email.as_deref(), Some("ilo@example.org"));
+    }
+
+    #[test]
+    fn without_a_header_no_line_is_dropped_and_none_is_guessed() {
+        let bad = reasons("07,Teodora Vask\n08,Vask, Ilo\nUma Vask\n09,\n10,Ada,ada@example.org,x\nAda,11\n");
+        assert_eq!(bad.iter().map(|(line, _)| *line).collect::<Vec<_>>(), [2, 3, 4, 5, 6]);
+        assert_eq!(bad[0].1, "“Ilo” is not an e-mail address: a name with a comma needs quotes round it");
+        assert!(bad[1].1.starts_with("the name is missing") && bad[2].1.starts_with("the name is missing"), "{bad:?}");
+        assert!(bad[3].1.starts_with("it has 4 cells; a number, a name"), "{bad:?}");
+        assert!(bad[4].1.starts_with("“11” has no letter in it"), "{bad:?}");
+        // where the columns are not evident the reader asks instead of guessing
+        for unclear in
+            ["Teodora Vask\t07\n", "Vask\tTeodora\n", "7 8\tAda\n", "07\tRoom 12\n", "07\tAda\tRoom\n", "07\n"]
+        {
+            assert!(reasons(unclear)[0].1.starts_with("the header must be"), "{unclear:?}");
+        }
     }
 
     #[test]
@@ -431,7 +446,7 @@ mod tests {
             cell.strip_prefix('\'').unwrap_or(cell)
         }
         let read = read("roster_number,name\n1,'=cmd()\n", unguard).expect("a roster");
-        assert_eq!(read[0].name, "=cmd()");
+        assert_eq!(read.lines[0].name, "=cmd()");
     }
 
     proptest::proptest! {
@@ -457,7 +472,7 @@ mod tests {
 
     #[test]
     fn identifiers_come_in_the_last_two_columns_and_from_a_oneroster_users_file() {
-        let read = |text: &str| read(text, |cell| cell).expect("a roster");
+        let read = |text: &str| plain(text).expect("a roster");
         let ours = read("roster_number,name,email_optional,user_identifier,class_identifier\n1,Ada,,u-1,c-1\n");
         assert_eq!(
             (ours[0].user_identifier.as_deref(), ours[0].class_identifier.as_deref()),
@@ -471,6 +486,8 @@ mod tests {
         let lines = read(users);
         assert_eq!(lines.len(), 1, "{lines:?}");
         assert_eq!((lines[0].number.as_str(), lines[0].name.as_str()), ("ada", "Ada Brook"));
+        let said = super::read(users, |cell| cell).expect("a roster").read_as;
+        assert!(said.ends_with("no student, gone or switched off: lines 3, 4"), "{said}");
         let long = format!("roster_number,name,email_optional,user_identifier\n1,Ada,,{}\n", "x".repeat(256));
         assert!(reasons(&long)[0].1.contains("255 are the most"));
         assert!(

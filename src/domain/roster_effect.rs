@@ -103,7 +103,7 @@ mod tests {
     };
 
     fn lines(text: &str) -> Vec<RosterLine> {
-        read(text, |cell| cell).expect("a roster")
+        read(text, |cell| cell).expect("a roster").lines
     }
 
     #[test]

@@ -7,6 +7,7 @@ use sqlx::SqliteConnection;
 use crate::domain::{
     ids::{SectionId, StudentId},
     instant::Instant,
+    roster_order::by_roster_number,
     student::Student,
 };
 
@@ -87,15 +88,20 @@ pub async fn list(conn: &mut SqliteConnection, section: SectionId) -> Result<Vec
     let rows = sqlx::query_as!(
         StudentRow,
         "SELECT id, section_id, roster_number, name, email, walk_in, joined_at, left_at, units, version
-         FROM student WHERE section_id = ? AND left_at IS NULL ORDER BY length(roster_number), roster_number",
+         FROM student WHERE section_id = ? AND left_at IS NULL",
         section
     )
     .fetch_all(conn)
     .await?;
-    Ok(rows.into_iter().map(Student::from).collect())
+    Ok(in_order(rows))
 }
 
-/// A section's students, those struck off included, by name.
+fn in_order(mut rows: Vec<StudentRow>) -> Vec<Student> {
+    rows.sort_by(|one, other| by_roster_number(&one.roster_number, &other.roster_number));
+    rows.into_iter().map(Student::from).collect()
+}
+
+/// A section's students, those struck off included, by roster number.
 ///
 /// # Errors
 /// When the database cannot be used.
@@ -103,12 +109,12 @@ pub async fn list_ever(conn: &mut SqliteConnection, section: SectionId) -> Resul
     let rows = sqlx::query_as!(
         StudentRow,
         "SELECT id, section_id, roster_number, name, email, walk_in, joined_at, left_at, units, version
-         FROM student WHERE section_id = ? ORDER BY name, roster_number",
+         FROM student WHERE section_id = ?",
         section
     )
     .fetch_all(conn)
     .await?;
-    Ok(rows.into_iter().map(Student::from).collect())
+    Ok(in_order(rows))
 }
 
 /// Stores a student's line of the roster if its version still stands; gives whether it did. The

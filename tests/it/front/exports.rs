@@ -124,7 +124,7 @@ async fn hostile_names_survive_a_roster_going_out_and_coming_in_again() {
     assert!(file.body.starts_with("roster_number,name,email_optional,user_identifier,class_identifier\r\n"));
     assert!(file.body.contains("\r\n10,'=cmd(),,,\r\n") && file.body.contains("''=quoted"), "{}", file.body);
     let read = roster::read(&file.body, unguard).expect("our own file");
-    let mut back: Vec<&str> = read.iter().map(|line| line.name.as_str()).collect();
+    let mut back: Vec<&str> = read.lines.iter().map(|line| line.name.as_str()).collect();
     let mut out: Vec<&str> = names.into_iter().chain(["Teodora Vask"]).collect();
     back.sort_unstable();
     out.sort_unstable();

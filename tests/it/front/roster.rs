@@ -145,7 +145,7 @@ async fn a_preview_that_is_no_longer_true_must_be_looked_at_again() {
         .filter(|student| student.left_at.is_none())
         .map(|student| student.name)
         .collect();
-    assert_eq!(names, ["Ilo Vask", "Teodora Vask-Lind"]);
+    assert_eq!(names, ["Teodora Vask-Lind", "Ilo Vask"]);
 }
 
 #[tokio::test]
@@ -186,4 +186,26 @@ async fn a_roster_taken_away_is_brought_in_again_unchanged() {
     let preview = send_file(&instructor, &path, taken.body.as_bytes()).await;
     assert_eq!(preview.status, StatusCode::OK, "{}", preview.text("main"));
     assert_eq!(preview.text("main p strong"), "0 added, 0 changed, 0 put back on, 7 unchanged.");
+}
+
+#[tokio::test]
+async fn cells_pasted_from_a_spreadsheet_are_taken_and_the_preview_says_how_they_were_read() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let path = roster_path(&app).await;
+    let rows = "07\tTeodora Vask\t\r\n10\tBrandt, Ola\tola@example.org\r\n9\tIlo Vask\t\r\n";
+    let preview = instructor.post(&format!("{path}/preview"), &[("rows", rows)]).await;
+    assert_eq!(preview.status, StatusCode::OK, "{}", preview.text("main"));
+    let said = "Read as cells parted by tabs, without a header: the first column as roster number, the second as name, \
+                a third as e-mail.";
+    assert!(preview.text("main").contains(said), "{}", preview.text("main"));
+    assert_eq!(preview.texts("tbody th"), ["Teodora Vask", "Brandt, Ola", "Ilo Vask"], "every line is shown");
+    let done = confirm(&instructor, &path, &preview).await;
+    assert_eq!(done.status, StatusCode::SEE_OTHER, "{}", done.text("main"));
+    let names: Vec<String> = everyone(&app).await.into_iter().map(|student| student.name).collect();
+    assert_eq!(names, ["Teodora Vask", "Ilo Vask", "Brandt, Ola"]);
+
+    let unclear = instructor.post(&format!("{path}/preview"), &[("rows", "Ada Amsel\t12\n")]).await;
+    assert_eq!(unclear.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(unclear.text(".wrong li").contains("without a header, each line begins with a roster number"));
+    assert!(unclear.text("textarea").contains("Ada Amsel 12"), "what was pasted is kept");
 }

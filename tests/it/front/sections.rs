@@ -119,3 +119,15 @@ async fn an_assistant_sees_the_roster_and_cannot_change_it() {
         assert_eq!(assistant.get(&get).await.status, StatusCode::FORBIDDEN, "{get}");
     }
 }
+
+#[tokio::test]
+async fn a_roster_stands_by_number_as_one_counts_and_says_so() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let section = app.the_evening().await.section;
+    for (number, name) in [("12", "Ada Amsel"), ("9", "Zoe Brook"), ("101", "Bo Amsel")] {
+        app.student(section, number, name).await;
+    }
+    let page = instructor.get(&format!("/front/sections/{section}")).await;
+    assert_eq!(page.texts("tbody th"), ["Teodora Vask", "Zoe Brook", "Ada Amsel", "Bo Amsel"]);
+    assert!(page.text("caption").ends_with("by roster number"), "{}", page.text("caption"));
+}

@@ -16,7 +16,7 @@ use crate::{
         field_errors::FieldErrors,
         ids::{SectionId, StudentId},
         instant::Instant,
-        roster::{self, BadLine, RosterLine},
+        roster::{self, BadLine, Roster, RosterLine},
         roster_effect::{Effect, Planned, compare, with_identifiers},
         section::Section,
         student::Student,
@@ -50,7 +50,6 @@ struct RosterImportPage {
     form: Form,
     section: Section,
     header: String,
-    hint: String,
     bad: Vec<BadLine>,
 }
 
@@ -60,6 +59,8 @@ struct RosterPreviewPage {
     frame: Frame,
     form: Form,
     section: Section,
+    /// How the text was read.
+    read_as: String,
     /// What would happen, in one sentence.
     summary: String,
     nothing_to_do: bool,
@@ -90,7 +91,7 @@ async fn ask(State(state): State<AppState>, frame: Frame, Path(id): Path<Section
 
 fn ask_page(frame: Frame, form: Form, section: Section, bad: Vec<BadLine>) -> Page<RosterImportPage> {
     let header = roster::HEADER.join(",");
-    Page::new(RosterImportPage { frame, form, section, hint: format!("first line: {header}"), header, bad })
+    Page::new(RosterImportPage { frame, form, section, header, bad })
 }
 
 /// The text that was sent, as a file or pasted.
@@ -123,10 +124,10 @@ async fn preview(
         }
     };
     match roster::read(&text, unguard) {
-        Ok(lines) => {
+        Ok(Roster { lines, read_as }) => {
             let form = Form::empty(&frame);
             let planned = planned(&mut conn, id, lines).await?;
-            Ok(preview_page(frame, form, section, text, &planned).into_response())
+            Ok(preview_page(frame, form, section, (text, read_as), &planned).into_response())
         }
         Err(bad) => {
             // what came in a file is shown in the field, where it can be mended
@@ -153,7 +154,7 @@ fn preview_page(
     frame: Frame,
     form: Form,
     section: Section,
-    rows: String,
+    (rows, read_as): (String, String),
     planned: &[Planned],
 ) -> Page<RosterPreviewPage> {
     let count = |effect| planned.iter().filter(|planned| planned.effect == effect).count();
@@ -163,6 +164,7 @@ fn preview_page(
         frame,
         form,
         section,
+        read_as,
         summary: format!("{added} added, {changed} changed, {back} put back on, {same} unchanged."),
         nothing_to_do: same == planned.len(),
         lines: planned.iter().map(preview_line).collect(),
@@ -233,8 +235,8 @@ async fn import(
     let mut conn = state.store.read().await?;
     let section = find_section(&mut conn, section_id).await?;
     let text = posted.get("rows").to_owned();
-    let lines = match roster::read(&text, unguard) {
-        Ok(lines) => lines,
+    let Roster { lines, read_as } = match roster::read(&text, unguard) {
+        Ok(roster) => roster,
         Err(bad) => {
             let form = Form::filled(&frame, 0, [("rows", text)]);
             return Ok(ask_page(frame, form, section, bad).unprocessable().into_response());
@@ -264,7 +266,7 @@ async fn import(
         Err(WriteError::Refused(errors)) => {
             let planned = planned(&mut *state.store.read().await?, section_id, lines).await?;
             let form = Form::refused(&posted, errors);
-            Ok(preview_page(frame, form, section, text, &planned).unprocessable().into_response())
+            Ok(preview_page(frame, form, section, (text, read_as), &planned).unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
