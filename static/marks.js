@@ -4,6 +4,9 @@
 const form = document.querySelector("form.marking");
 const kept = document.getElementById("kept");
 
+/** How the state of a line is coloured, as the page has it. */
+const TAGS = { unmarked: "planned", part: "watch", whole: "use", excused: "", "given back": "closed" };
+
 const session = { busy: 0, failed: false };
 
 // A form id of our own for each sending: the page's plain HTTP has no crypto.randomUUID.
@@ -84,6 +87,9 @@ function showLine(student, line) {
   row.querySelector(".total").textContent = `${line.total} of ${line.out_of}`;
   const tag = row.querySelector(".state .tag");
   tag.textContent = line.state;
+  tag.className = `tag ${TAGS[line.state] ?? ""}`;
+  if (line.state !== "unmarked") row.querySelector(".workless")?.remove();
+  row.querySelector(".comment .on-paper").textContent = line.comment;
   for (const [criterion, now] of Object.entries(line.cells)) {
     const input = field(`points-${student}-${criterion}`);
     const had = field(`had-points-${student}-${criterion}`);

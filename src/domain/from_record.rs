@@ -136,6 +136,9 @@ pub enum Handed {
 /// What the record of one student's session holds. Of shared cameras the sheets count for both.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Record {
+    /// Whether anything at all in this session is this student's work: a sheet, a print, an own
+    /// figure tried, a camera taken or a hole measured in its time, a report begun, the clean-up.
+    pub worked: bool,
     /// Whether a camera is registered.
     pub camera: bool,
     /// Whether its sheets go through the trays.
@@ -201,9 +204,16 @@ fn suggestion(says: Says, evidence: impl Into<String>) -> Suggestion {
     Suggestion { says, evidence: evidence.into() }
 }
 
+/// The evidence where there is none.
+const NO_WORK: &str = "no work on record in this session";
+
 /// What the record suggests for a criterion of at most `max` points; `within` is the tolerance of a
-/// criterion judged by the hole.
+/// criterion judged by the hole. Of somebody without any work it suggests nothing: whether they
+/// failed, were excused or were written down under another name is for a person to say.
 pub fn suggest(source: Source, max: Points, within: HoleTolerance, record: &Record) -> Suggestion {
+    if !record.worked {
+        return suggestion(Says::NotYet, NO_WORK);
+    }
     match source {
         Source::OwnFigures => own_figures(max, record),
         Source::Hole => hole(max, within, record),
@@ -336,13 +346,18 @@ mod tests {
         (found.says, found.evidence)
     }
 
+    /// Somebody who did something this evening.
+    fn at_work() -> Record {
+        Record { worked: true, ..Record::default() }
+    }
+
     fn points(milli: i64) -> Says {
         Says::Points(Points::from_milli(milli))
     }
 
     #[test]
     fn a_hole_counts_half_for_its_size_and_half_for_its_roundness_as_staff_saw_it() {
-        let mut record = Record { camera: true, uses_trays: true, ..Record::default() };
+        let mut record = Record { camera: true, uses_trays: true, ..at_work() };
         assert_eq!(says(Source::Hole, &record).0, Says::NotYet);
         record.hole = Some(HoleSeen { diameter_mm: 0.48, target_mm: 0.488, round: None });
         assert_eq!(says(Source::Hole, &record).0, Says::NotYet, "nobody has looked");
@@ -359,7 +374,7 @@ mod tests {
     #[test]
     fn how_far_a_hole_may_lie_from_its_target_is_the_instructors_to_say() {
         let hole = HoleSeen { diameter_mm: 0.46, target_mm: 0.5, round: Some(true) };
-        let record = Record { camera: true, hole: Some(hole), ..Record::default() };
+        let record = Record { camera: true, hole: Some(hole), ..at_work() };
         let with = |percent| suggest(Source::Hole, FOUR, HoleTolerance::from_percent(percent), &record);
         assert_eq!(with(8.0).says, points(4_000));
         assert!(with(8.0).evidence.contains("-8 %, within 8 %"), "{}", with(8.0).evidence);
@@ -369,12 +384,8 @@ mod tests {
 
     #[test]
     fn one_sheet_within_half_a_stop_is_enough_and_so_is_coming_nearer_each_time() {
-        let with = |results: &[i64]| Record {
-            camera: true,
-            uses_trays: true,
-            results_milli: results.to_vec(),
-            ..Record::default()
-        };
+        let with =
+            |results: &[i64]| Record { camera: true, uses_trays: true, results_milli: results.to_vec(), ..at_work() };
         assert_eq!(says(Source::Exposure, &with(&[2_000, -500])).0, points(4_000));
         assert_eq!(says(Source::Exposure, &with(&[3_000, -2_000, 1_000])).0, points(4_000));
         assert_eq!(says(Source::Exposure, &with(&[1_000, 2_000])).0, points(2_000));
@@ -384,7 +395,7 @@ mod tests {
 
     #[test]
     fn own_figures_still_to_be_worked_out_are_not_wrong_before_the_session_is_over() {
-        let some = Record { figures_asked: 3, figures_right: 1, figures_tried: 2, ..Record::default() };
+        let some = Record { figures_asked: 3, figures_right: 1, figures_tried: 2, ..at_work() };
         assert_eq!(says(Source::OwnFigures, &some).0, Says::NotYet);
         assert_eq!(
             says(Source::OwnFigures, &Record { over: true, ..some.clone() }).0,
@@ -396,18 +407,18 @@ mod tests {
 
     #[test]
     fn film_in_a_body_cap_is_not_asked_about_trays() {
-        let film = Record { camera: true, uses_trays: false, sheets: 4, over: true, ..Record::default() };
+        let film = Record { camera: true, uses_trays: false, sheets: 4, over: true, ..at_work() };
         assert_eq!(says(Source::ChemistryEntered, &film).0, Says::LeavesOut);
         assert_eq!(says(Source::Exposure, &film).0, Says::LeavesOut);
         assert_eq!(says(Source::SheetsEntered, &film).0, points(4_000));
-        let none = Record { over: true, ..Record::default() };
+        let none = Record { over: true, ..at_work() };
         assert_eq!(says(Source::ChemistryEntered, &none).0, points(0), "no camera is no reason to leave it out");
     }
 
     #[test]
     fn what_is_missing_is_nothing_yet_until_the_session_is_over() {
-        let during = Record::default();
-        let after = Record { over: true, ..Record::default() };
+        let during = at_work();
+        let after = Record { over: true, ..at_work() };
         for source in [Source::Hole, Source::Exposure, Source::SheetsEntered, Source::ReportOnTime] {
             assert_eq!(says(source, &during).0, Says::NotYet, "{source:?}");
             assert_eq!(says(source, &after).0, points(0), "{source:?}");
@@ -417,8 +428,18 @@ mod tests {
     }
 
     #[test]
+    fn of_somebody_without_any_work_the_record_suggests_nothing_not_even_noughts() {
+        for over in [false, true] {
+            let absent = Record { over, cleaned_up: Some(false), camera: true, uses_trays: true, ..Record::default() };
+            for source in Source::ALL {
+                assert_eq!(says(source, &absent), (Says::NotYet, NO_WORK.to_owned()), "{source:?}");
+            }
+        }
+    }
+
+    #[test]
     fn a_late_report_is_worth_half() {
-        let late = Record { report: Handed::Late, report_due: true, over: true, ..Record::default() };
+        let late = Record { report: Handed::Late, report_due: true, over: true, ..at_work() };
         assert_eq!(says(Source::ReportOnTime, &late).0, points(2_000));
         assert_eq!(
             suggest(Source::ReportOnTime, Points::from_milli(750), HoleTolerance::default(), &late).says,
@@ -431,12 +452,12 @@ mod tests {
         #[test]
         fn a_suggestion_is_never_below_nothing_nor_above_the_most(
             max in 250_i64..1_000_000, asked in 0_usize..9, right in 0_usize..9, sheets in 0_usize..9, judged in 0_usize..9,
-            results in proptest::collection::vec(-8_000_i64..8_000, 0..5), trays: bool, camera: bool, over: bool,
+            results in proptest::collection::vec(-8_000_i64..8_000, 0..5), trays: bool, camera: bool, over: bool, worked: bool,
         ) {
             let record = Record {
                 camera, uses_trays: trays, figures_asked: asked, figures_right: right.min(asked), figures_tried: asked,
                 results_milli: results, sheets, judged: judged.min(sheets), through_trays: sheets, entered: judged.min(sheets),
-                over, ..Record::default()
+                over, worked, ..Record::default()
             };
             for source in Source::ALL {
                 let found = suggest(source, Points::from_milli(max), HoleTolerance::default(), &record);

@@ -224,6 +224,34 @@ pub async fn list_holders(
     Ok(rows.into_iter().map(|row| (row.camera_id, row.student_id)).collect())
 }
 
+/// Whether a student took a camera, or a hole was measured in the one they had, from then until then.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn was_handled(
+    conn: &mut SqliteConnection,
+    student: StudentId,
+    from: Instant,
+    until: Option<Instant>,
+) -> Result<bool, Error> {
+    let handled = sqlx::query_scalar!(
+        r#"SELECT EXISTS (
+               SELECT 1 FROM camera_student s
+               WHERE s.student_id = ?1 AND (?3 IS NULL OR s.from_at <= ?3)
+                 AND (s.from_at >= ?2 OR EXISTS (
+                     SELECT 1 FROM hole h
+                     WHERE h.camera_id = s.camera_id AND h.measured_at >= max(?2, s.from_at)
+                       AND (?3 IS NULL OR h.measured_at <= ?3) AND (s.to_at IS NULL OR h.measured_at <= s.to_at)))
+           ) AS "handled!: bool""#,
+        student,
+        from,
+        until
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(handled)
+}
+
 /// The number for a section's next camera: one past the greatest so far.
 ///
 /// # Errors

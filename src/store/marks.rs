@@ -9,6 +9,7 @@ use crate::domain::{
     instant::Instant,
     mark::{Mark, MarkChange, MarkSheet, Standing},
     points::Points,
+    roster_order::by_roster_number,
 };
 
 use super::Error;
@@ -59,24 +60,24 @@ struct ChangeRow {
     changed_at: Instant,
 }
 
-/// Who belongs on a session's table of marks, by name: its section's students, and of those
-/// struck off the ones with marks.
+/// Who belongs on a session's table of marks, by roster number: its section's students, and of
+/// those struck off the ones with marks.
 ///
 /// # Errors
 /// When the database cannot be used.
 pub async fn list_students(conn: &mut SqliteConnection, session: LabSessionId) -> Result<Vec<Marked>, Error> {
-    let rows = sqlx::query_as!(
+    let mut rows = sqlx::query_as!(
         Marked,
         r#"SELECT s.id AS "student: StudentId", s.roster_number, s.name, s.left_at IS NOT NULL AS "struck_off!: bool"
            FROM student s JOIN lab_session l ON l.section_id = s.section_id
            WHERE l.id = ?1 AND (s.left_at IS NULL
                OR EXISTS (SELECT 1 FROM mark m WHERE m.lab_session_id = ?1 AND m.student_id = s.id)
-               OR EXISTS (SELECT 1 FROM mark_sheet h WHERE h.lab_session_id = ?1 AND h.student_id = s.id))
-           ORDER BY s.name, s.roster_number"#,
+               OR EXISTS (SELECT 1 FROM mark_sheet h WHERE h.lab_session_id = ?1 AND h.student_id = s.id))"#,
         session
     )
     .fetch_all(conn)
     .await?;
+    rows.sort_by(|one, other| by_roster_number(&one.roster_number, &other.roster_number));
     Ok(rows)
 }
 

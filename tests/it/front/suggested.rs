@@ -136,6 +136,43 @@ async fn film_in_a_body_cap_is_not_marked_by_trays_it_never_sees() {
 }
 
 #[tokio::test]
+async fn who_was_absent_gets_no_noughts_but_is_named_until_the_instructor_decides() {
+    let (app, instructor, student, marking) = with_record().await;
+    let evening = app.the_evening().await;
+    let vask = student.student.expect("a student");
+    with_box(&student).await;
+    let absent = app.student(evening.section, "10", "Ada Amsel").await.student.expect("one");
+    let cleaner = app.student(evening.section, "9", "Zoe Brook").await.student.expect("one");
+    let seen = format!("/front/sessions/{}/seen", marking.session);
+    let noted = [(format!("clean-{cleaner}"), "yes"), (format!("clean-{absent}"), "no")];
+    instructor.saves(&seen, &noted.each_ref().map(|(name, word)| (name.as_str(), *word))).await;
+    let open = instructor.get(&marking.table()).await;
+    assert!(!open.text("main").contains("No work on record"), "the evening is not over");
+    instructor.saves(&format!("/front/sessions/{}/close", marking.session), &[]).await;
+    let table = instructor.get(&marking.table()).await;
+    assert!(
+        table.text("main").contains("No work on record: 10 Ada Amsel. They stay unmarked"),
+        "{}",
+        table.text("main")
+    );
+    assert!(table.text("form.not-on-paper").contains("for 2 students"), "{}", table.text("form.not-on-paper"));
+
+    let table = instructor.saves(&format!("{}/take-suggestions", marking.table()), &[]).await;
+    assert_eq!(marking.row(&table, vask)[1..5], ["0", "0", "", "0"], "was here, but exposed no sheet");
+    assert_eq!(marking.row(&table, cleaner)[..5], ["0", "0", "0", "1", "0"]);
+    assert_eq!(marking.row(&table, absent)[..6], [""; 6]);
+    assert_eq!(table.texts(&format!("tr[data-student='{absent}'] .tag")), ["unmarked", "no work on record"]);
+    assert_eq!(table.texts("tbody th"), ["07 Teodora Vask", "9 Zoe Brook", "10 Ada Amsel"], "as one counts");
+
+    // a nought of the instructor's own wants no reason, and then the line is theirs
+    let cell = marking.cell(absent, "Exposures", ("", "0"), "0");
+    assert_eq!(by_script(&instructor, &marking.table(), &cell).await.0, StatusCode::OK);
+    let table = instructor.get(&marking.table()).await;
+    assert_eq!(marking.row(&table, absent)[..3], ["", "0", ""]);
+    assert!(!table.text("main").contains("No work on record"));
+}
+
+#[tokio::test]
 async fn the_table_is_marked_in_without_a_script_and_keeps_what_was_typed_when_refused() {
     let (app, instructor, student, marking) = with_rubric().await;
     let other = app.student(app.the_evening().await.section, "08", "Ola Brandt").await.student.expect("one");

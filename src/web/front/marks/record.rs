@@ -51,12 +51,34 @@ pub(super) async fn gather(
     sheets(conn, session, student, &mut record).await?;
     let due = reports::find_due(conn, session.id).await?;
     record.report_due = due.is_some();
-    record.report = match reports::find(conn, session.id, student).await?.map(|report| report.state) {
+    let report = reports::find(conn, session.id, student).await?;
+    let began_report = report.is_some();
+    record.report = match report.map(|report| report.state) {
         Some(ReportState::Submitted { at }) if is_late(at, due) => Handed::Late,
         Some(ReportState::Submitted { .. }) => Handed::InTime,
         _ => Handed::No,
     };
+    record.worked = began_report
+        || record.through_trays > 0
+        || record.figures_tried > 0
+        || record.cleaned_up == Some(true)
+        || handled_camera(conn, session, student).await?;
     Ok(record)
+}
+
+/// Whether they took a camera or measured its hole in the session's time.
+async fn handled_camera(
+    conn: &mut SqliteConnection,
+    session: &LabSession,
+    student: StudentId,
+) -> Result<bool, store::Error> {
+    match session.state {
+        SessionState::Planned => Ok(false),
+        SessionState::Open { opened_at } => cameras::was_handled(conn, student, opened_at, None).await,
+        SessionState::Closed { opened_at, closed_at } => {
+            cameras::was_handled(conn, student, opened_at, Some(closed_at)).await
+        }
+    }
 }
 
 async fn hole_seen(
@@ -96,16 +118,24 @@ async fn sheets(
 }
 
 /// What the record suggests for the criteria that are judged by it.
-pub(super) struct Suggestions(Vec<(CriterionId, Suggestion)>);
+pub(super) struct Suggestions {
+    of: Vec<(CriterionId, Suggestion)>,
+    worked: bool,
+}
 
 impl Suggestions {
     pub fn of(rubric: &Rubric, record: &Record) -> Self {
         let from_record = |it: &Criterion| Some((it.id, suggest(it.source?, it.max, it.hole_within, record)));
-        Self(rubric.criteria.iter().filter_map(from_record).collect())
+        Self { of: rubric.criteria.iter().filter_map(from_record).collect(), worked: record.worked }
+    }
+
+    /// Whether criteria are judged by the record, and there is none.
+    pub fn lack_work(&self) -> bool {
+        !self.of.is_empty() && !self.worked
     }
 
     pub fn find(&self, criterion: CriterionId) -> Option<&Suggestion> {
-        self.0.iter().find(|(id, _)| *id == criterion).map(|(_, suggestion)| suggestion)
+        self.of.iter().find(|(id, _)| *id == criterion).map(|(_, suggestion)| suggestion)
     }
 
     /// What a cell is worth when the suggestion is taken; `None` when there is nothing to take.

@@ -16,7 +16,7 @@ use crate::{
     domain::{
         field_errors::FieldErrors,
         ids::{LabSessionId, PersonId, StudentId},
-        lab_session::LabSession,
+        lab_session::{LabSession, SessionState},
         mark::{MarkSheet, MarkState, Standing, Worth},
         rubric::{Criterion, Rubric},
     },
@@ -57,6 +57,8 @@ struct Table {
     whole: usize,
     given_back: usize,
     takeable: usize,
+    /// Whom the session's record does not know, once it is over: a person decides.
+    workless: Vec<(String, String)>,
     elsewhere: i64,
     spread: Spread,
     phrases: Vec<String>,
@@ -76,6 +78,8 @@ struct Line {
     roster_number: String,
     name: String,
     struck_off: bool,
+    /// Whether nothing of the session is on record and nothing was given.
+    workless: bool,
     cells: Vec<Cell>,
     standing: &'static str,
     standing_name: String,
@@ -198,6 +202,11 @@ async fn table_page(
             .iter()
             .filter(|line| line.cells.iter().any(|it| it.value.is_empty() && !it.take.is_empty()))
             .count(),
+        workless: lines
+            .iter()
+            .filter(|line| line.workless)
+            .map(|line| (line.roster_number.clone(), line.name.clone()))
+            .collect(),
         frame,
         session: loaded.session,
         rubric: loaded.rubric,
@@ -231,6 +240,9 @@ impl Line {
             roster_number: student.roster_number.clone(),
             name: student.name.clone(),
             struck_off: student.struck_off,
+            workless: matches!(loaded.session.state, SessionState::Closed { .. })
+                && sheet.state(rubric) == MarkState::Unmarked
+                && suggestions.is_some_and(Suggestions::lack_work),
             standing: sheet.standing.as_str(),
             standing_name: names.overall("standing"),
             comment: kept(&comment_name, &sheet.comment),
@@ -274,7 +286,8 @@ impl Cell {
             ),
             None => (stored.clone(), stored, seen),
         };
-        let suggestion = suggestions.and_then(|it| it.find(criterion.id));
+        // of somebody without any work the line says so once
+        let suggestion = suggestions.filter(|it| !it.lack_work()).and_then(|it| it.find(criterion.id));
         let take = suggestions.and_then(|it| it.worth(criterion.id)).map_or_else(String::new, Worth::typed);
         let reason_error = form.error(&reason_name).to_owned();
         let typed_reason = typed.map(|posted| posted.get(&reason_name).to_owned()).filter(|reason| !reason.is_empty());
