@@ -70,8 +70,8 @@ async fn a_pile_is_taken_in_with_its_hole_its_results_and_its_trays() {
     let answer = send(&app, &instructor, &[first, second, third]).await;
     assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
     let page = instructor.get(&answer.location()).await;
-    assert_eq!(page.texts("table tbody th"), ["1", "2", "3"]);
-    assert!(page.text("caption").contains("3 recorded so far"));
+    assert_eq!(page.texts("[aria-label='Sheets of this session'] tbody th"), ["1", "2", "3"]);
+    assert!(page.text("[aria-label='Sheets of this session'] caption").contains("3 recorded so far"));
 
     let sheets = stored(&app).await;
     // f/256 with the hole of the first card: 33.3 s at EV 15 and EI 6, ISO 2720
@@ -296,4 +296,40 @@ async fn a_time_that_the_clocks_skipped_is_refused_and_of_one_shown_twice_either
     assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
     let sheets = stored(&app).await;
     assert_eq!(sheets[1].made_at.micros_since(sheets[0].made_at), 3_600_000_000);
+}
+
+#[tokio::test]
+async fn cards_are_rows_under_heads_whose_fields_have_names_and_more_rows_lose_nothing() {
+    let (app, instructor, _student) = after_the_evening().await;
+    let page = instructor.get(&path(&app).await).await;
+    let heads = page.texts(".card-grid thead th");
+    assert_eq!(heads[..4], ["Card", "Camera", "Roster number", "Light"]);
+    assert_eq!(page.texts(".card-grid tbody tr").len(), 12);
+    assert_eq!(page.texts(".card-grid tbody tr:first-child td").len(), heads.len() - 1, "a cell under each head");
+    assert_eq!(page.text("label[for=light_12]"), "Light, card 12");
+
+    // more rows are asked for before anything is right or whole, and what was typed is still there
+    let begun = and(row(12, ["1", "07", "FS", "33", "12:10", "0.5 0.5"]), &[("rows", "12"), ("verdict_12", "right")]);
+    let more = send(&app, &instructor, &[and(begun.clone(), &[("more", "yes"), ("camera_1", "no such")])]).await;
+    assert_eq!(more.status, StatusCode::OK, "{}", more.text("main"));
+    assert_eq!(more.texts(".card-grid tbody tr").len(), 24);
+    assert_eq!(more.attribute("[name=rows]", "value").as_deref(), Some("24"));
+    assert_eq!(more.attribute("[name=camera_1]", "value").as_deref(), Some("no such"));
+    assert_eq!(more.attribute("[name=hole_12]", "value").as_deref(), Some("0.5 0.5"));
+    assert_eq!(more.text("[name=verdict_12] option[selected]"), "right");
+    assert!(stored(&app).await.is_empty());
+
+    // a row past the first twelve is read like any other, and kept where it is wrong
+    let last = |seconds| and(row(24, ["1", "07", "FS", seconds, "12:20", ""]), &[("rows", "24")]);
+    let refused = send(&app, &instructor, &[last("long"), begun.clone()]).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.error_beside("made_24").starts_with("Card 24: "), "{}", refused.text("main"));
+    assert_eq!(refused.attribute("[name=made_24]", "value").as_deref(), Some("long"));
+    let answer = send(&app, &instructor, &[last("40"), begun]).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+    assert_eq!(stored(&app).await.len(), 2);
+    // no page of more rows than the most
+    let many = send(&app, &instructor, &[vec![("rows".to_owned(), "99999".to_owned())]]).await;
+    assert_eq!(many.texts(".card-grid tbody tr").len(), 60);
+    assert!(!many.text("main").contains("More rows"));
 }

@@ -1,4 +1,4 @@
-//! The page: twelve rows to fill, what the short words mean, what the session has so far.
+//! The page: rows to fill, one a sheet, what the short words mean, what the session has so far.
 
 use std::collections::HashMap;
 
@@ -31,13 +31,31 @@ use crate::{
         form::{Control, Form},
         frame::Frame,
         page::Page,
+        posted::Posted,
         result_fields::{fault_options, found_options, verdict_options},
         state::AppState,
     },
 };
 
-/// How many cards are typed in at a time.
+/// How many rows there are to begin with, and how many more at a time.
 pub const ROWS: usize = 12;
+/// How many there are at the most.
+pub const MOST_ROWS: usize = 60;
+/// The field that says how many rows the page had.
+const ROWS_FIELD: &str = "rows";
+/// The button that asks for more of them.
+const MORE: &str = "more";
+
+/// How many rows a form has: those it was shown with, and more when it asks for them.
+pub fn rows_of(posted: &Posted) -> usize {
+    let shown = posted.get(ROWS_FIELD).parse().unwrap_or(ROWS).clamp(ROWS, MOST_ROWS);
+    if wants_more(posted) { (shown + ROWS).min(MOST_ROWS) } else { shown }
+}
+
+/// Whether a form asks for more rows instead of being taken in.
+pub fn wants_more(posted: &Posted) -> bool {
+    !posted.get(MORE).is_empty()
+}
 
 /// What a pile of cards is read against.
 pub struct Around {
@@ -128,8 +146,31 @@ struct FilledCardsPage {
     cameras: Vec<String>,
     letters: Vec<(&'static str, &'static str, bool)>,
     form: Form,
-    rows: Vec<Vec<Control>>,
+    /// The heads of the columns, each with the name of its fields.
+    heads: Vec<(&'static str, &'static str)>,
+    rows: Vec<CardRow>,
+    most_rows: usize,
     sheets: Vec<SheetLine>,
+}
+
+/// The row of one card.
+struct CardRow {
+    number: usize,
+    cells: Vec<CardCell>,
+}
+
+/// One field of a card.
+struct CardCell {
+    /// Which field it is: `camera`.
+    field: &'static str,
+    /// Its name and id: `camera_3`.
+    name: String,
+    label: &'static str,
+    value: String,
+    error: String,
+    inputmode: &'static str,
+    /// What a list offers; empty for a line of text.
+    options: Vec<(String, String)>,
 }
 
 struct SheetLine {
@@ -154,11 +195,11 @@ pub async fn show(
     let mut conn = state.store.read().await?;
     let around = Around::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
     let form = Form::filled(&frame, 0, [("sheet", around.usual_size()), ("instrument", "0.01 mm".to_owned())]);
-    Ok(page(frame, &around, form).into_response())
+    Ok(page(frame, &around, form, ROWS).into_response())
 }
 
-/// The page with a form.
-pub fn page(frame: Frame, around: &Around, form: Form) -> Page<impl Template> {
+/// The page with a form of so many rows.
+pub fn page(frame: Frame, around: &Around, form: Form, rows: usize) -> Page<impl Template> {
     let has_hole = |hole: &Option<Hole>| match hole {
         Some(hole) => format!("hole {} mm", figures(hole.diameter().as_mm(), 3)),
         None => "no hole yet".to_owned(),
@@ -186,36 +227,64 @@ pub fn page(frame: Frame, around: &Around, form: Form) -> Page<impl Template> {
             })
             .collect(),
         letters: SKY_LETTERS.iter().map(|(letters, sky)| (*letters, sky.label(), sky.has_shadows())).collect(),
-        rows: (1..=ROWS).map(|row| controls(&form, row, around.has_trays())).collect(),
+        heads: columns(around.has_trays()).iter().map(|column| (column.field, column.label)).collect(),
+        rows: (1..=rows).map(|row| CardRow::of(&form, row, around.has_trays())).collect(),
+        most_rows: MOST_ROWS,
         sheets: sheet_lines(around),
         form,
         frame,
     })
 }
 
-/// The controls of one card.
-fn controls(form: &Form, row: usize, trays: bool) -> Vec<Control> {
-    let text =
-        |name: &str, label: &str| form.text(&format!("{name}_{row}"), label).attribute("autocomplete", "off").short();
-    let mut controls = vec![
-        text("camera", "Camera").attribute("inputmode", "numeric"),
+/// A column of the cards.
+struct Column {
+    field: &'static str,
+    label: &'static str,
+    inputmode: &'static str,
+    options: fn() -> Vec<(String, String)>,
+}
+
+/// The columns, in the order of the card.
+fn columns(trays: bool) -> Vec<Column> {
+    let text = |field, label| Column { field, label, inputmode: "", options: Vec::new };
+    let list = |field, label, options| Column { field, label, inputmode: "", options };
+    let mut columns = vec![
+        Column { inputmode: "numeric", ..text("camera", "Camera") },
         text("student", "Roster number"),
         text("light", "Light"),
         text("made", "Seconds"),
         text("time", "Time"),
-        text("sheet", "Size").optional(),
-        text("aim", "Exposed for").optional(),
-        form.select(&format!("verdict_{row}"), "Result", &verdict_options()),
-        text("stops", "Stops more").attribute("inputmode", "decimal").optional(),
-        form.select(&format!("stops_by_{row}"), "Known", &found_options()),
-        form.select(&format!("fault_{row}"), "Spoiled by", &fault_options()),
+        text("sheet", "Size"),
+        text("aim", "Exposed for"),
+        list("verdict", "Result", verdict_options),
+        Column { inputmode: "decimal", ..text("stops", "Stops more") },
+        list("stops_by", "Known", found_options),
+        list("fault", "Spoiled by", fault_options),
     ];
     if trays {
-        controls.push(text("trays", "Trays at").optional());
+        columns.push(text("trays", "Trays at"));
     }
-    controls.push(text("hole", "Hole, mm").optional());
-    controls.push(text("remark", "Remark").optional());
-    controls
+    columns.push(text("hole", "Hole, mm"));
+    columns.push(text("remark", "Remark"));
+    columns
+}
+
+impl CardRow {
+    fn of(form: &Form, number: usize, trays: bool) -> Self {
+        let cell = |column: Column| {
+            let name = format!("{}_{number}", column.field);
+            CardCell {
+                field: column.field,
+                label: column.label,
+                value: form.value(&name).to_owned(),
+                error: form.error(&name).to_owned(),
+                inputmode: column.inputmode,
+                options: (column.options)(),
+                name,
+            }
+        };
+        Self { number, cells: columns(trays).into_iter().map(cell).collect() }
+    }
 }
 
 fn sheet_lines(around: &Around) -> Vec<SheetLine> {

@@ -23,7 +23,7 @@ use crate::{
     },
 };
 
-use super::page::{Around, ROWS};
+use super::page::{Around, rows_of};
 
 /// The fields of a row; it is empty when all of them are.
 const FIELDS: [&str; 13] = [
@@ -75,7 +75,7 @@ pub struct Pile {
 /// # Errors
 /// A message beside every field that is missing or cannot be, each naming its card.
 pub fn read(posted: &Posted, around: &Around) -> Result<Pile, FieldErrors> {
-    let touched: Vec<usize> = (1..=ROWS)
+    let touched: Vec<usize> = (1..=rows_of(posted))
         .filter(|row| FIELDS.iter().any(|field| !posted.get(&format!("{field}_{row}")).trim().is_empty()))
         .collect();
     let mut reading = Reading { posted, around, films: HashMap::new(), errors: FieldErrors::none() };

@@ -33,7 +33,7 @@ use crate::{
 };
 
 use super::{
-    page::{Around, page},
+    page::{Around, page, rows_of, wants_more},
     pile::{Card, Pile, read},
 };
 
@@ -47,6 +47,11 @@ pub async fn save(
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let around = Around::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
+    let rows = rows_of(&posted);
+    if wants_more(&posted) {
+        // nothing is read yet: what was typed comes back with more rows under it
+        return Ok(page(frame, &around, Form::refused(&posted, FieldErrors::none()), rows).into_response());
+    }
     let prepared = match read(&posted, &around) {
         Ok(pile) => Ok(prepare(&state, &mut conn, &around, pile, &staff, posted.at()).await?),
         Err(errors) => Err(errors),
@@ -83,7 +88,7 @@ pub async fn save(
     match written.await {
         Ok(landing) => Ok(see_other(&landing)),
         Err(WriteError::Refused(errors)) => {
-            Ok(page(frame, &around, Form::refused(&posted, errors)).unprocessable().into_response())
+            Ok(page(frame, &around, Form::refused(&posted, errors), rows).unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
@@ -213,7 +218,7 @@ fn beside_trays(error: WriteError, row: usize) -> WriteError {
     match error {
         WriteError::Refused(errors) => {
             let said = errors.iter().map(|(_, message)| message).collect::<Vec<_>>().join("; ");
-            let message = format!("Card {row}: {said}. Tick “without booking” below to keep the sheet all the same.");
+            let message = format!("Card {row}: {said}. Left empty, the sheet is kept without it.");
             FieldErrors::one(format!("trays_{row}"), message).into()
         }
         error => error,
