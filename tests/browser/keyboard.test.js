@@ -90,7 +90,7 @@ test("a student's evening with the keyboard alone", async () => {
 
   await press(page, "Report");
   await tabTo(page, /report|your text|what/i);
-  await press(page, "Leave");
+  await press(page, "Leave this seat");
   assert.match(await page.locator("h1").innerText(), /Sign in|Left/i);
   assert.deepEqual(troubles, []);
   await context.close();

@@ -59,4 +59,31 @@ describe("on paper", () => {
     assert.equal(statement.pages, 1);
     assert.match(statement.text, /Page 1 of 1/);
   });
+
+  test("what a session needs is two pages to take along, with what it was worked out for", async () => {
+    const { page } = person;
+    await page.goto(`${demo.address}/front`);
+    await page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+    await page.getByRole("link", { name: /Second light/ }).first().click();
+    const needs = await printed(page, `${page.url()}/needs`, folder);
+    assert.ok(needs.pages <= 2, `${needs.pages} pages`);
+    assert.match(needs.text, /Worked out for \d+ students/);
+    assert.ok(!/Sheets for each, strips counted/.test(needs.text), "no form on paper");
+    assert.match(needs.words.at(-1), new RegExp(`Page ${needs.pages} of ${needs.pages}`));
+  });
+
+  test("the label of a container has an edge that is seen across a room", async () => {
+    const { page } = person;
+    await page.goto(`${demo.address}/front/waste`);
+    const container = page.locator('a[href^="/front/waste/containers/"]:not([href$="new"])').first();
+    const label = await printed(page, `${demo.address}${await container.getAttribute("href")}/label`, folder);
+    assert.equal(label.pages, 1);
+    await page.emulateMedia({ media: "print" });
+    const edge = await page.locator(".vessel-label").evaluate((it) => {
+      const { borderTopStyle, borderTopWidth } = getComputedStyle(it);
+      return { style: borderTopStyle, px: Number.parseFloat(borderTopWidth) };
+    });
+    assert.ok(edge.style === "solid" && edge.px >= 2.5, JSON.stringify(edge));
+    await page.emulateMedia({ media: null });
+  });
 });

@@ -83,7 +83,7 @@ pub async fn recovers(stage: &Stage, staff: &mut Visitor, container: &str) -> an
 
 /// One container was set up by mistake, and is put away.
 pub async fn puts_away_a_mistake(staff: &mut Visitor) -> anyhow::Result<()> {
-    let fields = [("contents", "stop bath"), ("capacity", "5 L")];
+    let fields = [("contents", "stop bath"), ("capacity", "5 L"), ("hazards", "Irritates skin and eyes.")];
     let mistake = staff.fills_in("/front/waste/containers/new", "/front/waste/containers", &fields).await?.path;
     staff.fills_in(&mistake, &format!("{mistake}/put-away"), &[]).await?;
     Ok(())

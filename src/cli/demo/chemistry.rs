@@ -23,8 +23,8 @@ pub struct Baths {
 
 /// What was there before the book began is carried away; empty containers take its
 /// place, beside an old one whose silver nobody knows.
-pub async fn begin_the_book(stage: &Stage, staff: &mut Visitor) -> anyhow::Result<Containers> {
-    let (since, now) = (stage.ago(70 * 24 * 60), stage.now());
+pub async fn begin_the_book(stage: &Stage, setting: &Setting, staff: &mut Visitor) -> anyhow::Result<Containers> {
+    let since = stage.ago(70 * 24 * 60);
     let old = [
         ("contents", "spent fixer"),
         ("capacity", "5 L"),
@@ -38,7 +38,8 @@ pub async fn begin_the_book(stage: &Stage, staff: &mut Visitor) -> anyhow::Resul
     ];
     let old = sets_up(staff, &old).await?;
     care::recovers(stage, staff, &old).await?;
-    staff.fills_in(&old, &format!("{old}/full"), &[("happened_at", &now)]).await?;
+    tries_the_paper(stage, setting, staff, &old).await?;
+    staff.fills_in(&old, &format!("{old}/full"), &[("happened_at", &stage.now())]).await?;
     stage.minutes_go_by(60);
     let removal = [
         ("carrier", "Brackwater Haulage (invented)"),
@@ -93,6 +94,32 @@ pub async fn begin_the_book(stage: &Stage, staff: &mut Visitor) -> anyhow::Resul
     sets_up(staff, &found).await?;
     care::puts_away_a_mistake(staff).await?;
     Ok(containers)
+}
+
+/// The instructor tries the paper in a little fixer, which goes into the container that is then taken away.
+async fn tries_the_paper(stage: &Stage, setting: &Setting, staff: &mut Visitor, into: &str) -> anyhow::Result<()> {
+    let fixer = mixes(stage, setting, staff, ProductKind::Fixer, "300 mL").await?;
+    stage.minutes_go_by(30);
+    let id = into.rsplit('/').next().unwrap_or_default();
+    let fields = [("measured", "290"), ("missing", ""), ("into", id), ("happened_at", &stage.now())];
+    staff.fills_in(&fixer, &format!("{fixer}/retire"), &fields).await?;
+    Ok(())
+}
+
+/// The strips of that day, typed in when their fixer has left the site: the instructor has to decide.
+pub async fn types_in_the_first_strips(stage: &Stage, setting: &Setting, staff: &mut Visitor) -> anyhow::Result<()> {
+    let strips = [
+        ("line", setting.tray_line.to_string()),
+        ("paper", setting.paper.to_string()),
+        ("what", "test strip".to_owned()),
+        ("sheets", "2".to_owned()),
+        ("width", "90".to_owned()),
+        ("height", "60".to_owned()),
+        ("happened_at", stage.moment(9, "10:20")?.as_local_control(&stage.zone)),
+    ];
+    let strips: Vec<(&str, &str)> = strips.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    staff.fills_in("/front/chemistry/sheets", "/front/chemistry/sheets", &strips).await?;
+    Ok(())
 }
 
 async fn sets_up(staff: &mut Visitor, fields: &[(&str, &str)]) -> anyhow::Result<String> {

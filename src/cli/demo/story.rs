@@ -70,7 +70,7 @@ pub async fn tell(stage: &Stage) -> anyhow::Result<Ways> {
     let setting = setting::set_up(stage, &mut instructor, &assistants_password).await?;
     care::counts_the_shelf(stage, &mut instructor).await?;
     care::enters_customs(stage, &mut instructor).await?;
-    let containers = chemistry::begin_the_book(stage, &mut instructor).await?;
+    let containers = chemistry::begin_the_book(stage, &setting, &mut instructor).await?;
     experience::knows_the_papers(stage, &setting, &mut instructor).await?;
     let told = Told { stage, setting, containers, password: &password, assistants_password: &assistants_password };
     let mut seats = told.first_session().await?;
@@ -263,6 +263,7 @@ impl Told<'_> {
         asked::asks(&mut self.instructor().await?, session, &figures, &due).await?;
         let fixer = chemistry::mixes_fresh(stage, &self.setting, &mut self.assistant().await?).await?;
         care::tests_clearing(stage, &mut self.assistant().await?, &fixer).await?;
+        chemistry::types_in_the_first_strips(stage, &self.setting, &mut self.assistant().await?).await?;
         let mut instructor = self.instructor().await?;
         experience::demonstrates(stage, &mut instructor, session).await?;
         experience::leaves_one_out(stage, &self.setting, &mut instructor).await?;

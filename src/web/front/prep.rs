@@ -25,6 +25,7 @@ use crate::{
         sheet::Sheet,
         site::Site,
         tray::{Tray, fitting},
+        volume,
     },
     store::{
         cameras, lab_sessions, paper_sizes, papers, products, sections, site_rules, sites, students, tray_lines,
@@ -296,8 +297,8 @@ fn asked_office(site: &Site, field: impl Fn(&Site) -> &String) -> String {
 }
 
 fn carried_words(plan: &Plan, carry_over_ul_per_m2: i64) -> String {
-    let ml = plan.area_m2() * carry_over_ul_per_m2 as f64 / 1000.0;
-    format!("Drained sheets carry about {} mL of each bath into the next tray in all.", plain(ml.round()))
+    let ul = (plan.area_m2() * carry_over_ul_per_m2 as f64).round() as i64;
+    format!("Drained sheets carry about {} of each bath into the next tray in all.", volume::in_words(ul))
 }
 
 fn mix_line(kind: &'static str, product: &Product, mixing: Mixing) -> MixLine {

@@ -133,7 +133,12 @@ fn facts(site: &Site) -> Vec<(&'static str, String, bool)> {
         (
             "Position",
             &site.position.map_or(String::new(), |position| {
-                format!("{}, {} m above the sea", position::in_words(position), site.elevation_m)
+                let height = match site.elevation_m {
+                    // the sun is reckoned alike, whether nobody said or somebody typed 0
+                    0 => "height above the sea not given, or 0 (reckoned as sea level)".to_owned(),
+                    metres => format!("{metres} m above the sea"),
+                };
+                format!("{}, {height}", position::in_words(position))
             }),
         ),
         ("Emergency line", &site.emergency_line),
@@ -167,7 +172,7 @@ async fn edit(State(state): State<AppState>, frame: Frame) -> Result<Response, W
                 ("time_zone", site.zone.iana_name().unwrap_or("UTC").to_owned()),
                 ("latitude", site.position.map_or(String::new(), |(latitude, _)| position::degrees(latitude))),
                 ("longitude", site.position.map_or(String::new(), |(_, longitude)| position::degrees(longitude))),
-                ("elevation", site.position.map_or(String::new(), |_| site.elevation_m.to_string())),
+                ("elevation", if site.elevation_m == 0 { String::new() } else { site.elevation_m.to_string() }),
                 ("emergency_line", site.emergency_line.clone()),
                 ("disposal_contact", site.disposal_contact.clone()),
                 ("waste_title", site.waste_title.clone()),

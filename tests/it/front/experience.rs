@@ -346,6 +346,9 @@ async fn under_half_a_second_is_said_with_what_to_change_wherever_a_time_is_give
     let front = format!("/front/sessions/{session}");
     let cards = lab.instructor.get(&format!("{front}/cards")).await;
     assert!(cards.text(".card-times").contains("under ½ s") && cards.text(".card-rests").contains(change));
+    // what to do is said once, below
+    assert!(cards.text(".card-times").contains("too short: see below"), "{}", cards.text(".card-times"));
+    assert!(!cards.text(".card-times").contains("under ½ s / under ½ s"), "{}", cards.text(".card-times"));
     let blank = lab.instructor.get(&format!("{front}/cards?blank=1")).await;
     assert!(blank.text(".card-reckoner").contains("under ½ s") && blank.text(".bench-card").contains(change));
 }

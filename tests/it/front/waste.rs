@@ -291,8 +291,21 @@ async fn deadlines_name_their_clock_and_their_rule_or_say_that_none_was_entered(
 
 #[tokio::test]
 async fn a_label_is_not_printed_while_it_would_say_nothing_of_the_hazards() {
-    let (_app, _anon, instructor, _student) = TestApp::with_open_session().await;
-    let can = sets_up(&instructor, "spent fixer", "").await;
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let unsaid = [("contents", "spent fixer"), ("capacity", "20 L"), ("hazards", " "), ("place", "under the bench")];
+    let asked = instructor.post("/front/waste/containers", &unsaid).await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(asked.error_beside("hazards").contains("the label needs them"), "{}", asked.text("main"));
+    assert_eq!(asked.attribute("[name=place]", "value").as_deref(), Some("under the bench"), "kept");
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    // as it was set up before they were asked for
+    app.write(|tx| {
+        Box::pin(async move {
+            sqlx::query("UPDATE waste_container SET hazards = ''").execute(tx).await.expect("a container");
+            Ok(String::new())
+        })
+    })
+    .await;
     let refused = instructor.get(&format!("{can}/label")).await;
     assert_eq!(refused.status, StatusCode::CONFLICT);
     assert_eq!(refused.text("h1"), "No label yet");

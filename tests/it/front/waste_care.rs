@@ -101,7 +101,7 @@ async fn somebody_looks_and_what_is_wrong_is_described() {
     retires(&instructor, &fixer, &can, "1 L", "").await;
     let page = instructor.get(&can).await;
     assert!(
-        page.text("#by-when ~ p .tag").contains("running")
+        page.text("#by-when ~ p .tag").contains("not yet due")
             || page.text("main").contains("somebody looks at it by 27 Mar 2026"),
         "{}",
         page.text("main")
@@ -163,7 +163,7 @@ async fn a_recovery_keeps_before_and_after_and_cartridges_are_written_down() {
 #[tokio::test]
 async fn a_container_set_up_by_mistake_is_put_away_and_one_that_was_used_is_not() {
     let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
-    let wrong = sets_up(&instructor, "developer", "").await;
+    let wrong = sets_up(&instructor, "developer", "irritant").await;
     let stands = version(&instructor, &wrong).await;
     let page = instructor.saves(&format!("{wrong}/put-away"), &[("version", &stands)]).await;
     assert!(page.text("main").contains("Put away: set up by mistake"), "{}", page.text("main"));

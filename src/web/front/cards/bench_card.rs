@@ -187,10 +187,16 @@ fn time_line(sky: Sky, learned: &Learned) -> TimeLine {
     let start = learned.start(sky.light(SunFrom::Front));
     let forecast = &start.forecast;
     let [shorter, _, longer] = &forecast.bracket;
+    let bracket = if longer.too_short {
+        // what to change stands once, below the times
+        "too short: see below".to_owned()
+    } else {
+        format!("{} / {} (±{})", shorter.text, longer.text, plain(forecast.bracket_step_stops))
+    };
     TimeLine {
         letters: SKY_LETTERS.into_iter().find(|(_, known)| *known == sky).map_or("", |(letters, _)| letters),
         words: super::short(sky),
         time: forecast.practical.text.clone(),
-        bracket: format!("{} / {} (±{})", shorter.text, longer.text, plain(forecast.bracket_step_stops)),
+        bracket,
     }
 }

@@ -12,7 +12,7 @@ use crate::{
     domain::{
         batch::{Batch, BatchState},
         binding_limit::Limits,
-        book::{self, Silver, Vessel, written},
+        book::{self, Amount, Silver, Vessel, past, written},
         condition::{Load, condition},
         field_errors::FieldErrors,
         ids::{BatchId, PaperId},
@@ -231,8 +231,17 @@ fn facts(
         ("Went through", format!("{} sheets, {} m²", load.sheets, figures(load.area_mm2 as f64 / 1e6, 3))),
     ];
     if let Some(since) = load.in_tray_since {
-        let age = crate::domain::condition::span(now.micros_since(since) as f64 / 1000.0);
-        facts.push(("First set into a tray", format!("{} ({age} ago)", since.as_words(&site.zone))));
+        let set_in = since.as_words(&site.zone);
+        // how long ago counts only while it is in use
+        facts.push((
+            "First set into a tray",
+            if batch.in_use() {
+                let age = crate::domain::condition::span(now.micros_since(since) as f64 / 1000.0);
+                format!("{set_in} ({age} ago)")
+            } else {
+                set_in
+            },
+        ));
     }
     if let Some(life) = batch.tray_life_ms {
         facts.push(("Lasts in an open tray", crate::domain::condition::span(life as f64)));
@@ -309,12 +318,22 @@ pub(in crate::web::front) async fn reading_lines(
     let standing: Vec<_> = book::standing(&entries).map(|entry| entry.movement).collect();
     let mut lines = Vec::new();
     for reading in readings::list_of(conn, vessel).await? {
-        let when = entries.iter().find(|entry| entry.movement == reading.movement).map(|entry| entry.happened_at);
+        let place = entries.iter().position(|entry| entry.movement == reading.movement);
+        let when = place.map(|place| entries[place].happened_at);
+        // as the book stood when the reading was written down: the volume its estimate was spread over
+        let volume_ul =
+            place.map_or(0, |place| past::stood_at(vessel, &entries[..place], entries[place].happened_at).volume_ul);
+        let before = Amount { volume_ul, silver: Silver::exactly(reading.book_ug) };
         lines.push(ReadingLine {
             when: when.map_or_else(String::new, |at| at.as_words(&site.zone)),
             method: reading.method.as_str(),
             read: written::grams_per_litre(reading.ug_per_l),
-            estimate: format!("{} in all", written::grams(Silver::exactly(reading.book_ug))),
+            estimate: match before.ug_per_l() {
+                Some(ug_per_l) => {
+                    format!("{} ({} in all)", written::grams_per_litre(ug_per_l), written::grams(before.silver))
+                }
+                None => format!("{} in all", written::grams(before.silver)),
+            },
             standing: standing.contains(&reading.movement),
         });
     }

@@ -66,8 +66,7 @@ struct ChemistryPage {
     batches: Vec<BatchLine>,
     retired: Vec<RetiredLine>,
     products: Vec<ProductLine>,
-    /// Batches that can be set in, and places: `(value, words)`.
-    batch_choices: Vec<(String, String)>,
+    /// Batches that can be set in, each with the trays that take it: `(value, words)`.
     places: Vec<(String, String)>,
     unbooked: Vec<UnbookedLine>,
     /// The form by which the instructor decides about sheets whose fixer has left.
@@ -170,8 +169,10 @@ async fn show_with(
                 name: product.name,
             })
             .collect(),
-        batch_choices: lines.iter().map(|(batch, line)| (batch.id.to_string(), line.name.clone())).collect(),
-        places: trays::places(&trays, |_| true),
+        places: {
+            let named: Vec<_> = lines.iter().map(|(batch, line)| (batch, line.name.clone())).collect();
+            trays::batches_and_places(&named, &stays, &trays)
+        },
         waiting: waiting(&unbooked),
         decisions: decisions(&mut conn).await?,
         decide: decide.prefixed("decide"),

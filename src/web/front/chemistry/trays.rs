@@ -7,7 +7,7 @@ use axum::{
 
 use crate::{
     domain::{
-        batch::{Slot, Stay},
+        batch::{Batch, Slot, Stay},
         book::Vessel,
         field_errors::FieldErrors,
         ids::{BatchId, TrayLineId},
@@ -58,6 +58,34 @@ pub(super) fn place_in_words(stay: &Stay, lines: &[TrayLine]) -> String {
     format!("{}: {}", line.map_or("a line put away", |line| line.name.as_str()), stay.slot.as_str())
 }
 
+/// Every batch with each tray that takes it: `(value, words)`. Of the trays that a form could offer, only the
+/// right ones, so that no fixer is set where the developer stands.
+pub(super) fn batches_and_places(
+    batches: &[(&Batch, String)],
+    stays: &[Stay],
+    lines: &[TrayLine],
+) -> Vec<(String, String)> {
+    let of_batch = |(batch, name): &(&Batch, String)| {
+        let stands = |line: &TrayLine, slot| {
+            stays.iter().any(|stay| (stay.batch, stay.tray_line, stay.slot) == (batch.id, line.id, slot))
+        };
+        let places = lines.iter().flat_map(|line| Slot::ALL.map(|slot| (line, slot)));
+        places
+            .filter(|(line, slot)| slot.takes() == batch.kind && !stands(line, *slot))
+            .map(|(line, slot)| {
+                let value = format!("{} {} {}", batch.id, line.id, slot.as_str());
+                (value, format!("{name} into {}: {}", line.name, slot.as_str()))
+            })
+            .collect::<Vec<_>>()
+    };
+    batches.iter().flat_map(of_batch).collect()
+}
+
+fn read_batch_and_place(text: &str) -> Option<(BatchId, (TrayLineId, Slot))> {
+    let (batch, place) = text.split_once(' ')?;
+    Some((batch.parse().ok()?, read_place(place)?))
+}
+
 fn read_place(text: &str) -> Option<(TrayLineId, Slot)> {
     let (line, slot) = text.split_once(' ')?;
     Some((line.parse().ok()?, Slot::from_word(slot)?))
@@ -93,18 +121,14 @@ async fn write(
 async fn set_in(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
     let zone = zone(&state).await?;
     let mut r = posted.reader();
-    let batch = r.id::<BatchId>("batch");
-    let (batch, place) = match (r.finish(batch), read(&posted, &zone)) {
-        (Ok(batch), Ok(place)) => (batch, place),
-        (batch, place) => {
-            let mut errors = batch.err().unwrap_or_default();
-            for (field, message) in place.err().unwrap_or_default().iter() {
-                errors.add(field, message);
-            }
+    let (chosen, at) = (r.choice("place", read_batch_and_place), r.local_time("happened_at", &zone));
+    let (batch, place, at) = match r.finish((|| Some((chosen?, at?)))()) {
+        Ok(((batch, place), at)) => (batch, place, at),
+        Err(errors) => {
             return super::show_with(&state, frame, Some(("set-in", Form::refused(&posted, errors)))).await;
         }
     };
-    match write(&state, &posted, batch, place, "/front/chemistry".to_owned()).await {
+    match write(&state, &posted, batch, (place, at), "/front/chemistry".to_owned()).await {
         Ok(landing) => Ok(see_other(&landing)),
         Err(WriteError::Refused(errors)) => {
             super::show_with(&state, frame, Some(("set-in", Form::refused(&posted, errors)))).await

@@ -264,7 +264,7 @@ async fn marks(
 /// When somebody must look again: words, the class of a tag and its word.
 fn look_due(due: Option<Date>, now: Instant, site: &Site) -> Option<(String, &'static str, &'static str)> {
     let (due, today) = (due?, now.local(&site.zone).date());
-    let (tag, state) = if due < today { ("change", "overdue") } else { ("open", "running") };
+    let (tag, state) = if due < today { ("change", "overdue") } else { ("open", "not yet due") };
     Some((format!("somebody looks at it by {}", day(due)), tag, state))
 }
 

@@ -33,6 +33,7 @@ use crate::{
 };
 
 use super::super::vessel_acts::{self, answer, handlers, log, occasion, path_of, show_again, volume_of, zone};
+use super::set_up::read_hazards;
 
 pub(super) fn routes() -> Vec<Route> {
     vec![
@@ -86,7 +87,7 @@ async fn edit(
 ) -> Result<Response, WebError> {
     let vessel = Vessel::Container(id);
     let mut r = posted.reader();
-    let (hazards, place) = (r.lines("hazards", 0..=600), r.text("place", 0..=200));
+    let (hazards, place) = (read_hazards(&mut r), r.text("place", 0..=200));
     let capacity = volume_of(&mut r, "capacity", 100_000);
     // asked for only while nothing is in it
     let contents =

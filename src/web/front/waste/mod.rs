@@ -156,7 +156,7 @@ fn deadline_line(deadline: Deadline, today: Date) -> DeadlineLine {
             let (tag, state) = match left {
                 ..0 => ("change", "overdue"),
                 0..=NEAR_DAYS => ("watch", "near"),
-                _ => ("open", "running"),
+                _ => ("open", "not yet due"),
             };
             (format!("remove by {}", day(by)), countdown(left), tag, state)
         }
@@ -345,6 +345,6 @@ async fn next_removal(conn: &mut SqliteConnection, sources: &DeadlineSources, to
 /// How full a container is.
 pub(super) fn fill(container: &Container, holds_ul: i64, id: String, units: Units) -> Level {
     let share = holds_ul as f64 / container.capacity_ul as f64;
-    let of = format!("{} (holds {})", units.volume(container.capacity_ul), units.volume(holds_ul));
+    let of = format!("{}: {} in it", units.volume(container.capacity_ul), units.volume(holds_ul));
     Level::of(id, share, "How full it is", &of)
 }

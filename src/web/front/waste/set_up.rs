@@ -64,10 +64,22 @@ struct Begun {
     since: Instant,
 }
 
+/// The hazards, which the label needs.
+pub(super) fn read_hazards(r: &mut Reader<'_>) -> Option<String> {
+    if r.raw("hazards").trim().is_empty() {
+        r.wrong(
+            "hazards",
+            "must be said, since the label needs them: ask your safety office, or read the safety data sheet",
+        );
+        return None;
+    }
+    r.lines("hazards", 1..=600)
+}
+
 fn read_new(state: &AppState, site: &Site, posted: &Posted) -> Result<Begun, FieldErrors> {
     let mut r = posted.reader();
     let contents = r.choice("contents", Contents::from_word);
-    let (hazards, place) = (r.lines("hazards", 0..=600), r.text("place", 0..=200));
+    let (hazards, place) = (read_hazards(&mut r), r.text("place", 0..=200));
     let capacity = volume_of(&mut r, "capacity", 100_000);
     let already = if r.raw("already").is_empty() { Some(0) } else { volume_of(&mut r, "already", 1) };
     let silver = opening_silver(&mut r, posted.ticked("silver_unknown"), already);
