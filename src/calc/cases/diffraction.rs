@@ -4,8 +4,7 @@ use super::definition::{Definition, Input, Kind, Need, Refusal, Values, number, 
 use super::field::{INSIDE_RADIUS, inside, within, within_the_camera};
 use super::given::{Given, Item};
 use crate::calc::optics::diffraction::{
-    BandShape, BeyondOblique, Criterion, Diffraction, Direction, Film, GREATEST_OBLIQUE_SHARE, NotABand, ObliqueSpread,
-    Spectrum, sharpest_hole, tolerance,
+    BandShape, Criterion, Diffraction, Direction, Film, NotABand, ObliqueSpread, Spectrum, sharpest_hole, tolerance,
 };
 use crate::calc::quantity::{FieldAngle, HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
 
@@ -41,7 +40,8 @@ pub fn definitions() -> Vec<Definition> {
             } else {
                 let direction = direction(g)?;
                 let image = oblique(g)?;
-                let radius = oblique_radius(g, &image)?;
+                let radius =
+                    oblique_radius(g, &image, if g.has("spectrum") { FURTHEST_V_IN_BAND } else { FURTHEST_V })?;
                 match direction {
                     Direction::Tangential => image.point_spread(radius, 0.0),
                     Direction::Sagittal => image.point_spread(0.0, radius),
@@ -66,7 +66,7 @@ pub fn definitions() -> Vec<Definition> {
                 image.encircled_energy(radius(g, &image, FURTHEST_V)?)
             } else {
                 let image = oblique(g)?;
-                image.encircled_energy(oblique_radius(g, &image)?)
+                image.encircled_energy(oblique_radius(g, &image, FURTHEST_V)?)
             };
             Ok(Values::new().with("share", share))
         })
@@ -76,9 +76,7 @@ pub fn definitions() -> Vec<Definition> {
             let radius = if on_the_axis(g)? {
                 image_on_axis(g)?.encircled_radius(share)
             } else {
-                let image = oblique(g)?;
-                within("share", share, 0.01, GREATEST_OBLIQUE_SHARE)?;
-                image.encircled_radius(share)
+                oblique(g)?.encircled_radius(share)
             };
             Ok(Values::new().with("radius_mm", radius))
         })
@@ -158,9 +156,9 @@ fn radius(g: &Given, image: &Diffraction, furthest_v: f64) -> Result<f64, Refusa
     Ok(radius)
 }
 
-fn oblique_radius(g: &Given, image: &ObliqueSpread) -> Result<f64, Refusal> {
+fn oblique_radius(g: &Given, image: &ObliqueSpread, furthest_v: f64) -> Result<f64, Refusal> {
     let radius = g.number("radius_mm")?;
-    within("radius_mm", radius, 0.0, image.furthest_mm())?;
+    within("radius_mm", radius, 0.0, image.radius_beyond_shadow_mm(furthest_v))?;
     Ok(radius)
 }
 
@@ -171,10 +169,8 @@ fn on_the_axis(g: &Given) -> Result<bool, Refusal> {
 /// The image of a point away from the axis, in both directions at once.
 fn oblique(g: &Given) -> Result<ObliqueSpread, Refusal> {
     let (hole, film, subject) = (g.get("hole_diameter_mm")?, film(g)?, g.find("subject_distance_mm")?);
-    ObliqueSpread::new(hole, film, subject, light(g)?, g.get("field_angle_deg")?).map_err(|error| match error {
-        BeyondOblique::Hole { .. } => Refusal::of("hole_diameter_mm", error),
-        BeyondOblique::Angle => Refusal::of("field_angle_deg", error),
-    })
+    ObliqueSpread::new(hole, film, subject, light(g)?, g.get("field_angle_deg")?)
+        .map_err(|error| Refusal::of("hole_diameter_mm", error))
 }
 
 /// The image on the axis of a flat or curved film.

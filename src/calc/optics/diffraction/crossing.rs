@@ -4,7 +4,12 @@
 /// which it is zero, to 1e-13 of the range or where its value is that small: false position, with the
 /// value at an end that stays halved (the Illinois rule), and every third step in the middle, so that a
 /// cliff is found as well.
-pub fn falls_to_zero(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
+pub fn falls_to_zero(low: f64, high: f64, f: impl Fn(f64) -> f64) -> f64 {
+    falls_to_zero_where(1e-13, low, high, f)
+}
+
+/// The same where a value so small is taken for zero.
+pub fn falls_to_zero_where(small: f64, mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
     let narrow = (high - low) * 1e-13;
     let (mut at_low, mut at_high) = (f(low), f(high));
     let mut stayed = 0;
@@ -26,7 +31,7 @@ pub fn falls_to_zero(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64
             }
             stayed = -1;
         }
-        if high - low <= narrow || value.abs() < 1e-13 {
+        if high - low <= narrow || value.abs() < small {
             return next;
         }
     }

@@ -21,6 +21,8 @@ mod cie_daylight;
 mod crossing;
 mod edge;
 mod energy;
+mod oblique_energy;
+mod oblique_overlap;
 mod oblique_spread;
 mod off_axis;
 mod point_spread;
@@ -29,9 +31,7 @@ mod sharpest;
 mod spectrum;
 mod transfer;
 
-pub use oblique_spread::{
-    BeyondOblique, GREATEST_OBLIQUE_DEG, GREATEST_OBLIQUE_FRESNEL_NUMBER, GREATEST_OBLIQUE_SHARE, ObliqueSpread,
-};
+pub use oblique_spread::ObliqueSpread;
 pub use off_axis::{Direction, Film};
 pub use point_spread::PointSpread;
 pub use sharpest::{Criterion, SharpestHole, sharpest_hole, tolerance};

@@ -3,7 +3,7 @@
 use crate::{
     calc::{
         optics::{
-            diffraction::{Film, GREATEST_OBLIQUE_DEG, Spectrum},
+            diffraction::{Film, ObliqueSpread, Spectrum},
             fall_off::fall_off_curved,
             sharpness::{Sharpness, finest_at_edge_working, half_light_working},
         },
@@ -97,15 +97,25 @@ fn at_edge(setup: &Setup) -> Result<Reading, WebError> {
     })
 }
 
+/// As far off the axis as half of a point's light is shown: further off it is drawn out to four times its width and more,
+/// and takes a tenth of a second to work out.
+const FURTHEST_DEG: f64 = 60.0;
+
+/// As great a Fresnel number as it is shown for: a wider hole's image is nearly its own shadow, and takes seconds.
+const GREATEST_SHOWN_FRESNEL_NUMBER: f64 = 10.0;
+
 /// How wide half of a point's light spreads at the film's edge; where that lies further off than it is worked out for, at
 /// the last angle, and said. Nothing for a hole so wide that its image is nearly its own shadow.
 fn half_light(setup: &Setup, unit: LengthUnit) -> Result<Option<Reading>, WebError> {
     let (film, furthest) = reach(&setup.camera.body);
     let light = Spectrum::single(setup.target.formula.wavelength);
-    let angle =
-        FieldAngle::new(furthest.min(GREATEST_OBLIQUE_DEG)).map_err(|error| WebError::Ours(error.to_string()))?;
-    let half = half_light_working(setup.diameter(), film, setup.camera.subject_distance(), light, angle);
-    Ok(half.map(|half| {
+    let angle = FieldAngle::new(furthest.min(FURTHEST_DEG)).map_err(|error| WebError::Ours(error.to_string()))?;
+    let (hole, subject) = (setup.diameter(), setup.camera.subject_distance());
+    let image = ObliqueSpread::new(hole, film, subject, light, angle);
+    if !image.is_ok_and(|image| image.fresnel_number() <= GREATEST_SHOWN_FRESNEL_NUMBER) {
+        return Ok(None);
+    }
+    Ok(half_light_working(hole, film, subject, light, angle).map(|half| {
         let reading = Reading::of(half.working);
         let reading = match unit {
             LengthUnit::Millimetre => reading,
@@ -116,13 +126,11 @@ fn half_light(setup: &Setup, unit: LengthUnit) -> Result<Option<Reading>, WebErr
             )),
         };
         let words = "the radius of the circle in which half of a point’s light falls";
-        if furthest > GREATEST_OBLIQUE_DEG {
-            reading.named(&format!("Half of a point’s light {GREATEST_OBLIQUE_DEG}° off straight ahead")).remark(
-                format!(
-                    "{words}; your film reaches {}° off, and this is worked out to {GREATEST_OBLIQUE_DEG}°",
-                    figures(furthest, 4)
-                ),
-            )
+        if furthest > FURTHEST_DEG {
+            reading.named(&format!("Half of a point’s light {FURTHEST_DEG}° off straight ahead")).remark(format!(
+                "{words}; your film reaches {}° off, and this is shown to {FURTHEST_DEG}°",
+                figures(furthest, 4)
+            ))
         } else {
             reading.remark(words)
         }
