@@ -39,6 +39,13 @@ impl Sheet {
         Ok(Self { width: Length::from_mm(width), height: Length::from_mm(height), typed: size.to_string() })
     }
 
+    /// As pages say it: `4 × 5 in`.
+    pub fn in_words(&self) -> String {
+        let unit = self.typed.find(|c: char| c.is_ascii_alphabetic() && c != 'x').unwrap_or(self.typed.len());
+        let (sides, unit) = self.typed.split_at(unit);
+        format!("{} {unit}", sides.replace('x', " × "))
+    }
+
     /// Area in whole square millimetres, as the silver book counts it; at least one.
     pub fn area_mm2(&self) -> i64 {
         ((self.width.as_mm() * self.height.as_mm()).round() as i64).max(1)
@@ -53,6 +60,8 @@ mod tests {
     fn a_quarter_plate_of_eight_by_ten_has_a_quarter_of_its_area() {
         let quarter = Sheet::parse("4 x 5 in").expect("a size");
         assert_eq!((quarter.area_mm2(), quarter.typed.as_str()), (12_903, "4x5in"));
+        assert_eq!(quarter.in_words(), "4 × 5 in");
+        assert_eq!(Sheet::parse("180×240mm").expect("a size").in_words(), "180 × 240 mm");
         assert_eq!(Sheet::parse("8x10in").expect("a size").area_mm2(), 51_613);
         assert_eq!(Sheet::parse("6,5x9cm").expect("a size").width, Length::from_mm(65.0));
     }

@@ -14,7 +14,7 @@ use crate::{
 use super::{Cell, Table, zone_of};
 
 /// The columns, in their order.
-const COLUMNS: [&str; 19] = [
+const COLUMNS: [&str; 21] = [
     "exposure",
     "section",
     "session",
@@ -34,6 +34,8 @@ const COLUMNS: [&str; 19] = [
     "result_stops",
     "result_source",
     "made_at",
+    "paper",
+    "forecast_shown",
 ];
 
 /// The file of a session, or of everything.
@@ -69,6 +71,8 @@ fn file(zone: &TimeZone, lines: &[ExposureLine]) -> Vec<u8> {
             Cell::known(line.result_stops_milli, thousandths),
             Cell::from(line.result_source.clone()),
             Cell::Instant(line.made_at),
+            Cell::text(&line.paper),
+            Cell::text(if line.forecast_shown { "yes" } else { "no" }),
         ]);
     }
     table.finish()
@@ -101,17 +105,26 @@ mod tests {
             result_stops_milli: Some(-500),
             result_source: Some("eye".to_owned()),
             made_at: Instant::from_micros(1_774_029_600_000_000).expect("in range"),
+            paper: "Matt RC".to_owned(),
+            forecast_shown: true,
         };
-        let unjudged = ExposureLine { number: 4, result_stops_milli: None, result_source: None, ..line.clone() };
+        let unjudged = ExposureLine {
+            number: 4,
+            result_stops_milli: None,
+            result_source: None,
+            forecast_shown: false,
+            ..line.clone()
+        };
         let bytes = file(&TimeZone::get("America/Denver").expect("bundled zones"), &[line, unjudged]);
         assert_eq!(
             String::from_utf8(bytes).expect("UTF-8"),
             "exposure,section,session,camera,shape,hole_to_film_mm,hole_diameter_mm,f_number,light_source,ev100,\
-             exposure_index,base_s,forecast_s,forecast_low_s,forecast_high_s,made_s,result_stops,result_source,made_at\r\n\
+             exposure_index,base_s,forecast_s,forecast_low_s,forecast_high_s,made_s,result_stops,result_source,made_at,\
+             paper,forecast_shown\r\n\
              3,Group 2,\"'=First, light\",7,curved,120.65,0.402,300.124,sky,15,10,7.9,8,4.5,14.2,8,-0.5,eye,\
-             2026-03-20T12:00:00-06:00\r\n\
+             2026-03-20T12:00:00-06:00,Matt RC,yes\r\n\
              4,Group 2,\"'=First, light\",7,curved,120.65,0.402,300.124,sky,15,10,7.9,8,4.5,14.2,8,,,\
-             2026-03-20T12:00:00-06:00\r\n"
+             2026-03-20T12:00:00-06:00,Matt RC,no\r\n"
         );
     }
 }

@@ -47,6 +47,10 @@ pub struct ExposureLine {
     pub result_source: Option<String>,
     /// When it was made.
     pub made_at: Instant,
+    /// The name of the paper or film.
+    pub paper: String,
+    /// Whether the forecast had been shown before the sheet was made; else it was worked out at recording.
+    pub forecast_shown: bool,
 }
 
 /// The exposures of a session, or of everything: by section in the order they were made up, then by number.
@@ -61,9 +65,9 @@ pub async fn list(conn: &mut SqliteConnection, session: Option<LabSessionId>) ->
                   e.f_number_milli, e.light_source,
                   e.ev100_milli, e.exposure_index_milli, e.base_ms, e.forecast_ms, e.forecast_low_ms,
                   e.forecast_high_ms, e.made_ms, e.result_stops_milli, e.result_source,
-                  e.made_at AS "made_at: Instant"
+                  e.made_at AS "made_at: Instant", paper.name AS paper, e.forecast_shown AS "forecast_shown: bool"
            FROM exposure e JOIN section ON section.id = e.section_id JOIN lab_session l ON l.id = e.lab_session_id
-                JOIN camera ON camera.id = e.camera_id
+                JOIN camera ON camera.id = e.camera_id JOIN paper ON paper.id = e.paper_id
            WHERE e.taken_back_at IS NULL AND (?1 IS NULL OR e.lab_session_id = ?1)
            ORDER BY section.created_at, section.id, e.number"#,
         session

@@ -61,7 +61,15 @@ pub struct Residual {
     pub weight: f64,
 }
 
+/// The weight of a sheet that agrees to a hair.
+const GREATEST_WEIGHT: f64 = 1.25;
+
 impl Residual {
+    /// How much of its say it keeps, 0 to 1.
+    pub fn share(self) -> f64 {
+        self.weight / GREATEST_WEIGHT
+    }
+
     /// Observation less expectation.
     pub fn stops_off(self) -> f64 {
         self.stops - self.expected
@@ -318,7 +326,11 @@ mod tests {
         let mut sheets = bent_by(1.0, &[10.0; 9]);
         sheets[4].result = ResultStops::new(-5.0).unwrap();
         let residuals = Taught::of(&sheets, Reciprocity::NONE, true, Spread::default()).residuals();
-        assert!(residuals[4].stops_off() < -4.0 && residuals[4].weight < 0.1, "{:?}", residuals[4]);
-        assert!(residuals[0].stops_off().abs() < 0.3 && residuals[0].weight > 0.9, "{:?}", residuals[0]);
+        assert!(residuals[4].stops_off() < -4.0 && residuals[4].share() < 0.1, "{:?}", residuals[4]);
+        assert!(
+            residuals[0].stops_off().abs() < 0.3 && residuals[0].share() > 0.7 && residuals[0].share() <= 1.0,
+            "{:?}",
+            residuals[0]
+        );
     }
 }

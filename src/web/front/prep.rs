@@ -235,7 +235,7 @@ async fn show(
         pairs: plan.pairs(),
         cameras: cameras::list_of_section(&mut conn, section.id).await?.len(),
         sheets: plan.sheets(),
-        sheet_size: asked.sheet.typed.clone(),
+        sheet_size: asked.sheet.in_words(),
         area: figures(plan.area_m2(), 3),
         not_stocked: [ProductKind::Developer, ProductKind::StopBath, ProductKind::Fixer]
             .into_iter()

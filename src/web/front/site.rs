@@ -237,7 +237,12 @@ fn read(posted: &Posted, id: SiteId) -> Result<Site, FieldErrors> {
             if typed.is_empty() {
                 "choose the time zone of the lab, for example America/Denver".to_owned()
             } else {
-                format!("“{typed}” is no time zone of the list; choose one such as America/Denver")
+                let several = places_called(typed);
+                if several.is_empty() {
+                    format!("“{typed}” is no time zone of the list; choose one such as America/Denver")
+                } else {
+                    format!("“{typed}” may be {}: choose one", several.join(" or "))
+                }
             },
         );
     }
@@ -282,7 +287,18 @@ fn read_position(r: &mut Reader<'_>) -> Option<Option<(i64, i64)>> {
 }
 
 fn known_zone(text: &str) -> Option<TimeZone> {
-    TimeZone::get(text).ok().filter(|zone| zone.iana_name().is_some() && !zone.is_unknown())
+    let zone = |name: &str| TimeZone::get(name).ok().filter(|zone| zone.iana_name().is_some() && !zone.is_unknown());
+    zone(text).or_else(|| match places_called(text).as_slice() {
+        [only] => zone(only),
+        _ => None,
+    })
+}
+
+/// The zones whose place is so called: `Denver` is America/Denver.
+fn places_called(text: &str) -> Vec<String> {
+    let place = text.trim().replace(' ', "_");
+    let called = |name: &String| name.rsplit('/').next().is_some_and(|last| last.eq_ignore_ascii_case(&place));
+    if place.is_empty() { Vec::new() } else { zone_names().into_iter().filter(called).collect() }
 }
 
 /// The zones the list offers: places, and UTC.

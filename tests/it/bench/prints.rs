@@ -117,7 +117,7 @@ async fn a_print_counts_in_the_trays_and_a_stale_correction_is_refused_with_both
     assert_eq!(area(app.clone()).await, Some(12_903));
     let corrected = but(developed, &[("sheet", "9x12cm"), ("verdict", "right"), ("version", "1")]);
     let page = student.saves(&path, &corrected).await;
-    assert!(page.text("table").contains("9x12cm"));
+    assert!(page.text("table").contains("9 × 12 cm"));
     assert_eq!(area(app.clone()).await, Some(10_800));
     let stale = student.post(&path, &but(corrected, &[("made", "12")])).await;
     assert_eq!(stale.status, StatusCode::CONFLICT);

@@ -18,7 +18,7 @@ use crate::{
 
 const EXPOSURES: &str = "exposure,section,session,camera,shape,hole_to_film_mm,hole_diameter_mm,f_number,light_source,\
                          ev100,exposure_index,base_s,forecast_s,forecast_low_s,forecast_high_s,made_s,result_stops,\
-                         result_source,made_at";
+                         result_source,made_at,paper,forecast_shown";
 
 /// Fetches a file and checks how it is announced.
 async fn fetch(client: &Client, path: &str) -> Answer {
@@ -66,7 +66,9 @@ async fn an_exposure_is_one_row_in_the_promised_columns() {
         // ISO 2720 with EV 15 (ANSI PH2.7 table): 100 × 256² / (2^15 × 6) = 33.3 s
         assert_eq!(row[12], "33.333");
         assert_eq!(row[16], "33");
-        assert_eq!(row[18..], ["eye", "2026-03-20T12:00:00-06:00"]);
+        assert_eq!(row[18..20], ["eye", "2026-03-20T12:00:00-06:00"]);
+        // nobody looked at a forecast before
+        assert_eq!(row[20..], ["\"Resin-coated paper", " grade 2\"", "no"]);
         assert!(row[17].parse::<f64>().expect("stops") > 0.0, "too pale would have needed more: {}", row[17]);
         assert_eq!(lines.next(), Some(""));
     }

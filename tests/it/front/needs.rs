@@ -21,7 +21,7 @@ async fn a_session_says_area_baths_changes_and_what_to_buy() {
         instructor.get(&format!("{}?students=24&sheets_each=6&prints_each=2&sheet=4x5in", path(&app).await)).await;
     assert_eq!(page.status, StatusCode::OK);
     // 192 sheets of 4 × 5 in: 2.48 m² (computed in the reference)
-    assert_eq!(page.text("#area ~ .reading .name"), "192 sheets of 4x5in");
+    assert_eq!(page.text("#area ~ .reading .name"), "192 sheets of 4 × 5 in");
     assert_eq!(page.text("#area ~ .reading .value"), "2.48");
     let baths = page.texts("#baths ~ div tbody tr");
     // trays for 8 × 10 in hold a litre; 2.48 m² of resin-coated paper at 5.16 m²/L is half of one

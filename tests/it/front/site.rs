@@ -62,6 +62,21 @@ async fn a_site_without_name_and_with_a_made_up_time_zone_is_refused_with_what_w
     assert_eq!(instructor.get("/front/site").await.text("h1"), "Set up the site", "nothing was stored");
 }
 
+/// The page then says which zone it is.
+#[tokio::test]
+async fn a_time_zone_may_be_called_by_its_place_where_there_is_only_one() {
+    let app = TestApp::new().await;
+    let instructor = app.staff(Role::Instructor, "Ines Quarry").await;
+    let both = instructor.post("/front/site", &with(&[("time_zone", "Louisville")])).await;
+    let said = both.error_beside("time_zone");
+    assert!(
+        said.contains("America/Louisville or America/Kentucky") || said.contains("America/Kentucky/Louisville or"),
+        "{said}"
+    );
+    let saved = instructor.saves("/front/site", &with(&[("time_zone", "new york")])).await;
+    assert!(saved.texts("dl.facts dd").contains(&"America/New_York".to_owned()), "{:?}", saved.texts("dl.facts dd"));
+}
+
 #[tokio::test]
 async fn a_silver_limit_needs_its_source() {
     let app = TestApp::new().await;

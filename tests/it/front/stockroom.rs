@@ -214,7 +214,7 @@ async fn sizes_on_the_shelf_are_kept_with_how_many_sheets_there_are() {
     let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
     let sized = with(PAPER, &[("sizes", "4x5in 120\n9 x 12 cm"), ("base", "fibre")]);
     let shelf = instructor.saves("/front/stockroom/papers", &sized).await;
-    assert!(shelf.text("main").contains("4x5in (120 sheets), 9x12cm"), "{}", shelf.text("main"));
+    assert!(shelf.text("main").contains("4 × 5 in (120 sheets), 9 × 12 cm"), "{}", shelf.text("main"));
     assert!(shelf.text("main").contains("paper, fibre-based"), "{}", shelf.text("main"));
     let mut conn = app.state.store.read().await.expect("a reader");
     let papers = store::papers::list(&mut conn).await.expect("papers");

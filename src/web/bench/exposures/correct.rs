@@ -279,7 +279,7 @@ fn both_versions(
     vec![
         of("Open for", &|exposure| exactly(exposure.made_ms)),
         of("When", &|exposure| exposure.made_at.as_words(zone)),
-        of("Sheet", &|exposure| exposure.sheet.typed.clone()),
+        of("Sheet", &|exposure| exposure.sheet.in_words()),
         of("Light as found", &|exposure| exposure.light_typed.clone()),
         of("Exposed for", &|exposure| exposure.aimed().spot().label()),
         of("How it came out", &result_words),

@@ -232,7 +232,7 @@ fn facts(seen: &Seen) -> Vec<(&'static str, String)> {
                 plain(exposure.exposure_index_milli as f64 / 1000.0)
             ),
         ),
-        ("Sheet", exposure.sheet.typed.clone()),
+        ("Sheet", exposure.sheet.in_words()),
     ];
     if !exposure.aim.is_empty() {
         let stops = figures(exposure.aim_milli as f64 / 1000.0, 2);

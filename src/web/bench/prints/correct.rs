@@ -130,7 +130,7 @@ fn lines(print: &Print, developed_at: Option<Instant>, zone: &TimeZone) -> Vec<(
     vec![
         ("Lit for", exactly(print.made_ms)),
         ("When", print.made_at.as_words(zone)),
-        ("Sheet", print.sheet.typed.clone()),
+        ("Sheet", print.sheet.in_words()),
         ("Light", print.light.clone()),
         ("How it came out", print.verdict.map_or("not looked at yet", PrintVerdict::as_str).to_owned()),
         ("Through the trays", developed_at.map_or_else(|| "no".to_owned(), |at| at.as_words(zone))),

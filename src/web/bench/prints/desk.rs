@@ -262,7 +262,7 @@ fn line(print: &Print, numbers: &HashMap<ExposureId, i64>, zone: &TimeZone) -> P
         made_at: print.made_at.as_words(zone),
         made: exactly(print.made_ms),
         light: print.light.clone(),
-        sheet: print.sheet.typed.clone(),
+        sheet: print.sheet.in_words(),
         result: print.verdict.map_or("not looked at yet", PrintVerdict::as_str),
     }
 }

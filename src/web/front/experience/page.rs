@@ -302,13 +302,19 @@ fn facts(
     let correction = if taught.based_on() == 0 {
         "no experience yet".to_owned()
     } else {
-        format!("{} stops, for a camera and a day not seen before", stops_text(experience.correction_stops))
+        let stops = experience.correction_stops;
+        let than = if stops < 0.0 { "less" } else { "more" };
+        format!(
+            "{} stops {than} than the formula says, {} times its time, for a camera and a day not seen before",
+            figures(stops.abs(), 2),
+            figures(stops.exp2(), 2)
+        )
     };
     vec![
         ("Exposure index", format!("{index}, {from}")),
         ("Box", begun.map_or("the first".to_owned(), |begun| format!("begun on {begun}"))),
         ("Sheets", format!("{} recorded from this box, {} teach", all.len(), taught.based_on())),
-        ("More than the formula", correction),
+        ("What this paper needs", correction),
         (
             "80 % interval of that",
             format!(
@@ -371,7 +377,7 @@ impl Names<'_> {
             stops: stops_text(residual.stops),
             expected: stops_text(residual.expected),
             off: stops_text(residual.stops_off()),
-            weight: format!("{:.2}", residual.weight),
+            weight: format!("{:.0} %", 100.0 * residual.share()),
             stands_out: residual.weight < STANDS_OUT,
         }
     }

@@ -112,7 +112,7 @@ pub(super) fn buy(
     let ml = |ml: f64| units.volume((ml * 1000.0).round() as i64);
     let on_shelf = counted.flatten();
     let mut lines = vec![BuyLine {
-        what: format!("Paper, {}", asked.sheet.typed),
+        what: format!("Paper, {}", asked.sheet.in_words()),
         needed: format!("{sheets} sheets"),
         there: on_shelf.map_or_else(|| "not counted".to_owned(), |there| format!("{there} sheets")),
         buy: match on_shelf {

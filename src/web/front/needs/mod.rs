@@ -154,7 +154,7 @@ async fn show(
             || "No trays are entered in the stockroom: counted with 2 L a tray.".to_owned(),
             |tray| format!("{}, {} each, {} there.", tray.name, frame.units.volume(tray.holds_ul), tray.count),
         ),
-        sheets: format!("{sheets} sheets of {}", asked.sheet.typed),
+        sheets: format!("{sheets} sheets of {}", asked.sheet.in_words()),
         area: figures(area_m2, 3),
         carried: carried_words(area_m2, &paper, &needs, &asked, frame.units),
         second_fixer: [("no", "none"), ("yes", "one more tray, after the first")]
@@ -177,7 +177,7 @@ async fn show(
             "students={}&sheets_each={}&sheet={}&tray_l={}&carry_over={}&second_fixer={}",
             asked.students,
             asked.sheets_each + asked.prints_each,
-            asked.sheet.typed,
+            asked.sheet.in_words(),
             plain(tray_ml / 1000.0),
             decimal::written(asked.carry_over_ul_per_m2, 3),
             if asked.second_fixer { "yes" } else { "no" }

@@ -75,8 +75,8 @@ pub(super) fn line(paper: &Paper, sizes: &[ShelfSize]) -> PaperLine {
 /// The sizes there are, with how many sheets were counted.
 fn sizes_in_words(sizes: &[ShelfSize]) -> String {
     let one = |size: &ShelfSize| match size.sheets {
-        Some(sheets) => format!("{} ({sheets} sheets)", size.sheet.typed),
-        None => size.sheet.typed.clone(),
+        Some(sheets) => format!("{} ({sheets} sheets)", size.sheet.in_words()),
+        None => size.sheet.in_words(),
     };
     match sizes {
         [] => "not entered".to_owned(),
