@@ -23,6 +23,10 @@ async fn a_session_says_area_baths_changes_and_what_to_buy() {
     // 192 sheets of 4 × 5 in: 2.48 m² (computed in the reference)
     assert_eq!(page.text("#area ~ .reading .name"), "192 sheets of 4 × 5 in");
     assert_eq!(page.text("#area ~ .reading .value"), "2.48");
+    let prep = page.attribute("a[href*='/prep?']", "href").expect("a link to the prep sheet");
+    assert!(prep.contains("&sheet=4x5in&"), "an address has no blanks: {prep}");
+    let prep = instructor.get(&prep).await;
+    assert!(prep.text("caption").starts_with("192 sheets of 4 × 5 in"), "{}", prep.text("caption"));
     let baths = page.texts("#baths ~ div tbody tr");
     // trays for 8 × 10 in hold a litre; 2.48 m² of resin-coated paper at 5.16 m²/L is half of one
     assert!(

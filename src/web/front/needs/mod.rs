@@ -177,7 +177,7 @@ async fn show(
             "students={}&sheets_each={}&sheet={}&tray_l={}&carry_over={}&second_fixer={}",
             asked.students,
             asked.sheets_each + asked.prints_each,
-            asked.sheet.in_words(),
+            asked.sheet.typed,
             plain(tray_ml / 1000.0),
             decimal::written(asked.carry_over_ul_per_m2, 3),
             if asked.second_fixer { "yes" } else { "no" }
