@@ -5,7 +5,7 @@ const form = document.querySelector("form.marking");
 const kept = document.getElementById("kept");
 
 /** How the state of a line is coloured, as the page has it. */
-const TAGS = { unmarked: "planned", part: "watch", whole: "use", excused: "", "given back": "closed" };
+const TAGS = { unmarked: "planned", "partly marked": "watch", marked: "use", excused: "", "given back": "closed" };
 
 const session = { busy: 0, failed: false };
 

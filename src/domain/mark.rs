@@ -48,7 +48,16 @@ pub enum MarkState {
 }
 
 impl MarkState {
-    /// The word for people and files.
+    /// As pages say it.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Part => "partly marked",
+            Self::Whole => "marked",
+            other => other.as_str(),
+        }
+    }
+
+    /// The word in files.
     pub fn as_str(self) -> &'static str {
         match self {
             Self::Unmarked => "unmarked",

@@ -12,7 +12,7 @@ const RADIUS: f64 = 4.5;
 /// Where the scale lies.
 const BASE: f64 = 74.0;
 
-/// The totals of those marked whole.
+/// The totals of those marked.
 #[derive(Debug, Template)]
 #[template(path = "drawings/spread.html")]
 pub struct Spread {
@@ -92,8 +92,8 @@ fn quantile(sorted: &[i64], quarter: usize) -> f64 {
 fn words(tenths: &[i64], low: f64, middle: f64, high: f64) -> String {
     let percent = |tenths: f64| format!("{:.0} %", tenths / 10.0);
     match tenths {
-        [] => "Nobody is marked whole yet.".to_owned(),
-        [only] => format!("1 student marked whole: {}.", percent(*only as f64)),
+        [] => "Nobody is marked yet.".to_owned(),
+        [only] => format!("1 student marked: {}.", percent(*only as f64)),
         [least, .., most] => {
             let half = if tenths.len() > 3 {
                 format!("; the middle half from {} to {}", percent(low), percent(high))
@@ -101,7 +101,7 @@ fn words(tenths: &[i64], low: f64, middle: f64, high: f64) -> String {
                 String::new()
             };
             format!(
-                "{} students marked whole: from {} to {}, median {}{half}.",
+                "{} students marked: from {} to {}, median {}{half}.",
                 tenths.len(),
                 percent(*least as f64),
                 percent(*most as f64),
@@ -120,7 +120,7 @@ mod tests {
         let spread = Spread::of("s", vec![900, 500, 700, 600, 800]);
         assert_eq!(
             spread.words(),
-            "5 students marked whole: from 50 % to 90 %, median 70 %; the middle half from 60 % to 80 %."
+            "5 students marked: from 50 % to 90 %, median 70 %; the middle half from 60 % to 80 %."
         );
         let drawn = spread.render().expect("a drawing");
         assert_eq!(drawn.matches("<circle").count(), 5);
@@ -129,8 +129,8 @@ mod tests {
 
     #[test]
     fn few_or_none_are_said_plainly_and_drawn_without_a_band() {
-        assert_eq!(Spread::of("s", Vec::new()).words(), "Nobody is marked whole yet.");
-        assert_eq!(Spread::of("s", vec![855]).words(), "1 student marked whole: 86 %.");
+        assert_eq!(Spread::of("s", Vec::new()).words(), "Nobody is marked yet.");
+        assert_eq!(Spread::of("s", vec![855]).words(), "1 student marked: 86 %.");
         assert!(!Spread::of("s", vec![1000, 0]).render().expect("a drawing").contains("class=\"band\""));
     }
 }

@@ -36,7 +36,7 @@ async fn an_assistant_marks_cell_by_cell_and_the_table_adds_up() {
     assert_eq!(page.text("h1"), "Teodora Vask");
     assert_eq!(page.text(".saved"), "Saved 20 Mar 2026, 12:00, Bo Tarn.");
     assert_eq!(page.text(".reading"), "Total so far 3.5 of 10");
-    assert_eq!(page.text(".tag"), "part");
+    assert_eq!(page.text(".tag"), "partly marked");
 
     let table = instructor.get(&marking.table()).await;
     assert_eq!(
@@ -52,7 +52,7 @@ async fn an_assistant_marks_cell_by_cell_and_the_table_adds_up() {
         ]
     );
     assert_eq!(marking.row(&table, vask), ["3.5", "", "", "3.5 of 10"]);
-    assert_eq!(table.text("tbody .tag"), "part");
+    assert_eq!(table.text("tbody .tag"), "partly marked");
 }
 
 #[tokio::test]
@@ -165,7 +165,7 @@ async fn only_an_instructor_gives_back_and_takes_back() {
     let page = instructor.saves(&give_back, &[]).await;
     assert_eq!(page.text(".tag"), "given back");
     let page = instructor.saves(&format!("{}/take-back", marking.sheet(vask)), &[]).await;
-    assert_eq!(page.text(".tag"), "part");
+    assert_eq!(page.text(".tag"), "partly marked");
 
     let mut conn = app.state.store.read().await.expect("a reader");
     let log = store::change_log::list_of(&mut conn, vask).await.expect("a log");
@@ -192,10 +192,10 @@ async fn giving_back_to_all_gives_back_what_is_whole() {
     marking.mark(&instructor, vask, &whole).await;
     marking.mark(&instructor, brandt, &whole[..2]).await;
     let table = instructor.saves(&all, &[]).await;
-    assert!(table.text("main").contains("0 unmarked, 1 part, 0 whole, 1 given back"));
-    assert_eq!(table.texts("tbody .tag"), ["given back", "part"], "by roster number: 07, 08");
+    assert!(table.text("main").contains("0 unmarked, 1 partly marked, 0 marked, 1 given back"));
+    assert_eq!(table.texts("tbody .tag"), ["given back", "partly marked"], "by roster number: 07, 08");
     let table = instructor.saves(&format!("{}/take-back", marking.table()), &[]).await;
-    assert_eq!(table.texts("tbody .tag"), ["whole", "part"]);
+    assert_eq!(table.texts("tbody .tag"), ["marked", "partly marked"]);
 }
 
 #[tokio::test]

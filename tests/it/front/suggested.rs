@@ -130,7 +130,7 @@ async fn film_in_a_body_cap_is_not_marked_by_trays_it_never_sees() {
     marking.mark(&instructor, vask, &typed).await;
     let table = instructor.get(&marking.table()).await;
     assert_eq!(marking.row(&table, vask)[6], "8 of 8", "out of what applies, not of 14");
-    assert_eq!(table.text("tbody .tag"), "whole");
+    assert_eq!(table.text("tbody .tag"), "marked");
     let csv = instructor.get(&format!("/front/sessions/{}/exports/marks.csv", marking.session)).await;
     assert!(csv.body.contains(",8,8,100.0,whole,") || csv.body.contains(",8,8,100,whole,"), "{}", csv.body);
 }
@@ -256,7 +256,7 @@ async fn who_is_excused_has_no_total_and_is_out_of_nothing() {
     let table = instructor.get(&marking.table()).await;
     assert_eq!(marking.row(&table, vask)[3], "– of 0");
     assert_eq!(table.text("tbody .tag"), "excused");
-    assert!(table.text("main").contains("0 whole, 1 excused"), "{}", table.text("main"));
+    assert!(table.text("main").contains("0 marked, 1 excused"), "{}", table.text("main"));
 }
 
 #[tokio::test]
@@ -282,6 +282,6 @@ async fn the_spread_of_the_totals_is_said_in_words_as_well() {
         marking.mark(&instructor, who, &typed).await;
     }
     let table = instructor.get(&marking.table()).await;
-    let words = "2 students marked whole: from 60 % to 90 %, median 75 %.";
+    let words = "2 students marked: from 60 % to 90 %, median 75 %.";
     assert_eq!((table.text("figure figcaption").as_str(), table.text("svg desc").as_str()), (words, words));
 }

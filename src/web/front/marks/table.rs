@@ -187,7 +187,7 @@ async fn table_page(
     let tally = states
         .into_iter()
         .filter(|state| *state != MarkState::Excused || in_state(*state) > 0)
-        .map(|state| format!("{} {}", in_state(state), state.as_str()))
+        .map(|state| format!("{} {}", in_state(state), state.in_words()))
         .collect::<Vec<_>>()
         .join(", ");
     let (whole, given_back) = (in_state(MarkState::Whole), in_state(MarkState::GivenBack));
@@ -450,7 +450,7 @@ async fn rows(state: &AppState, id: LabSessionId) -> Result<Value, WebError> {
         let line = json!({
             "total": sheet.total(rubric).map_or_else(|| NO_POINTS.to_owned(), |points| points.to_string()),
             "out_of": sheet.out_of(rubric).to_string(),
-            "state": sheet.state(rubric).as_str(),
+            "state": sheet.state(rubric).in_words(),
             "standing": sheet.standing.as_str(),
             "comment": sheet.comment,
             "seen": sheet.comment_version,
