@@ -43,7 +43,7 @@ pub async fn demonstrates(stage: &Stage, instructor: &mut Visitor, session: LabS
         ("sheet", "5x4in"),
         ("sky", "full-sun"),
         ("sun", "front"),
-        ("developed", "1"),
+        ("developed", "yes"),
         ("developed_at", developed_at.as_str()),
         ("verdict", "right"),
     ];

@@ -45,7 +45,7 @@ use crate::{
         routes::{Route, change, page},
         site_whereabouts,
         state::AppState,
-        through_trays::{Through, TrayIds},
+        through_trays::{Through, TrayIds, through_choices},
     },
 };
 
@@ -73,7 +73,7 @@ struct DemonstrationPage {
     light: LightFields,
     aim: AimFields,
     result: ResultFields,
-    trays: bool,
+    trays: Option<Control>,
     new_camera: Form,
     builds: Vec<(String, String)>,
 }
@@ -161,7 +161,6 @@ async fn demonstration_page(
             ("camera", mine.map_or_else(String::new, |(camera, _, _)| camera.id.to_string())),
             ("made_at", now.clone()),
             ("sheet", "4x5in".to_owned()),
-            ("developed", if around.uses_trays() { "yes" } else { "" }.to_owned()),
             ("developed_at", now),
         ];
         Form::filled(&frame, 0, values)
@@ -189,7 +188,7 @@ async fn demonstration_page(
         light: LightFields::of(&form, around.site.as_ref().is_some_and(|site| site.position.is_some())),
         aim: AimFields::of(&form),
         result: ResultFields::short(&form),
-        trays: around.uses_trays(),
+        trays: around.uses_trays().then(|| through_choices(&form)),
         form,
         new_camera: new_camera.prefixed("camera"),
         builds: choices(),
@@ -347,7 +346,7 @@ async fn prepare(
         session: None,
         camera: camera.map(|(camera, _, _)| camera.clone()),
         camera_counts: false,
-        asks_trays: false,
+        asks_trays: around.uses_trays() && camera.is_some_and(|(camera, _, _)| camera.uses_trays()),
     };
     let told = match (read_sheet(posted, &against, posted.at()), camera) {
         (Ok(told), Some(camera)) => (told, camera),

@@ -170,6 +170,9 @@ async fn a_demonstration_sheet_is_the_first_observation_and_the_cards_have_learn
     // made the day before: a demonstration need not wait for the session
     sheet.extend([("camera", camera.as_str())]);
     let sheet = but(sheet, &[("made_at", "2026-03-19T15:00")]);
+    assert!(page.attribute("[name=developed][checked]", "value").is_none(), "nobody said yet that it went through");
+    let unsaid = lab.instructor.post(&path, &but(sheet.clone(), &[("developed", "")])).await;
+    assert!(unsaid.text("main").contains("say whether it went through"), "{}", unsaid.text("main"));
     let page = lab.instructor.saves(&path, &sheet).await;
     assert!(page.text("ul.plain").contains("Sheet 1: 30 s"), "{}", page.text("main"));
 
