@@ -105,6 +105,7 @@ async fn what_to_pour_together_is_shown_before_and_after() {
     assert_eq!(page.texts(".reading .value"), ["1600 mL", "400 mL"], "water first, then concentrate");
     assert!(page.text("main").contains("Nothing is saved yet"));
     assert_eq!(page.attribute("[name=volume]", "value"), Some("2 L".to_owned()), "what was typed stands there");
+    assert_eq!(page.text("form > section + .actions button"), "It is mixed: save", "the button follows the amounts");
 
     let batch = mixes(&instructor, ProductKind::Fixer, "2 L").await;
     let page = instructor.get(&batch).await;
@@ -113,6 +114,39 @@ async fn what_to_pour_together_is_shown_before_and_after() {
     assert!(page.text("main").contains("by Ines Quarry"), "who mixed it");
     assert!(page.text(".saved").starts_with("Last saved: batch mixed"));
     nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn a_batch_is_offered_only_the_trays_that_take_it_and_where_it_does_not_stand() {
+    let (_app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let offered = async || instructor.get("/front/chemistry").await.texts("[name=place] option");
+    let nothing = instructor.get("/front/chemistry").await;
+    assert!(nothing.text("#set-in ~ .empty").starts_with("No batch is waiting"), "{}", nothing.text("main"));
+    let fixer = mixes(&instructor, ProductKind::Fixer, "1000").await;
+    mixes(&instructor, ProductKind::Developer, "1000").await;
+    let before = offered().await;
+    let chosen = |words: &str| before.iter().filter(|option| option.starts_with(words)).cloned().collect::<Vec<_>>();
+    let (fixers, developers) = (chosen("fixer "), chosen("developer "));
+    assert!(!fixers.is_empty() && fixers.iter().all(|option| option.ends_with("fixer")), "{before:?}");
+    assert!(!developers.is_empty() && developers.iter().all(|option| option.ends_with(": developer")), "{before:?}");
+    sets_in(&instructor, &fixer, Slot::Fixer).await;
+    let after = offered().await;
+    assert!(after.iter().all(|option| !option.ends_with(": fixer")), "it stands there: {after:?}");
+    assert!(developers.iter().all(|option| after.contains(option)), "{after:?}");
+}
+
+#[tokio::test]
+async fn how_long_a_bath_has_stood_in_its_tray_counts_only_while_it_is_in_use() {
+    let (_app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let stop = mixes(&instructor, ProductKind::StopBath, "1000").await;
+    let first = sets_in(&instructor, &stop, Slot::StopBath).await;
+    assert!(first.text("main").contains(" ago)"), "{}", first.text("main"));
+    let can = super::waste::sets_up(&instructor, "stop bath", "irritant").await;
+    super::waste::retires(&instructor, &stop, &can, "1000", "").await;
+    let retired = instructor.get(&stop).await;
+    assert_eq!(retired.text("h1 .tag"), "retired");
+    let facts = retired.texts("dl.facts dd").join("; ");
+    assert!(facts.contains("2026") && !facts.contains(" ago)"), "{facts}");
 }
 
 #[tokio::test]

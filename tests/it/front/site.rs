@@ -160,3 +160,19 @@ async fn an_assistant_reads_the_site_and_cannot_change_it() {
     }
     assert_eq!(assistant.get("/front/site/edit").await.status, StatusCode::FORBIDDEN);
 }
+
+#[tokio::test]
+async fn a_height_nobody_gave_is_not_shown_as_if_somebody_had() {
+    let app = TestApp::new().await;
+    let instructor = app.staff(Role::Instructor, "Ines Quarry").await;
+    let place = [("latitude", "39.7425"), ("longitude", "104.99 W")];
+    let facts = async |height: &'static str, version: &'static str| {
+        let fields = with(&[place[0], place[1], ("elevation", height), ("version", version)]);
+        let saved = instructor.saves("/front/site", &fields).await;
+        saved.texts("dl.facts dd").join("; ")
+    };
+    let none = facts("", "0").await;
+    assert!(none.contains("height above the sea not given, or 0 (reckoned as sea level)"), "{none}");
+    let given = facts("1609", "1").await;
+    assert!(given.contains("1609 m above the sea") && !given.contains("not given"), "{given}");
+}
