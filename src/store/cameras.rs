@@ -398,6 +398,28 @@ pub async fn insert_holder(
     Ok(())
 }
 
+/// Notes that a student had a camera before and put it down; what they have now stays theirs.
+///
+/// # Errors
+/// [`Error::Constraint`] when it is noted for that time already.
+pub async fn insert_put_down(
+    tx: &mut SqliteConnection,
+    camera: CameraId,
+    student: StudentId,
+    at: Instant,
+) -> Result<(), Error> {
+    sqlx::query!(
+        "INSERT INTO camera_student (camera_id, student_id, from_at, to_at) VALUES (?, ?, ?, ?)",
+        camera,
+        student,
+        at,
+        at
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
 /// Ends a student's having of a camera at `at`; nothing happens when they have none.
 ///
 /// # Errors

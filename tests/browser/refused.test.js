@@ -158,6 +158,7 @@ describe("a form full of nonsense comes back", () => {
       [`${section}/sessions/new`, `${section}/sessions`],
       [`${session}/plan`, `${session}/plan`],
       [`${session}/filled-cards`, `${session}/filled-cards`],
+      [`${session}/filled-cards/camera`, `${session}/filled-cards/camera`],
       ["/front/stockroom/papers/new", "/front/stockroom/papers"],
       [paper, paper],
       ["/front/stockroom/products/new", "/front/stockroom/products"],

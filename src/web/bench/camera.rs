@@ -182,16 +182,8 @@ async fn register(
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                let camera = Camera {
-                    id,
-                    section,
-                    number: cameras::next_number(tx, section).await?,
-                    body: read.body,
-                    subject: read.subject,
-                    remark: read.remark,
-                    created_at: at,
-                    version: 1,
-                };
+                let number = cameras::next_number(tx, section).await?;
+                let camera = read.camera(id, section, number, at);
                 cameras::insert(tx, &camera).await?;
                 cameras::insert_holder(tx, id, student, at).await?;
                 let detail = in_short(&camera);
@@ -206,7 +198,8 @@ async fn register(
     }
 }
 
-fn in_short(camera: &Camera) -> String {
+/// A camera in the change log: `camera 3, box`.
+pub fn in_short(camera: &Camera) -> String {
     format!("camera {}, {}", camera.number, camera.build().as_str())
 }
 

@@ -3,6 +3,7 @@
 mod accounts;
 mod batch_page;
 mod box_counts;
+mod card_cameras;
 mod cards;
 mod chemistry;
 mod experience;

@@ -8,6 +8,8 @@ use crate::{
     domain::{
         camera::{Body, Build, Camera, Film, Typed, subject_distance},
         field_errors::FieldErrors,
+        ids::{CameraId, SectionId},
+        instant::Instant,
         length::{Length, LengthUnit},
     },
     web::{
@@ -102,6 +104,14 @@ pub struct Dimensions {
     pub subject: Option<Typed>,
     /// Anything else.
     pub remark: String,
+}
+
+impl Dimensions {
+    /// The camera of these dimensions that is registered in a section at that time, under that number.
+    pub fn camera(self, id: CameraId, section: SectionId, number: i64, at: Instant) -> Camera {
+        let Self { body, subject, remark } = self;
+        Camera { id, section, number, body, subject, remark, created_at: at, version: 1 }
+    }
 }
 
 /// Reads the dimensions out of a form.

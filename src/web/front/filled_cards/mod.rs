@@ -1,6 +1,7 @@
 //! `/front/sessions/{id}/filled-cards`: a pile of cards that were filled in the dark, typed in
 //! afterwards, one row a sheet, all of them or none.
 
+mod camera;
 mod page;
 mod pile;
 mod take;
@@ -15,5 +16,7 @@ pub fn routes() -> Vec<Route> {
     vec![
         page("/front/sessions/{id}/filled-cards", Access::Staff, page::show),
         change("/front/sessions/{id}/filled-cards", Access::Staff, take::save),
+        page("/front/sessions/{id}/filled-cards/camera", Access::Staff, camera::show),
+        change("/front/sessions/{id}/filled-cards/camera", Access::Staff, camera::register),
     ]
 }

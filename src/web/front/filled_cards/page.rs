@@ -4,10 +4,11 @@ use std::collections::HashMap;
 
 use askama::Template;
 use axum::{
-    extract::{Path, State},
+    extract::{Path, Query, State},
     response::{IntoResponse, Response},
 };
 use jiff::tz::TimeZone;
+use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::{
@@ -138,6 +139,10 @@ struct FilledCardsPage {
     title: String,
     section: String,
     held_on: String,
+    /// The number of the camera that was just registered from a card.
+    registered: Option<i64>,
+    /// Whether anything was typed that a page in its place would lose.
+    begun: bool,
     trays: bool,
     /// Whether a body cap's film has to be named here.
     film_missing: bool,
@@ -191,21 +196,36 @@ pub async fn show(
     frame: Frame,
     _staff: Staff,
     Path(id): Path<LabSessionId>,
+    Query(asked): Query<Asked>,
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let around = Around::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
     let form = Form::filled(&frame, 0, [("sheet", around.usual_size()), ("instrument", "0.01 mm".to_owned())]);
-    Ok(page(frame, &around, form, ROWS).into_response())
+    let registered = asked.registered.as_deref().and_then(|number| number.parse().ok());
+    let registered = around.cameras.iter().map(|(camera, _)| camera.number).find(|number| Some(*number) == registered);
+    Ok(Page::new(FilledCardsPage { registered, begun: false, ..filled(frame, &around, form, ROWS) }).into_response())
+}
+
+/// What the address may carry.
+#[derive(Debug, Deserialize)]
+pub struct Asked {
+    registered: Option<String>,
 }
 
 /// The page with a form of so many rows.
 pub fn page(frame: Frame, around: &Around, form: Form, rows: usize) -> Page<impl Template> {
+    Page::new(filled(frame, around, form, rows))
+}
+
+fn filled(frame: Frame, around: &Around, form: Form, rows: usize) -> FilledCardsPage {
     let has_hole = |hole: &Option<Hole>| match hole {
         Some(hole) => format!("hole {} mm", figures(hole.diameter().as_mm(), 3)),
         None => "no hole yet".to_owned(),
     };
     let held_on = around.session.held_on.strftime("%-d %b %Y").to_string();
-    Page::new(FilledCardsPage {
+    FilledCardsPage {
+        registered: None,
+        begun: true,
         id: around.session.id,
         title: around.session.title.clone(),
         section: around.section.clone(),
@@ -233,7 +253,7 @@ pub fn page(frame: Frame, around: &Around, form: Form, rows: usize) -> Page<impl
         sheets: sheet_lines(around),
         form,
         frame,
-    })
+    }
 }
 
 /// A column of the cards.

@@ -218,11 +218,13 @@ impl<'a> Reading<'a> {
     fn known_camera(&mut self, row: usize, holes: &HashMap<CameraId, Measurement>) -> Option<&'a Camera> {
         let sent = self.sent("camera", row);
         if sent.is_empty() {
-            self.wrong("camera", row, "type the camera’s number");
+            let said = "type the camera’s number; one without a number is registered first, by the link above the rows";
+            self.wrong("camera", row, said);
             return None;
         }
         let Some(camera) = self.camera(row) else {
-            self.wrong("camera", row, format!("there is no camera “{sent}” in this section"));
+            let first = "register it from its card first, by the link above the rows";
+            self.wrong("camera", row, format!("there is no camera “{sent}” in this section: {first}"));
             return None;
         };
         let measured = self.around.cameras.iter().any(|(known, hole)| known.id == camera.id && hole.is_some());
