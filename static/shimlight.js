@@ -249,6 +249,52 @@ function printWhole() {
   });
 }
 
+// The buttons at the foot of every page. Colours change where they are: nothing is loaded, nothing typed is
+// lost. An answer to a form stands at no address it could be loaded from, and a bare number typed on it is
+// in the units it says: there the other units wait for the next page.
+function switchAtTheFoot() {
+  const theme = document.querySelector("form[data-theme-switch]");
+  theme.hidden = false;
+  for (const words of document.querySelectorAll("[data-without-script]")) words.hidden = true;
+  theme.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    event.stopPropagation();
+    const button = theme.querySelector("button");
+    const dim = button.value === "dim";
+    try {
+      const body = new URLSearchParams([["theme", button.value], ["back", "/"]]);
+      await fetch(theme.action, { method: "POST", body, redirect: "manual", cache: "no-store" });
+    } catch {
+      // no connection: this page changes all the same
+    }
+    if (dim) document.documentElement.dataset.theme = "dim";
+    else delete document.documentElement.dataset.theme;
+    document.querySelector(".not-a-safelight").hidden = !dim;
+    button.value = dim ? "light" : "dim";
+    button.textContent = dim ? "Make this page light" : "Make this page dark red";
+  });
+
+  const units = document.querySelector("form[data-units-switch]");
+  if (!units) return;
+  const button = units.querySelector("button");
+  if (!units.hasAttribute("data-answers")) {
+    const wanted = sessionStorage.getItem("units of the next page");
+    sessionStorage.removeItem("units of the next page");
+    if (wanted === button.value) units.requestSubmit(button);
+    return;
+  }
+  units.hidden = false;
+  const said = document.createElement("p");
+  said.setAttribute("role", "status");
+  units.append(said);
+  units.addEventListener("submit", (event) => {
+    event.preventDefault();
+    event.stopPropagation();
+    sessionStorage.setItem("units of the next page", button.value);
+    said.textContent = `${button.textContent}: from the next page on. This one stays as it is, with what you typed.`;
+  });
+}
+
 followChoices();
 printWhole();
 proposeZone();
@@ -258,3 +304,4 @@ followChanges();
 showWhatIsWrong();
 watchForIdling();
 sendOnce();
+switchAtTheFoot();

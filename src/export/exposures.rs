@@ -14,7 +14,7 @@ use crate::{
 use super::{Cell, Table, zone_of};
 
 /// The columns, in their order.
-const COLUMNS: [&str; 21] = [
+const COLUMNS: [&str; 24] = [
     "exposure",
     "section",
     "session",
@@ -36,6 +36,9 @@ const COLUMNS: [&str; 21] = [
     "made_at",
     "paper",
     "forecast_shown",
+    "spoiled",
+    "left_out",
+    "demonstration",
 ];
 
 /// The file of a session, or of everything.
@@ -49,6 +52,7 @@ pub async fn bytes(conn: &mut SqliteConnection, session: Option<LabSessionId>) -
 
 fn file(zone: &TimeZone, lines: &[ExposureLine]) -> Vec<u8> {
     let mut table = Table::new(zone, COLUMNS);
+    let yes_or_no = |is: bool| Cell::text(if is { "yes" } else { "no" });
     for line in lines {
         let (mm, thousandths) = (|nm| Cell::scaled(nm, 6), |milli| Cell::scaled(milli, 3));
         table.row([
@@ -72,7 +76,10 @@ fn file(zone: &TimeZone, lines: &[ExposureLine]) -> Vec<u8> {
             Cell::from(line.result_source.clone()),
             Cell::Instant(line.made_at),
             Cell::text(&line.paper),
-            Cell::text(if line.forecast_shown { "yes" } else { "no" }),
+            yes_or_no(line.forecast_shown),
+            Cell::from(line.spoiled.clone()),
+            yes_or_no(line.left_out),
+            yes_or_no(line.demonstration),
         ]);
     }
     table.finish()
@@ -107,6 +114,9 @@ mod tests {
             made_at: Instant::from_micros(1_774_029_600_000_000).expect("in range"),
             paper: "Matt RC".to_owned(),
             forecast_shown: true,
+            spoiled: None,
+            left_out: false,
+            demonstration: false,
         };
         let unjudged = ExposureLine {
             number: 4,
@@ -115,16 +125,27 @@ mod tests {
             forecast_shown: false,
             ..line.clone()
         };
-        let bytes = file(&TimeZone::get("America/Denver").expect("bundled zones"), &[line, unjudged]);
+        // judged like any other, but it teaches nothing
+        let spoiled = ExposureLine {
+            number: 5,
+            result_stops_milli: Some(-1_000),
+            spoiled: Some("leak".to_owned()),
+            left_out: true,
+            demonstration: true,
+            ..line.clone()
+        };
+        let bytes = file(&TimeZone::get("America/Denver").expect("bundled zones"), &[line, unjudged, spoiled]);
         assert_eq!(
             String::from_utf8(bytes).expect("UTF-8"),
             "exposure,section,session,camera,shape,hole_to_film_mm,hole_diameter_mm,f_number,light_source,ev100,\
              exposure_index,base_s,forecast_s,forecast_low_s,forecast_high_s,made_s,result_stops,result_source,made_at,\
-             paper,forecast_shown\r\n\
+             paper,forecast_shown,spoiled,left_out,demonstration\r\n\
              3,Group 2,\"'=First, light\",7,curved,120.65,0.402,300.124,sky,15,10,7.9,8,4.5,14.2,8,-0.5,eye,\
-             2026-03-20T12:00:00-06:00,Matt RC,yes\r\n\
+             2026-03-20T12:00:00-06:00,Matt RC,yes,,no,no\r\n\
              4,Group 2,\"'=First, light\",7,curved,120.65,0.402,300.124,sky,15,10,7.9,8,4.5,14.2,8,,,\
-             2026-03-20T12:00:00-06:00,Matt RC,no\r\n"
+             2026-03-20T12:00:00-06:00,Matt RC,no,,no,no\r\n\
+             5,Group 2,\"'=First, light\",7,curved,120.65,0.402,300.124,sky,15,10,7.9,8,4.5,14.2,8,-1,eye,\
+             2026-03-20T12:00:00-06:00,Matt RC,yes,leak,yes,yes\r\n"
         );
     }
 }

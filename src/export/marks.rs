@@ -9,7 +9,7 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         ids::{LabSessionId, PersonId, StudentId},
-        mark::MarkSheet,
+        mark::{MarkSheet, Worth},
         points::Points,
         rubric::Rubric,
     },
@@ -78,7 +78,12 @@ impl Marking {
             Cell::text(&student.roster_number),
             Cell::text(&student.name),
         ];
-        cells.extend(rubric.iter().flat_map(|rubric| &rubric.criteria).map(|it| points(sheet.points(it.id))));
+        // a word beside numbers: sums and means of a spreadsheet pass over it, and nobody takes it for not marked yet
+        let worth = |criterion| match sheet.worth(criterion) {
+            Worth::LeftOut => Cell::text("left out"),
+            _ => points(sheet.points(criterion)),
+        };
+        cells.extend(rubric.iter().flat_map(|rubric| &rubric.criteria).map(|it| worth(it.id)));
         cells.extend([
             points(rubric.and_then(|rubric| sheet.total(rubric))),
             // of the criteria that count for this student

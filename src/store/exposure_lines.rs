@@ -51,6 +51,12 @@ pub struct ExposureLine {
     pub paper: String,
     /// Whether the forecast had been shown before the sheet was made; else it was worked out at recording.
     pub forecast_shown: bool,
+    /// What spoiled it: fog, leak, movement, other.
+    pub spoiled: Option<String>,
+    /// Whether staff leave it out of what is learned about its paper.
+    pub left_out: bool,
+    /// Whether staff made it to show how it is done.
+    pub demonstration: bool,
 }
 
 /// The exposures of a session, or of everything: by section in the order they were made up, then by number.
@@ -65,7 +71,10 @@ pub async fn list(conn: &mut SqliteConnection, session: Option<LabSessionId>) ->
                   e.f_number_milli, e.light_source,
                   e.ev100_milli, e.exposure_index_milli, e.base_ms, e.forecast_ms, e.forecast_low_ms,
                   e.forecast_high_ms, e.made_ms, e.result_stops_milli, e.result_source,
-                  e.made_at AS "made_at: Instant", paper.name AS paper, e.forecast_shown AS "forecast_shown: bool"
+                  e.made_at AS "made_at: Instant", paper.name AS paper, e.forecast_shown AS "forecast_shown: bool",
+                  e.fault AS spoiled, e.demonstration AS "demonstration: bool",
+                  EXISTS (SELECT 1 FROM left_out WHERE left_out.exposure_id = e.id
+                          AND left_out.taken_back_at IS NULL) AS "left_out!: bool"
            FROM exposure e JOIN section ON section.id = e.section_id JOIN lab_session l ON l.id = e.lab_session_id
                 JOIN camera ON camera.id = e.camera_id JOIN paper ON paper.id = e.paper_id
            WHERE e.taken_back_at IS NULL AND (?1 IS NULL OR e.lab_session_id = ?1)

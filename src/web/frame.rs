@@ -44,6 +44,9 @@ pub struct Frame {
     pub dim: bool,
     /// The page's path.
     pub path: String,
+    /// Whether it answers a form that was sent: it stands at no address of its own, and what was typed is
+    /// nowhere but on it.
+    pub answers: bool,
     /// The id its forms carry.
     pub form_id: FormId,
     /// Whether the student's section is archived: everything can be read, nothing changed.
@@ -125,6 +128,7 @@ impl Frame {
             shared: recognised.and_then(Recognised::sign_in).is_some_and(|sign_in| sign_in.shared),
             dim: jar.get(cookies::THEME).is_some_and(|cookie| cookie.value() == "dim"),
             path: parts.uri.path().to_owned(),
+            answers: !parts.method.is_safe(),
             form_id: state.mint(),
             archived: parts.extensions.get::<Archived>().is_some_and(|archived| archived.0),
             held: parts.extensions.get::<HeldBack>().cloned().unwrap_or_default(),

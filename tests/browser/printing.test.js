@@ -72,6 +72,57 @@ describe("on paper", () => {
     assert.match(needs.words.at(-1), new RegExp(`Page ${needs.pages} of ${needs.pages}`));
   });
 
+  test("a bench card shows its foot, however long its times are", async () => {
+    const { page } = person;
+    // fibre paper at EI 6, nobody has a camera yet: minutes and seconds in every row of the table
+    await page.goto(`${demo.address}/front/stockroom/papers/new`);
+    await page.getByLabel("Name", { exact: true }).fill("Slow fibre");
+    await page.getByLabel("Coated on").selectOption("fibre");
+    await page.getByLabel("Exposure index (EI) in daylight").fill("6");
+    for (const [label, value] of [["Lowest", "0.5"], ["Best estimate", "1.2"], ["Highest", "2"], ["Carry-over of a drained sheet", "300"]]) {
+      await page.getByLabel(label).fill(value);
+    }
+    await page.getByRole("button", { name: "Put it on the shelf" }).click();
+    await page.getByText("Slow fibre").first().waitFor();
+    await page.goto(`${demo.address}/front/sections/new`);
+    await page.getByLabel("Name", { exact: true }).fill("Six without a camera");
+    await page.getByRole("button", { name: "Make the section" }).click();
+    await page.getByRole("heading", { level: 1, name: "Six without a camera" }).waitFor();
+    const section = new URL(page.url()).pathname;
+    await page.goto(`${demo.address}${section}/roster/import`);
+    await page.getByLabel("Or paste the lines").fill(["Ada", "Bo", "Cle", "Dot", "Eli", "Fay"].map((name, n) => `0${n + 1},${name} Invented`).join("\n"));
+    await page.getByRole("button", { name: "Show what it would change" }).click();
+    await page.getByRole("button", { name: /^Take all 6/ }).click();
+    await page.goto(`${demo.address}${section}/sessions/new`);
+    await page.getByLabel("Title").fill("Slow light");
+    await page.getByLabel("Date").fill("2026-03-27");
+    await page.getByLabel("Paper or film handed out").selectOption({ label: await page.locator("#paper option", { hasText: "Slow fibre" }).innerText() });
+    await page.getByRole("button", { name: "Plan it" }).click();
+    await page.getByRole("heading", { level: 1, name: "Slow light" }).waitFor();
+    const cards = `${page.url()}/cards`;
+    for (const [address, count] of [[cards, 6], [`${cards}?blank=1`, 4]]) {
+      for (const format of ["A4", "Letter"]) {
+        const paper = await printed(page, address, folder, format);
+        assert.equal(paper.pages, Math.ceil(count / 4) + 1, `${address}, ${format}`);
+        for (const words of [/Coated side\s+towards the hole; developer/g, /Never look at the sun/g, /Used fixer: waste container/g]) {
+          assert.equal(paper.text.match(words)?.length, count, `${address}, ${format}: ${words}`);
+        }
+      }
+      await page.emulateMedia({ media: "print" });
+      const sizes = await page.locator(".bench-card").evaluateAll((cards) =>
+        cards.map((card) => {
+          const feet = [...card.children].at(-1).getBoundingClientRect();
+          return { content: card.scrollHeight, frame: card.clientHeight, below: feet.bottom - card.getBoundingClientRect().bottom, mm: (card.offsetHeight * 25.4) / 96 };
+        }),
+      );
+      await page.emulateMedia({ media: null });
+      assert.equal(sizes.length, count);
+      for (const size of sizes) {
+        assert.ok(size.content <= size.frame && size.below <= 0 && size.mm <= 131.5, `${address}: ${JSON.stringify(size)}`);
+      }
+    }
+  });
+
   test("the label of a container has an edge that is seen across a room", async () => {
     const { page } = person;
     await page.goto(`${demo.address}/front/waste`);

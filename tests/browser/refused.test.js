@@ -178,3 +178,63 @@ describe("a form full of nonsense comes back", () => {
     await context.close();
   });
 });
+
+describe("the buttons at the foot of a refused form", () => {
+  /** A product without a name: comes back with the rest of what was typed. */
+  const refusedProduct = async (page) => {
+    await page.goto(`${demo.address}/front/stockroom/products/new`);
+    await page.getByLabel("Dilution").fill("1+9");
+    await page.getByLabel("Hazards, in words").fill("Irritates the eyes");
+    await page.locator("form[action='/front/stockroom/products']").evaluate((form) => (form.noValidate = true));
+    await page.getByRole("button", { name: "Put it on the shelf" }).click();
+    await page.getByText("Not saved yet").waitFor();
+  };
+  const stillThere = async (page) => {
+    assert.equal(await page.getByLabel("Hazards, in words").inputValue(), "Irritates the eyes, and more");
+    assert.equal(await page.getByLabel("Dilution").inputValue(), "1+9");
+    assert.equal(await page.getByText("Not here").count(), 0);
+  };
+
+  test("keep what was typed", async () => {
+    const { page, troubles, context } = await newPerson(browser);
+    await signIn(page, demo);
+    await refusedProduct(page);
+    await page.getByLabel("Hazards, in words").fill("Irritates the eyes, and more");
+    await page.getByRole("button", { name: "Make this page dark red" }).click();
+    await page.getByRole("button", { name: "Make this page light" }).waitFor();
+    assert.equal(await page.locator("html").getAttribute("data-theme"), "dim");
+    await page.getByText("not a safelight").waitFor();
+    await stillThere(page);
+    await page.getByRole("button", { name: /^Read in / }).click();
+    await page.getByText("from the next page on").waitFor();
+    await stillThere(page);
+    for (const fault of await accessibilityFaults(page)) troubles.push(fault);
+
+    // saved, the page that follows is in the other units and in the dark
+    await page.getByLabel("Name", { exact: true }).fill("Invented bath");
+    const before = await page.getByRole("button", { name: /^Read in / }).innerText();
+    await page.getByRole("button", { name: "Put it on the shelf" }).click();
+    await page.getByRole("button", { name: /^Read in / }).and(page.locator(`:not(:text-is("${before}"))`)).waitFor();
+    assert.equal(await page.locator("html").getAttribute("data-theme"), "dim");
+    await page.getByText("Invented bath").first().waitFor();
+    await page.getByRole("button", { name: "Make this page light" }).click();
+    await page.getByRole("button", { name: "Make this page dark red" }).waitFor();
+    assert.equal(await page.locator("html").getAttribute("data-theme"), null);
+    assert.ok(await page.locator(".not-a-safelight").isHidden());
+    assert.deepEqual(troubles, []);
+    await context.close();
+  });
+
+  test("are not offered without JavaScript, where they would lose it", async () => {
+    const { page, context } = await newPerson(browser, { javaScriptEnabled: false });
+    await signIn(page, demo);
+    await page.goto(`${demo.address}/front/sections/new`);
+    assert.ok(await page.getByRole("button", { name: "Make this page dark red" }).isVisible());
+    await page.getByLabel("Name", { exact: true }).fill("   ");
+    await page.getByRole("button", { name: "Make the section" }).click();
+    await page.getByText("Not saved yet").waitFor();
+    assert.ok(await page.getByRole("button", { name: "Make this page dark red", includeHidden: true }).isHidden());
+    await page.getByText("can be changed on the next page").waitFor();
+    await context.close();
+  });
+});

@@ -8,7 +8,7 @@ mod leaving;
 mod seat;
 mod sheet;
 mod staff;
-mod theme;
+pub mod theme;
 mod units;
 pub mod words;
 

@@ -7,6 +7,7 @@ use crate::{
     store::accounts,
     web::{
         access::{Access, Staff},
+        door::theme::nearest_page,
         error::WebError,
         page::{is_local, see_other},
         posted::Posted,
@@ -26,7 +27,8 @@ async fn choose(State(state): State<AppState>, staff: Staff, posted: Posted) -> 
     let units = reader.choice("units", Units::from_word);
     let units = reader.finish(units).map_err(WebError::Refused)?;
     let back = posted.get("back");
-    let back = if is_local(back) { back } else { "/front" }.to_owned();
+    // the button stands at the foot of every page; a form that was refused stands at an address only sent to
+    let back = nearest_page(if is_local(back) { back } else { "/front" }).to_owned();
     // pressed twice it does the same: it needs no receipt
     let landing = state
         .store

@@ -133,6 +133,12 @@ async fn an_instructor_reads_fahrenheit_and_fluid_ounces_and_their_assistant_doe
     assert!(warmer.text("main").contains("75 °F"), "{}", warmer.text("main"));
     let assistant = app.staff(Role::Assistant, "Pat Lumen").await;
     assert!(!assistant.get(&developer).await.text("main").contains("fl oz ("), "units follow the person");
+    // a form that was refused stands at an address that is only sent to
+    let (units, refused) = ([("units", "metric")], format!("{developer}/write-off"));
+    for (back, page) in [(refused.as_str(), developer.as_str()), ("/front/stockroom/trays", "/front/stockroom")] {
+        let answer = instructor.post("/front/units", &[units[0], ("back", back)]).await;
+        assert_eq!(answer.location(), page);
+    }
     let wrong = instructor.post("/front/units", &[("units", "cubits"), ("back", &developer)]).await;
     assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
 }

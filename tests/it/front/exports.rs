@@ -12,13 +12,13 @@ use shimlight::{
 
 use crate::{
     app::{Answer, Client, TestApp},
-    bench::sheets::{sheet_in_the_sun, with_box},
+    bench::sheets::{id_of, sheet_in_the_sun, with_box},
     marking::give_rubric,
 };
 
 const EXPOSURES: &str = "exposure,section,session,camera,shape,hole_to_film_mm,hole_diameter_mm,f_number,light_source,\
                          ev100,exposure_index,base_s,forecast_s,forecast_low_s,forecast_high_s,made_s,result_stops,\
-                         result_source,made_at,paper,forecast_shown";
+                         result_source,made_at,paper,forecast_shown,spoiled,left_out,demonstration";
 
 /// Fetches a file and checks how it is announced.
 async fn fetch(client: &Client, path: &str) -> Answer {
@@ -68,10 +68,31 @@ async fn an_exposure_is_one_row_in_the_promised_columns() {
         assert_eq!(row[16], "33");
         assert_eq!(row[18..20], ["eye", "2026-03-20T12:00:00-06:00"]);
         // nobody looked at a forecast before
-        assert_eq!(row[20..], ["\"Resin-coated paper", " grade 2\"", "no"]);
+        assert_eq!(row[20..], ["\"Resin-coated paper", " grade 2\"", "no", "", "no", "no"]);
         assert!(row[17].parse::<f64>().expect("stops") > 0.0, "too pale would have needed more: {}", row[17]);
         assert_eq!(lines.next(), Some(""));
     }
+}
+
+#[tokio::test]
+async fn a_row_says_what_spoiled_its_sheet_and_that_it_is_left_out() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    with_box(&student).await;
+    let mut spoiled = sheet_in_the_sun("33", "too dark").to_vec();
+    spoiled.retain(|(field, _)| *field != "fault");
+    spoiled.push(("fault", "leak"));
+    let kept = student.saves("/bench/exposures", &spoiled).await;
+    let paper = app.the_evening().await.paper;
+    let leave = format!("/front/stockroom/papers/{paper}/leave-out");
+    instructor.saves(&leave, &[("exposure", &*id_of(&kept).to_string()), ("reason", "the lid was loose")]).await;
+    let file = fetch(&instructor, "/front/exports/exposures.csv").await;
+    let row = &rows(&file.body)[1];
+    assert_eq!((row[16].as_str(), row[17].as_str()), ("-1", "eye"), "what was said of it stays");
+    assert_eq!(row[21..], ["leak", "yes", "no"]);
+    let again = format!("/front/stockroom/papers/{paper}/count-again");
+    instructor.saves(&again, &[("exposure", &*id_of(&kept).to_string())]).await;
+    let file = fetch(&instructor, "/front/exports/exposures.csv").await;
+    assert_eq!(rows(&file.body)[1][21..], ["leak", "no", "no"]);
 }
 
 #[tokio::test]
@@ -89,7 +110,7 @@ async fn marks_of_a_session_are_one_row_a_student_with_a_column_a_criterion() {
         ("overall", "", "-5 for the edges, \"else\" fine"),
     ];
     marking.mark(&instructor, student.student.expect("one"), &typed).await;
-    marking.mark(&instructor, hostile.student.expect("another"), &typed[..1]).await;
+    marking.mark(&instructor, hostile.student.expect("another"), &[typed[0], ("points", "=SUM(A1:A9)", "–")]).await;
     instructor.saves(&format!("{}/give-back", marking.sheet(student.student.expect("one"))), &[]).await;
 
     let answer = fetch(&instructor, &format!("/front/sessions/{}/exports/marks.csv", marking.session)).await;
@@ -101,7 +122,7 @@ async fn marks_of_a_session_are_one_row_a_student_with_a_column_a_criterion() {
         answer.body,
         "section,session,roster_number,student,Negative /4,'=SUM(A1:A9) /2.5,\"Print, \"\"final\"\" /3\",total,out_of,\
          percent,state,comment,marked_by,marked_at\r\n\
-         \"Light and matter, group 2\",First light,'-1,'=cmd()|' /C calc'!A0,3.5,,,3.5,9.5,,part,,Ines Quarry,\
+         \"Light and matter, group 2\",First light,'-1,'=cmd()|' /C calc'!A0,3.5,left out,,3.5,7,,part,,Ines Quarry,\
          2026-03-20T12:00:00-06:00\r\n\
          \"Light and matter, group 2\",First light,07,Teodora Vask,3.5,2.5,0,6,9.5,63.2,given back,\
          \"'-5 for the edges, \"\"else\"\" fine\nNegative: Sharp.\n=even here\",Ines Quarry,2026-03-20T12:00:00-06:00\r\n\
