@@ -75,7 +75,7 @@ fn field(body: &Body) -> usize {
         image_circle_working(v, 1.0, bore),
         image_circle_working(v, 2.0, bore),
         film.covered_working(bore),
-        cut_off_working(v, hole(0.48), plate),
+        cut_off_working(Some(v), hole(0.48), plate),
         magnification_working(far, v),
         picture_working(body, far, LengthUnit::Millimetre),
     ];

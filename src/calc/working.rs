@@ -16,6 +16,19 @@ pub struct Working {
     pub interval: Option<String>,
 }
 
+impl Working {
+    /// A working without an interval.
+    pub fn of(name: &'static str, value: impl Into<String>, formula: impl Into<String>, source: &'static str) -> Self {
+        Self { name, value: value.into(), formula: formula.into(), source, interval: None }
+    }
+
+    /// The same with what the value may lie between.
+    #[must_use]
+    pub fn within(self, interval: impl Into<String>) -> Self {
+        Self { interval: Some(interval.into()), ..self }
+    }
+}
+
 /// A number to so many significant figures, without an exponent.
 pub fn figures(x: f64, figures: u32) -> String {
     if x == 0.0 || !x.is_finite() {
@@ -27,6 +40,19 @@ pub fn figures(x: f64, figures: u32) -> String {
     // 9.996 to three figures is 10.0, not 10.00.
     let decimals = figures - 1 - magnitude(rounded);
     format!("{rounded:.*}", usize::try_from(decimals).unwrap_or(0))
+}
+
+/// The same for what may be very small or very large: `0.00123`, but `1.23 × 10^-7`.
+pub fn scaled(x: f64, significant: u32) -> String {
+    if x == 0.0 || !x.is_finite() || (1e-4..1e7).contains(&x.abs()) {
+        return figures(x, significant);
+    }
+    let decimals = usize::try_from(significant.saturating_sub(1)).unwrap_or(0);
+    let text = format!("{x:.decimals$e}");
+    match text.split_once('e') {
+        Some((number, power)) => format!("{number} × 10^{power}"),
+        None => text,
+    }
 }
 
 /// A number as a person would write it who was given it: up to six significant figures, no
@@ -83,6 +109,9 @@ mod tests {
         assert_eq!(plain(-0.5), "-0.5");
         assert_eq!(plain(5_000_000.0), "5000000");
         assert_eq!(plain(0.0), "0");
+        assert_eq!(scaled(0.001_234, 3), "0.00123");
+        assert_eq!(scaled(-1.234e-310, 3), "-1.23 × 10^-310");
+        assert_eq!(scaled(2.5e9, 2), "2.5 × 10^9");
     }
 
     #[test]

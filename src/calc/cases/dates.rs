@@ -4,7 +4,9 @@ use jiff::civil::Date;
 
 use super::definition::{Definition, Kind, Refusal, Values};
 use super::given::{Given, Start};
-use crate::calc::silver::deadlines::{Term, keep_until, remove_by, remove_by_or_visit};
+use crate::calc::silver::deadlines::{
+    Term, keep_until, keep_until_working, remove_by, remove_by_or_visit, remove_by_or_visit_working, remove_by_working,
+};
 
 const DAYS: Kind = Kind::Whole { min: 0, max: 36_600 };
 const MONTHS: Kind = Kind::Whole { min: 0, max: 1_200 };
@@ -23,7 +25,8 @@ pub fn definitions() -> Vec<Definition> {
             Ok(Values::new()
                 .with("start_date", start.to_string())
                 .with("date", ends.date.to_string())
-                .with("date_strict", ends.strict.to_string()))
+                .with("date_strict", ends.strict.to_string())
+                .with_working(remove_by_working(start, term).map_err(|error| Refusal::of("start", error))?))
         })
         .takes("start", Kind::DateOrMoment)
         .may_take("zone", Kind::Zone)
@@ -32,18 +35,22 @@ pub fn definitions() -> Vec<Definition> {
         .either(&[&["days"], &["months"]]),
         Definition::new("remove_by_or_visit", &["date"], |g| {
             let term = Term::Days(short(g.whole("days")?));
-            let date = remove_by_or_visit(start_date(g)?, term, g.date("next_visit")?)
-                .map_err(|error| Refusal::of("start", error))?;
-            Ok(Values::new().with("date", date.to_string()))
+            let (start, visit) = (start_date(g)?, g.date("next_visit")?);
+            let past = |error| Refusal::of("start", error);
+            let date = remove_by_or_visit(start, term, visit).map_err(past)?;
+            let working = remove_by_or_visit_working(start, term, visit).map_err(past)?;
+            Ok(Values::new().with("date", date.to_string()).with_working(working))
         })
         .takes("start", Kind::DateOrMoment)
         .may_take("zone", Kind::Zone)
         .takes("days", DAYS)
         .takes("next_visit", Kind::Date),
         Definition::new("keep_until", &["date"], |g| {
-            let date =
-                keep_until(start_date(g)?, short(g.whole("years")?)).map_err(|error| Refusal::of("start", error))?;
-            Ok(Values::new().with("date", date.to_string()))
+            let (start, years) = (start_date(g)?, short(g.whole("years")?));
+            let past = |error| Refusal::of("start", error);
+            let date = keep_until(start, years).map_err(past)?;
+            let working = keep_until_working(start, years).map_err(past)?;
+            Ok(Values::new().with("date", date.to_string()).with_working(working))
         })
         .takes("start", Kind::DateOrMoment)
         .may_take("zone", Kind::Zone)

@@ -131,14 +131,14 @@ pub struct Definition {
     pub inputs: Vec<Input>,
     pub eithers: Vec<Either>,
     pub outputs: &'static [&'static str],
-    compute: fn(&Given) -> Result<Values, Refusal>,
+    compute: fn(&Given) -> Result<Worked, Refusal>,
 }
 
 impl Definition {
     pub const fn new(
         quantity: &'static str,
         outputs: &'static [&'static str],
-        compute: fn(&Given) -> Result<Values, Refusal>,
+        compute: fn(&Given) -> Result<Worked, Refusal>,
     ) -> Self {
         Self { quantity, inputs: Vec::new(), eithers: Vec::new(), outputs, compute }
     }
@@ -184,6 +184,10 @@ pub const fn number(min: f64, max: f64, unit: &'static str) -> Kind {
     Kind::Number { min, max, unit }
 }
 
+/// What every quantity gives beside its values: an object of texts, `value` (rounded, with its unit), `formula` (with the
+/// numbers put in), `source`, and `interval` where an honest one exists.
+pub const WORKING: &str = "working";
+
 /// Values under construction.
 #[derive(Default)]
 pub struct Values(Vec<(&'static str, Value)>);
@@ -199,27 +203,37 @@ impl Values {
         self
     }
 
-    /// Adds how the first value came about: `working`, an object of texts.
-    pub fn with_working(self, working: Working) -> Self {
-        let Working { formula, source, interval, .. } = working;
-        let mut texts = Map::new();
-        texts.insert("formula".to_owned(), formula.into());
-        texts.insert("source".to_owned(), source.into());
-        if let Some(interval) = interval {
-            texts.insert("interval".to_owned(), interval.into());
-        }
-        self.with("working", texts)
+    /// The values with how they came about: nothing is answered without it.
+    pub fn with_working(self, working: Working) -> Worked {
+        Worked { values: self.0, working }
     }
+}
 
+/// Values with their working.
+pub struct Worked {
+    values: Vec<(&'static str, Value)>,
+    working: Working,
+}
+
+impl Worked {
     /// Values as JSON. A number that is not finite became `null` on the way: there is no answer.
     fn finish(self) -> Result<Map<String, Value>, Refusal> {
         let mut map = Map::new();
-        for (name, value) in self.0 {
+        for (name, value) in self.values {
             if value.is_null() {
                 return Err(Refusal::of(name, "has no finite value for these inputs"));
             }
             map.insert(name.to_owned(), value);
         }
+        let Working { value, formula, source, interval, .. } = self.working;
+        let mut texts = Map::new();
+        texts.insert("value".to_owned(), value.into());
+        texts.insert("formula".to_owned(), formula.into());
+        texts.insert("source".to_owned(), source.into());
+        if let Some(interval) = interval {
+            texts.insert("interval".to_owned(), interval.into());
+        }
+        map.insert(WORKING.to_owned(), texts.into());
         Ok(map)
     }
 }

@@ -1,10 +1,11 @@
 //! Definitions: what diffraction makes of a hole.
 
-use super::definition::{Definition, Input, Kind, Need, Refusal, Values, number, of};
+use super::definition::{Definition, Input, Kind, Need, Refusal, Values, Worked, number, of};
 use super::field::{INSIDE_RADIUS, inside, within, within_the_camera};
 use super::given::{Given, Item};
 use crate::calc::optics::diffraction::{
-    BandShape, Criterion, Diffraction, Direction, Film, NotABand, ObliqueSpread, Spectrum, sharpest_hole, tolerance,
+    BandShape, Criterion, Diffraction, Direction, Film, NotABand, ObliqueSpread, Spectrum, sharpest_hole,
+    sharpest_hole_working, tolerance,
 };
 use crate::calc::quantity::{FieldAngle, HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
 
@@ -26,62 +27,85 @@ pub fn definitions() -> Vec<Definition> {
                 .with("constant", best.constant.as_number())
                 .with("mean_wavelength_nm", light.mean_mm() * 1e6)
                 .with("within_a_tenth_from_mm", least.as_mm())
-                .with("within_a_tenth_to_mm", greatest.as_mm()))
+                .with("within_a_tenth_to_mm", greatest.as_mm())
+                .with_working(sharpest_hole_working(v, u, light, criterion, best, [least, greatest])))
         })
         .takes("hole_to_film_mm", of::<HoleToFilm>()))
         .defaults("criterion", Kind::Choice(&CRITERIA), Item::Choice("edge")),
         on_axis("fresnel_number", &["fresnel_number"], |g| {
-            Ok(Values::new().with("fresnel_number", image(g)?.fresnel_number()))
-        }),
-        on_or_off_axis("point_spread", &["relative_intensity", "density_per_mm2"], |g| {
-            let spread = if on_the_axis(g)? {
-                let image = any_image(g)?;
-                image.point_spread(radius(g, &image, if g.has("spectrum") { FURTHEST_V_IN_BAND } else { FURTHEST_V })?)
-            } else {
-                let direction = direction(g)?;
-                let image = oblique(g)?;
-                let radius =
-                    oblique_radius(g, &image, if g.has("spectrum") { FURTHEST_V_IN_BAND } else { FURTHEST_V })?;
-                match direction {
-                    Direction::Tangential => image.point_spread(radius, 0.0),
-                    Direction::Sagittal => image.point_spread(0.0, radius),
-                }
-            };
+            let image = image(g)?;
             Ok(Values::new()
-                .with("relative_intensity", spread.relative_intensity)
-                .with("density_per_mm2", spread.density_per_mm2))
-        })
-        .takes("radius_mm", RADIUS),
+                .with("fresnel_number", image.fresnel_number())
+                .with_working(image.fresnel_number_working()))
+        }),
+        on_or_off_axis("point_spread", &["relative_intensity", "density_per_mm2"], point_spread)
+            .takes("radius_mm", RADIUS),
         on_or_off_axis("transfer", &["otf"], |g| {
-            Ok(Values::new().with("otf", any_image(g)?.transfer(g.number("frequency_per_mm")?)))
+            let (image, frequency) = (any_image(g)?, g.number("frequency_per_mm")?);
+            Ok(Values::new().with("otf", image.transfer(frequency)).with_working(image.transfer_working(
+                frequency,
+                angle_deg(g)?,
+                direction(g)?,
+            )))
         })
         .takes("frequency_per_mm", number(0.0, 10_000.0, "per mm")),
         on_or_off_axis("contrast_limit", &["frequency_per_mm"], |g| {
-            Ok(Values::new().with("frequency_per_mm", any_image(g)?.contrast_limit(g.number("level")?)))
+            let (image, level) = (any_image(g)?, g.number("level")?);
+            let limit = image.contrast_limit(level);
+            Ok(Values::new().with("frequency_per_mm", limit).with_working(image.contrast_limit_working(
+                level,
+                limit,
+                angle_deg(g)?,
+                direction(g)?,
+            )))
         })
         .takes("level", number(0.01, 0.99, "")),
         at_any_angle("encircled_energy", &["share"], |g| {
-            let share = if on_the_axis(g)? {
+            let (share, working) = if on_the_axis(g)? {
                 let image = image_on_axis(g)?;
-                image.encircled_energy(radius(g, &image, FURTHEST_V)?)
+                let radius = radius(g, &image, FURTHEST_V)?;
+                let share = image.encircled_energy(radius);
+                (share, image.encircled_energy_working(radius, share))
             } else {
                 let image = oblique(g)?;
-                image.encircled_energy(oblique_radius(g, &image, FURTHEST_V)?)
+                let radius = oblique_radius(g, &image, FURTHEST_V)?;
+                let share = image.encircled_energy(radius);
+                (share, image.encircled_energy_working(radius, share, angle_deg(g)?))
             };
-            Ok(Values::new().with("share", share))
+            Ok(Values::new().with("share", share).with_working(working))
         })
         .takes("radius_mm", RADIUS),
         at_any_angle("encircled_radius", &["radius_mm"], |g| {
             let share = g.number("share")?;
-            let radius = if on_the_axis(g)? {
-                image_on_axis(g)?.encircled_radius(share)
+            let (radius, working) = if on_the_axis(g)? {
+                let image = image_on_axis(g)?;
+                let radius = image.encircled_radius(share);
+                (radius, image.encircled_radius_working(share, radius))
             } else {
-                oblique(g)?.encircled_radius(share)
+                let image = oblique(g)?;
+                let radius = image.encircled_radius(share);
+                (radius, image.encircled_radius_working(share, radius, angle_deg(g)?))
             };
-            Ok(Values::new().with("radius_mm", radius))
+            Ok(Values::new().with("radius_mm", radius).with_working(working))
         })
         .takes("share", number(0.01, 0.99, "")),
     ]
+}
+
+fn point_spread(g: &Given) -> Result<Worked, Refusal> {
+    let furthest_v = if g.has("spectrum") { FURTHEST_V_IN_BAND } else { FURTHEST_V };
+    let (spread, working) = if on_the_axis(g)? {
+        let image = any_image(g)?;
+        image.point_spread_working(radius(g, &image, furthest_v)?)
+    } else {
+        let direction = direction(g)?;
+        let image = oblique(g)?;
+        image.point_spread_working(oblique_radius(g, &image, furthest_v)?, angle_deg(g)?, direction)
+    };
+    Ok(Values::new()
+        .with("relative_intensity", spread.relative_intensity)
+        .with("density_per_mm2", spread.density_per_mm2)
+        .with_working(working))
 }
 
 const SHARPEST: [&str; 5] =
@@ -104,7 +128,7 @@ fn criterion(name: &str) -> Criterion {
 fn on_axis(
     quantity: &'static str,
     outputs: &'static [&'static str],
-    compute: fn(&Given) -> Result<Values, Refusal>,
+    compute: fn(&Given) -> Result<Worked, Refusal>,
 ) -> Definition {
     lit(Definition::new(quantity, outputs, compute)
         .takes("hole_diameter_mm", of::<HoleDiameter>())
@@ -163,7 +187,11 @@ fn oblique_radius(g: &Given, image: &ObliqueSpread, furthest_v: f64) -> Result<f
 }
 
 fn on_the_axis(g: &Given) -> Result<bool, Refusal> {
-    Ok(g.get::<FieldAngle>("field_angle_deg")?.as_deg() == 0.0)
+    Ok(angle_deg(g)? == 0.0)
+}
+
+fn angle_deg(g: &Given) -> Result<f64, Refusal> {
+    Ok(g.get::<FieldAngle>("field_angle_deg")?.as_deg())
 }
 
 /// The image of a point away from the axis, in both directions at once.
@@ -207,7 +235,7 @@ fn image_in(g: &Given, direction: Direction) -> Result<Diffraction, Refusal> {
 fn on_or_off_axis(
     quantity: &'static str,
     outputs: &'static [&'static str],
-    compute: fn(&Given) -> Result<Values, Refusal>,
+    compute: fn(&Given) -> Result<Worked, Refusal>,
 ) -> Definition {
     at_any_angle(quantity, outputs, compute).may_take("direction", Kind::Choice(&["tangential", "sagittal"]))
 }
@@ -216,7 +244,7 @@ fn on_or_off_axis(
 fn at_any_angle(
     quantity: &'static str,
     outputs: &'static [&'static str],
-    compute: fn(&Given) -> Result<Values, Refusal>,
+    compute: fn(&Given) -> Result<Worked, Refusal>,
 ) -> Definition {
     lit(Definition::new(quantity, outputs, compute)
         .takes("hole_diameter_mm", of::<HoleDiameter>())

@@ -1,6 +1,6 @@
 //! Definitions: what the camera sees, and how the light falls off over the film.
 
-use super::definition::{Definition, Kind, Refusal, Values, number, of};
+use super::definition::{Definition, Kind, Refusal, Values, Worked, number, of};
 use super::given::Given;
 use crate::calc::optics::{covered, fall_off, field, plate};
 use crate::calc::quantity::{
@@ -35,24 +35,20 @@ pub fn definitions() -> Vec<Definition> {
 
 fn fields() -> Vec<Definition> {
     vec![
-        Definition::new(
-            "field_flat",
-            &["horizontal_deg", "vertical_deg", "diagonal_deg", "corner_loss_stops", "working"],
-            |g| {
-                let (w, h, v) = (g.get("film_width_mm")?, g.get("film_height_mm")?, g.get("hole_to_film_mm")?);
-                let seen = field::field_flat(w, h, v);
-                Ok(Values::new()
-                    .with("horizontal_deg", seen.horizontal_deg)
-                    .with("vertical_deg", seen.vertical_deg)
-                    .with("diagonal_deg", seen.diagonal_deg)
-                    .with("corner_loss_stops", seen.corner_loss_stops)
-                    .with_working(field::field_flat_working(w, h, v)))
-            },
-        )
+        Definition::new("field_flat", &["horizontal_deg", "vertical_deg", "diagonal_deg", "corner_loss_stops"], |g| {
+            let (w, h, v) = (g.get("film_width_mm")?, g.get("film_height_mm")?, g.get("hole_to_film_mm")?);
+            let seen = field::field_flat(w, h, v);
+            Ok(Values::new()
+                .with("horizontal_deg", seen.horizontal_deg)
+                .with("vertical_deg", seen.vertical_deg)
+                .with("diagonal_deg", seen.diagonal_deg)
+                .with("corner_loss_stops", seen.corner_loss_stops)
+                .with_working(field::field_flat_working(w, h, v)))
+        })
         .takes("film_width_mm", of::<FilmSide>())
         .takes("film_height_mm", of::<FilmSide>())
         .takes("hole_to_film_mm", of::<HoleToFilm>()),
-        Definition::new("field_curved", &["horizontal_deg", "vertical_deg", "working"], |g| {
+        Definition::new("field_curved", &["horizontal_deg", "vertical_deg"], |g| {
             let (arc, can) = (g.get::<FilmSide>("film_arc_mm")?, inside(g)?);
             within("film_arc_mm", arc.as_mm(), 1.0, can.as_mm() * std::f64::consts::PI)?;
             let height = g.get("film_height_mm")?;
@@ -66,26 +62,28 @@ fn fields() -> Vec<Definition> {
         .takes("film_height_mm", of::<FilmSide>())
         .takes("inside_radius_mm", INSIDE_RADIUS),
         Definition::new("covered_area", &["area_mm2"], |g| {
-            let area = covered::covered_area_mm2(
-                g.get("film_width_mm")?,
-                g.get("film_height_mm")?,
-                g.number("image_circle_mm")?,
-            );
-            Ok(Values::new().with("area_mm2", area))
+            let (w, h) = (g.get("film_width_mm")?, g.get("film_height_mm")?);
+            let circle = g.number("image_circle_mm")?;
+            Ok(Values::new()
+                .with("area_mm2", covered::covered_area_mm2(w, h, circle))
+                .with_working(covered::covered_area_working(w, h, circle)))
         })
         .takes("film_width_mm", of::<FilmSide>())
         .takes("film_height_mm", of::<FilmSide>())
         .takes("image_circle_mm", number(0.0, 1e8, "mm")),
         Definition::new("magnification", &["magnification"], |g| {
-            let m = field::magnification(g.get("subject_distance_mm")?, g.get("hole_to_film_mm")?);
-            Ok(Values::new().with("magnification", m))
+            let (u, v) = (g.get("subject_distance_mm")?, g.get("hole_to_film_mm")?);
+            Ok(Values::new()
+                .with("magnification", field::magnification(u, v))
+                .with_working(field::magnification_working(u, v)))
         })
         .takes("subject_distance_mm", of::<SubjectDistance>())
         .takes("hole_to_film_mm", of::<HoleToFilm>()),
         Definition::new("subject_size", &["subject_mm"], |g| {
-            let size =
-                field::subject_size_mm(g.get("film_mm")?, g.get("subject_distance_mm")?, g.get("hole_to_film_mm")?);
-            Ok(Values::new().with("subject_mm", size))
+            let (film, u, v) = (g.get("film_mm")?, g.get("subject_distance_mm")?, g.get("hole_to_film_mm")?);
+            Ok(Values::new()
+                .with("subject_mm", field::subject_size_mm(film, u, v))
+                .with_working(field::subject_size_working(film, u, v)))
         })
         .takes("film_mm", of::<FilmSide>())
         .takes("subject_distance_mm", of::<SubjectDistance>())
@@ -96,12 +94,17 @@ fn fields() -> Vec<Definition> {
 fn fall_offs() -> Vec<Definition> {
     vec![
         Definition::new("fall_off_flat", &["relative_illuminance", "loss_stops"], |g| {
-            let light = if g.has("angle_deg") {
-                fall_off::fall_off_at_angle(g.number("angle_deg")?)
+            let (light, working) = if g.has("angle_deg") {
+                let angle = g.number("angle_deg")?;
+                (fall_off::fall_off_at_angle(angle), fall_off::fall_off_at_angle_working(angle))
             } else {
-                fall_off::fall_off_flat(g.number("x_mm")?, g.number("y_mm")?, g.get("hole_to_film_mm")?)
+                let (x, y, v) = (g.number("x_mm")?, g.number("y_mm")?, g.get("hole_to_film_mm")?);
+                (fall_off::fall_off_flat(x, y, v), fall_off::fall_off_flat_working(x, y, v))
             };
-            Ok(Values::new().with("relative_illuminance", light.as_share()).with("loss_stops", light.loss_stops()))
+            Ok(Values::new()
+                .with("relative_illuminance", light.as_share())
+                .with("loss_stops", light.loss_stops())
+                .with_working(working))
         })
         .takes("angle_deg", OFF_AXIS)
         .takes("x_mm", ON_FILM)
@@ -114,9 +117,11 @@ fn fall_offs() -> Vec<Definition> {
             .takes("inside_radius_mm", INSIDE_RADIUS)
             .may_take("hole_radius_mm", number(1.0, 2000.0, "mm")),
         Definition::new("plate_bore", &["open_share"], |g| {
-            let open =
-                plate::open_share(g.number("angle_deg")?, g.get("hole_diameter_mm")?, g.get("plate_thickness_mm")?);
-            Ok(Values::new().with("open_share", open))
+            let (hole, thickness) = (g.get("hole_diameter_mm")?, g.get("plate_thickness_mm")?);
+            let angle = g.number("angle_deg")?;
+            Ok(Values::new()
+                .with("open_share", plate::open_share(angle, hole, thickness))
+                .with_working(plate::open_share_working(angle, hole, thickness)))
         })
         .takes("angle_deg", OFF_AXIS)
         .takes("hole_diameter_mm", of::<HoleDiameter>())
@@ -125,29 +130,35 @@ fn fall_offs() -> Vec<Definition> {
             let (hole, thickness) = (g.get("hole_diameter_mm")?, g.get("plate_thickness_mm")?);
             let angle = plate::cut_off_angle_deg(hole, thickness);
             let values = Values::new().with("cut_off_angle_deg", angle);
-            Ok(match g.find("hole_to_film_mm")? {
+            let v = g.find("hole_to_film_mm")?;
+            let values = match v {
                 Some(v) => {
                     within_the_camera(g)?;
                     values.with("image_circle_mm", plate::cut_off_circle_mm(v, hole, thickness))
                 }
                 None => values,
-            })
+            };
+            Ok(values.with_working(plate::cut_off_working(v, hole, thickness)))
         })
         .takes("hole_diameter_mm", of::<HoleDiameter>())
         .takes("plate_thickness_mm", of::<PlateThickness>())
         .may_take("hole_to_film_mm", of::<HoleToFilm>()),
         Definition::new("image_circle", &["image_circle_mm"], |g| {
             let (v, loss) = (g.get("hole_to_film_mm")?, g.number("loss_stops")?);
-            let circle = match (g.find("hole_diameter_mm")?, g.find("plate_thickness_mm")?) {
-                (None, None) => plate::image_circle_mm(v, loss),
+            let bore = match (g.find("hole_diameter_mm")?, g.find("plate_thickness_mm")?) {
+                (None, None) => None,
                 (Some(hole), Some(plate)) => {
                     within_the_camera(g)?;
-                    plate::image_circle_in_plate_mm(v, loss, hole, plate)
+                    Some((hole, plate))
                 }
                 (None, Some(_)) => return Err(pair("hole_diameter_mm", of::<HoleDiameter>())),
                 (Some(_), None) => return Err(pair("plate_thickness_mm", of::<PlateThickness>())),
             };
-            Ok(Values::new().with("image_circle_mm", circle))
+            let circle = match bore {
+                None => plate::image_circle_mm(v, loss),
+                Some((hole, plate)) => plate::image_circle_in_plate_mm(v, loss, hole, plate),
+            };
+            Ok(Values::new().with("image_circle_mm", circle).with_working(plate::image_circle_working(v, loss, bore)))
         })
         .takes("hole_to_film_mm", of::<HoleToFilm>())
         .takes("loss_stops", number(0.01, 20.0, "stops"))
@@ -174,16 +185,18 @@ pub fn within(field: &'static str, value: f64, min: f64, max: f64) -> Result<(),
     }
 }
 
-fn fall_off_curved(g: &Given) -> Result<Values, Refusal> {
+fn fall_off_curved(g: &Given) -> Result<Worked, Refusal> {
     let can = inside(g)?;
     let arc = g.number("arc_mm")?;
     // Further round the wall than to the hole's own side there is no film to fall on.
     let half = can.radius_mm() * std::f64::consts::PI;
     within("arc_mm", arc, -0.999 * half, 0.999 * half)?;
     let hole_radius = if g.has("hole_radius_mm") { g.number("hole_radius_mm")? } else { can.radius_mm() };
-    let point = fall_off::fall_off_curved_from(arc, g.number("height_mm")?, can.radius_mm(), hole_radius);
+    let (height, radius) = (g.number("height_mm")?, can.radius_mm());
+    let point = fall_off::fall_off_curved_from(arc, height, radius, hole_radius);
     Ok(Values::new()
         .with("relative_illuminance", point.relative.as_share())
         .with("azimuth_deg", point.azimuth_deg)
-        .with("elevation_deg", point.elevation_deg))
+        .with("elevation_deg", point.elevation_deg)
+        .with_working(fall_off::fall_off_curved_working(arc, height, radius, hole_radius)))
 }

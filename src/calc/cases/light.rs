@@ -2,14 +2,16 @@
 
 use super::definition::{Definition, Input, Kind, Refusal, Values, number, of};
 use super::given::{Given, Item};
-use crate::calc::light::daylight::{CloudCover, SOLAR_CONSTANT_KLX, SolarAltitude, SolarConstant, daylight};
+use crate::calc::light::daylight::{
+    CloudCover, SOLAR_CONSTANT_KLX, SolarAltitude, SolarConstant, daylight, daylight_working,
+};
 use crate::calc::light::experience::{Judged, Observation, Spread, experience};
 use crate::calc::light::exposure;
-use crate::calc::light::paper::{paper_index, paper_range};
-use crate::calc::light::reciprocity::{Reciprocity, Trial, reciprocity_fit};
+use crate::calc::light::paper::{paper_index, paper_index_working, paper_range, paper_range_working};
+use crate::calc::light::reciprocity::{Reciprocity, Trial, reciprocity_fit, reciprocity_fit_working};
 use crate::calc::light::sun::{
     AirPressure, AirTemperature, DeltaT, Latitude, Longitude, Place, SiteElevation, TEMPERATURE_C, standard_pressure,
-    sun_position,
+    sun_position, sun_position_working,
 };
 use crate::calc::quantity::{
     DaylightFactor, Ev100, ExposureIndex, ExposureTime, FNumber, Illuminance, IsoPaperSpeed, Luminance, MeterConstantC,
@@ -36,12 +38,14 @@ fn sky() -> Vec<Definition> {
                 pressure: g.find("pressure_hpa")?.unwrap_or_else(|| standard_pressure(elevation)),
                 temperature: g.get("temperature_c")?,
             };
-            let sun = sun_position(g.moment("time")?, place, g.find("delta_t_s")?)
-                .map_err(|error| Refusal::of("time", error))?;
+            let (time, delta_t) = (g.moment("time")?, g.find("delta_t_s")?);
+            let outside = |error| Refusal::of("time", error);
+            let sun = sun_position(time, place, delta_t).map_err(outside)?;
             Ok(Values::new()
                 .with("zenith_deg", sun.zenith_deg)
                 .with("azimuth_deg", sun.azimuth_deg)
-                .with("altitude_deg", sun.altitude_deg()))
+                .with("altitude_deg", sun.altitude_deg())
+                .with_working(sun_position_working(time, place, delta_t).map_err(outside)?))
         })
         .takes("time", Kind::Moment)
         .takes("latitude_deg", of::<Latitude>())
@@ -67,13 +71,15 @@ fn sky() -> Vec<Definition> {
                 };
                 // Checked to be at most 366.
                 let day = g.whole("day_of_year")? as u16;
-                let light = daylight(g.get("solar_altitude_deg")?, day, sky, g.get("solar_constant_klx")?);
+                let (altitude, constant) = (g.get("solar_altitude_deg")?, g.get("solar_constant_klx")?);
+                let light = daylight(altitude, day, sky, constant);
                 Ok(Values::new()
                     .with("extraterrestrial_klx", light.extraterrestrial_klx)
                     .with("direct_normal_klx", light.direct_normal_klx)
                     .with("direct_horizontal_klx", light.direct_horizontal_klx)
                     .with("sky_horizontal_klx", light.sky_horizontal_klx)
-                    .with("total_horizontal_klx", light.total_horizontal_klx()))
+                    .with("total_horizontal_klx", light.total_horizontal_klx())
+                    .with_working(daylight_working(altitude, day, sky, constant)))
             },
         )
         .takes("solar_altitude_deg", of::<SolarAltitude>())
@@ -89,19 +95,27 @@ const C: Item = Item::Number(exposure::METER_CONSTANT_C);
 fn exposures() -> Vec<Definition> {
     vec![
         Definition::new("light_value", &["ev100"], |g| {
-            let ev = if g.has("luminance_cd_m2") {
-                exposure::light_value_of_luminance(g.get("luminance_cd_m2")?, g.get("meter_constant_k")?)
+            let (ev, working) = if g.has("luminance_cd_m2") {
+                let (luminance, k) = (g.get("luminance_cd_m2")?, g.get("meter_constant_k")?);
+                (
+                    exposure::light_value_of_luminance(luminance, k),
+                    exposure::light_value_of_luminance_working(luminance, k),
+                )
             } else {
-                light_of_illuminance(g)?
+                let (illuminance, c) = (g.get("illuminance_lx")?, g.get("meter_constant_c")?);
+                (
+                    exposure::light_value_of_illuminance(illuminance, c),
+                    exposure::light_value_of_illuminance_working(illuminance, c),
+                )
             };
-            Ok(Values::new().with("ev100", ev.as_ev()))
+            Ok(Values::new().with("ev100", ev.as_ev()).with_working(working))
         })
         .takes("luminance_cd_m2", of::<Luminance>())
         .defaults("meter_constant_k", of::<MeterConstantK>(), K)
         .takes("illuminance_lx", of::<Illuminance>())
         .defaults("meter_constant_c", of::<MeterConstantC>(), C)
         .either(&[&["luminance_cd_m2", "meter_constant_k"], &["illuminance_lx", "meter_constant_c"]]),
-        Definition::new("exposure_value", &["ev", "working"], |g| {
+        Definition::new("exposure_value", &["ev"], |g| {
             let (n, time) = (g.get("f_number")?, g.get::<ExposureTime>("time_s")?);
             Ok(Values::new()
                 .with("ev", exposure::exposure_value(n, time))
@@ -109,7 +123,7 @@ fn exposures() -> Vec<Definition> {
         })
         .takes("f_number", of::<FNumber>())
         .takes("time_s", of::<ExposureTime>()),
-        Definition::new("exposure_time", &["time_s", "ev100", "working"], |g| {
+        Definition::new("exposure_time", &["time_s", "ev100"], |g| {
             let light: Ev100 = if g.has("ev100") { g.get("ev100")? } else { light_of_illuminance(g)? };
             let (n, index) = (g.get("f_number")?, g.get("exposure_index")?);
             Ok(Values::new()
@@ -124,33 +138,41 @@ fn exposures() -> Vec<Definition> {
         .defaults("meter_constant_c", of::<MeterConstantC>(), C)
         .either(&[&["ev100"], &["illuminance_lx", "meter_constant_c"]]),
         Definition::new("subject_luminance", &["luminance_cd_m2"], |g| {
-            let luminance = exposure::subject_luminance_cd_m2(g.get("illuminance_lx")?, g.get("reflectance")?);
-            Ok(Values::new().with("luminance_cd_m2", luminance))
+            let (illuminance, reflectance) = (g.get("illuminance_lx")?, g.get("reflectance")?);
+            Ok(Values::new()
+                .with("luminance_cd_m2", exposure::subject_luminance_cd_m2(illuminance, reflectance))
+                .with_working(exposure::subject_luminance_working(illuminance, reflectance)))
         })
         .takes("illuminance_lx", of::<Illuminance>())
         .takes("reflectance", of::<Reflectance>()),
         Definition::new("film_exposure", &["exposure_lx_s"], |g| {
             let time = g.get::<ExposureTime>("time_s")?;
-            let exposure = exposure::film_exposure_lx_s(g.get("luminance_cd_m2")?, g.get("f_number")?, time);
-            Ok(Values::new().with("exposure_lx_s", exposure))
+            let (luminance, n) = (g.get("luminance_cd_m2")?, g.get("f_number")?);
+            Ok(Values::new()
+                .with("exposure_lx_s", exposure::film_exposure_lx_s(luminance, n, time))
+                .with_working(exposure::film_exposure_working(luminance, n, time)))
         })
         .takes("luminance_cd_m2", of::<Luminance>())
         .takes("f_number", of::<FNumber>())
         .takes("time_s", of::<ExposureTime>()),
         Definition::new("lens_free_gain", &["q_lens", "q_hole", "gain_stops"], |g| {
-            let q =
-                exposure::lens_q(g.number("lens_transmittance")?, g.number("vignetting")?, g.number("axis_angle_deg")?);
+            let (transmittance, vignetting) = (g.number("lens_transmittance")?, g.number("vignetting")?);
+            let angle = g.number("axis_angle_deg")?;
+            let q = exposure::lens_q(transmittance, vignetting, angle);
             Ok(Values::new()
                 .with("q_lens", q)
                 .with("q_hole", std::f64::consts::FRAC_PI_4)
-                .with("gain_stops", exposure::lens_free_gain_stops(q)))
+                .with("gain_stops", exposure::lens_free_gain_stops(q))
+                .with_working(exposure::lens_free_gain_working(transmittance, vignetting, angle)))
         })
         .takes("lens_transmittance", number(0.01, 1.0, ""))
         .takes("vignetting", number(0.01, 1.0, ""))
         .takes("axis_angle_deg", number(0.0, 80.0, "°")),
         Definition::new("time_for_stops", &["time_s"], |g| {
-            let time = Seconds::from(g.get::<ExposureTime>("time_s")?);
-            Ok(Values::new().with("time_s", time.with_stops(g.number("stops")?).as_s()))
+            let (time, stops) = (Seconds::from(g.get::<ExposureTime>("time_s")?), g.number("stops")?);
+            Ok(Values::new()
+                .with("time_s", time.with_stops(stops).as_s())
+                .with_working(exposure::time_for_stops_working(time, stops)))
         })
         .takes("time_s", of::<ExposureTime>())
         .takes("stops", number(-30.0, 30.0, "stops")),
@@ -167,19 +189,25 @@ fn papers() -> Vec<Definition> {
             "paper_index",
             &["midtone_exposure_lx_s", "exposure_index_tungsten", "exposure_index_daylight"],
             |g| {
-                let index = paper_index(g.get("iso_paper_speed")?, g.get("daylight_factor")?);
+                let (speed, factor) = (g.get("iso_paper_speed")?, g.get("daylight_factor")?);
+                let index = paper_index(speed, factor);
                 Ok(Values::new()
                     .with("midtone_exposure_lx_s", index.midtone_exposure_lx_s)
                     .with("exposure_index_tungsten", index.tungsten.as_number())
-                    .with("exposure_index_daylight", index.daylight.as_number()))
+                    .with("exposure_index_daylight", index.daylight.as_number())
+                    .with_working(paper_index_working(speed, factor)))
             },
         )
         .takes("iso_paper_speed", of::<IsoPaperSpeed>())
         .defaults("daylight_factor", of::<DaylightFactor>(), Item::Number(1.0)),
         Definition::new("paper_range", &["log_exposure_range", "iso_range"], |g| {
-            let range = paper_range(g.get("log_h_shadow")?, g.get("log_h_highlight")?)
-                .map_err(|error| Refusal::of("log_h_highlight", error))?;
-            Ok(Values::new().with("log_exposure_range", range.log_exposure_range).with("iso_range", range.iso_range))
+            let (shadow, highlight) = (g.get("log_h_shadow")?, g.get("log_h_highlight")?);
+            let none = |error| Refusal::of("log_h_highlight", error);
+            let range = paper_range(shadow, highlight).map_err(none)?;
+            Ok(Values::new()
+                .with("log_exposure_range", range.log_exposure_range)
+                .with("iso_range", range.iso_range)
+                .with_working(paper_range_working(shadow, highlight).map_err(none)?))
         })
         .takes("log_h_shadow", of::<PaperLogExposure>())
         .takes("log_h_highlight", of::<PaperLogExposure>()),
@@ -198,7 +226,7 @@ fn reciprocities() -> Vec<Definition> {
         ]
     };
     vec![
-        Definition::new("reciprocity", &["corrected_time_s", "working"], |g| {
+        Definition::new("reciprocity", &["corrected_time_s"], |g| {
             let (rule, metered) = (rule(g)?, g.get::<ExposureTime>("metered_time_s")?);
             Ok(Values::new()
                 .with("corrected_time_s", rule.corrected(metered).as_s())
@@ -208,8 +236,10 @@ fn reciprocities() -> Vec<Definition> {
         .takes("exponent", of::<ReciprocityExponent>())
         .defaults("threshold_s", of::<ReciprocityThreshold>(), Item::Number(1.0)),
         Definition::new("reciprocity_inverse", &["metered_time_s"], |g| {
-            let metered = rule(g)?.metered(g.get::<ExposureTime>("corrected_time_s")?);
-            Ok(Values::new().with("metered_time_s", metered.as_s()))
+            let (rule, corrected) = (rule(g)?, g.get::<ExposureTime>("corrected_time_s")?);
+            Ok(Values::new()
+                .with("metered_time_s", rule.metered(corrected).as_s())
+                .with_working(rule.metered_working(corrected)))
         })
         .takes("corrected_time_s", of::<ExposureTime>())
         .takes("exponent", of::<ReciprocityExponent>())
@@ -219,8 +249,10 @@ fn reciprocities() -> Vec<Definition> {
             for trial in g.records("trials")? {
                 trials.push(Trial { metered: trial.get("metered_time_s")?, good: trial.get("good_time_s")? });
             }
-            let exponent = reciprocity_fit(&trials).map_err(|error| Refusal::of("trials", error))?;
-            Ok(Values::new().with("exponent", exponent))
+            let no_fit = |error| Refusal::of("trials", error);
+            let exponent = reciprocity_fit(&trials).map_err(no_fit)?;
+            let working = reciprocity_fit_working(&trials).map_err(no_fit)?;
+            Ok(Values::new().with("exponent", exponent).with_working(working))
         })
         .takes("trials", Kind::Records { fields: trial(), least: 2 }),
     ]
@@ -259,7 +291,8 @@ fn experiences() -> Definition {
         Ok(Values::new()
             .with("correction_stops", learned.correction_stops)
             .with("sd_stops", learned.sd_stops)
-            .with("based_on", learned.based_on))
+            .with("based_on", learned.based_on)
+            .with_working(learned.working(spread)))
     })
     .takes("observations", Kind::Records { fields: observation, least: 0 })
     .takes("forecast_for", Kind::Record(asked))

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::definition::{Definition, Input, Need};
+use super::definition::{Definition, Input, Need, WORKING};
 use super::definitions;
 use super::given::Item;
 use crate::calc::working::plain;
@@ -11,7 +11,9 @@ use crate::calc::working::plain;
 pub fn list() -> String {
     let mut text = String::from(
         "Quantities of shimlight calc. One JSON object a line:\n\
-         {\"id\": \"...\", \"quantity\": \"...\", \"given\": {...}}\n",
+         {\"id\": \"...\", \"quantity\": \"...\", \"given\": {...}}\n\
+         Each gives its values and their working: {\"value\", \"formula\", \"source\"}, texts, and \"interval\" where an\n\
+         honest one exists.\n",
     );
     for definition in definitions() {
         text.push('\n');
@@ -30,7 +32,7 @@ fn entry(text: &mut String, definition: &Definition) {
         let ways: Vec<_> = either.0.iter().map(|set| set.join(" and ")).collect();
         let _ = writeln!(text, "  either {}", ways.join(", or "));
     }
-    let _ = writeln!(text, "  gives {}", definition.outputs.join(", "));
+    let _ = writeln!(text, "  gives {}, {WORKING}", definition.outputs.join(", "));
 }
 
 fn left_out(input: &Input) -> String {

@@ -1,6 +1,7 @@
 //! How much of a bath's capacity is used, and how much bath an amount of sheets needs.
 
 use crate::calc::quantity::{Capacity, Litres, SquareMetres};
+use crate::calc::working::{Working, plain, scaled};
 
 /// Capacity counts as used up only beyond rounding: 40 sheets in a bath for 40 are not over.
 const ROUNDING: f64 = 1e-9;
@@ -30,6 +31,39 @@ pub fn capacity_used(area: SquareMetres, bath: Litres, capacity: Capacity) -> Ca
 pub fn bath_needed(area: SquareMetres, capacity: Capacity) -> Litres {
     Litres::computed(area.as_m2() / capacity.as_m2_per_l())
 }
+
+/// [`capacity_used`] with its working.
+pub fn capacity_used_working(area: SquareMetres, bath: Litres, capacity: Capacity) -> Working {
+    let share = scaled(capacity_used(area, bath, capacity).share, 3);
+    Working::of(
+        "share of the capacity used",
+        share.clone(),
+        format!(
+            "area / (bath × capacity) = {} m² / ({} L × {} m²/L) = {share}; over from 1 on",
+            scaled(area.as_m2(), 4),
+            plain(bath.as_l()),
+            plain(capacity.as_m2_per_l())
+        ),
+        AS_GIVEN,
+    )
+}
+
+/// [`bath_needed`] with its working.
+pub fn bath_needed_working(area: SquareMetres, capacity: Capacity) -> Working {
+    let litres = scaled(bath_needed(area, capacity).as_l(), 3);
+    Working::of(
+        "least bath",
+        format!("{litres} L"),
+        format!(
+            "area / capacity = {} m² / {} m²/L = {litres} L",
+            scaled(area.as_m2(), 4),
+            plain(capacity.as_m2_per_l())
+        ),
+        AS_GIVEN,
+    )
+}
+
+const AS_GIVEN: &str = "capacity as the maker gives it per litre of working solution, here as entered";
 
 #[cfg(test)]
 mod tests {

@@ -1,6 +1,7 @@
 //! Development time against temperature.
 
 use crate::calc::quantity::{Celsius, Seconds, TemperatureFactor};
+use crate::calc::working::{Working, figures, plain, scaled, seconds_text};
 
 /// Factor per 10 °C of the charts that makers print (value from memory: 10 min at 20 °C becomes
 /// 7 min at 24 °C).
@@ -29,6 +30,43 @@ pub fn development_time(
         Material::Paper => moved.max(given),
         Material::Film => moved,
     })
+}
+
+/// [`development_time`] with its working.
+pub fn development_time_working(
+    material: Material,
+    time: impl Into<Seconds>,
+    at: Celsius,
+    now: Celsius,
+    factor: TemperatureFactor,
+) -> Working {
+    let given = time.into();
+    let other = development_time(material, given, at, now, factor);
+    let moved = development_time(Material::Film, given, at, now, factor);
+    let formula = format!(
+        "t2 = t1 k^((T1 − T2) / 10) = {} s × {}^(({} − {}) / 10) = {} s",
+        plain(given.as_s()),
+        plain(factor.as_number()),
+        plain(at.as_c()),
+        plain(now.as_c()),
+        scaled(moved.as_s(), 3)
+    );
+    let (formula, source) = match material {
+        Material::Film => (
+            formula,
+            "the factor by which makers' charts change the time per 10 °C; 2.4 is a value from memory (10 min at 20 °C, 7 min at \
+             24 °C)",
+        ),
+        Material::Paper => (
+            format!(
+                "{formula}; paper is developed to completion: never below the time given, {} s",
+                figures(other.as_s(), 3)
+            ),
+            "the factor by which makers' charts change the time per 10 °C (2.4 is a value from memory); paper to completion is \
+             common practice, no source",
+        ),
+    };
+    Working::of("development time", seconds_text(other.as_s()), formula, source)
 }
 
 #[cfg(test)]

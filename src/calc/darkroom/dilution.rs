@@ -5,7 +5,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use crate::calc::quantity::{Millilitres, Percent};
-use crate::calc::working::{Working, plain};
+use crate::calc::working::{Working, plain, scaled};
 
 /// Parts of concentrate and of water.
 ///
@@ -139,6 +139,32 @@ pub fn dilution_working(parts: Parts, total: Millilitres) -> Working {
         source: "parts as on the bottle: 1+9 is one part of concentrate and nine of water",
         interval: None,
     }
+}
+
+/// [`stock_dilution`] with its working.
+///
+/// # Errors
+/// [`StrongerThanStock`] when water cannot do it.
+pub fn stock_dilution_working(
+    stock: Percent,
+    target: Percent,
+    total: Millilitres,
+) -> Result<Working, StrongerThanStock> {
+    let mixed = stock_dilution(stock, target, total)?;
+    let ml = |volume: Millilitres| scaled(volume.as_ml(), 4);
+    Ok(Working::of(
+        "what to mix",
+        format!("{} mL stock and {} mL water", ml(mixed.concentrate), ml(mixed.water)),
+        format!(
+            "V1 = C2 V2 / C1 = {} % × {t} mL / {} % = {v} mL; water = {t} − {v} = {} mL",
+            plain(target.as_percent()),
+            plain(stock.as_percent()),
+            ml(mixed.water),
+            t = plain(total.as_ml()),
+            v = ml(mixed.concentrate),
+        ),
+        "mass balance: what the stock brings is what the working solution holds",
+    ))
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use crate::calc::quantity::{FilmSide, SquareMetres};
-use crate::calc::working::plain;
+use crate::calc::working::{Working, plain, scaled};
 
 /// A sheet size as it is written: `8x10in`, `9x12cm`, `180x240mm`.
 ///
@@ -111,6 +111,28 @@ impl fmt::Display for SheetSize {
 /// Area of several kinds of sheets together.
 pub fn sheet_area(sheets: impl IntoIterator<Item = (SheetSize, u32)>) -> SquareMetres {
     SquareMetres::computed(sheets.into_iter().map(|(size, count)| size.area().as_m2() * f64::from(count)).sum())
+}
+
+/// [`sheet_area`] with its working. Of many sizes the first few are written out.
+pub fn sheet_area_working(sheets: &[(SheetSize, u32)]) -> Working {
+    const WRITTEN_OUT: usize = 12;
+    let area = scaled(sheet_area(sheets.iter().copied()).as_m2(), 6);
+    let mut terms: Vec<_> = sheets
+        .iter()
+        .take(WRITTEN_OUT)
+        .map(|(size, count)| {
+            format!("{count} × {} mm × {} mm", plain(size.width().as_mm()), plain(size.height().as_mm()))
+        })
+        .collect();
+    if sheets.len() > WRITTEN_OUT {
+        terms.push(format!("{} more sizes", sheets.len() - WRITTEN_OUT));
+    }
+    Working::of(
+        "area of the sheets",
+        format!("{area} m²"),
+        format!("Σ n w h = {} = {area} m²", terms.join(" + ")),
+        "geometry; the inch is 25.4 mm exactly",
+    )
 }
 
 #[cfg(test)]

@@ -2,6 +2,8 @@
 
 use std::f64::consts::PI;
 
+use crate::calc::working::{Working, figures, plain, scaled};
+
 const MM_PER_INCH: f64 = 25.4;
 
 /// Standard deviation of the pixel count of a disc thrown at random on a grid, over the square root
@@ -26,6 +28,64 @@ pub fn lattice_uncertainty_mm(diameter_mm: f64, dpi: f64) -> f64 {
 pub fn ellipse_circularity(major_mm: f64, minor_mm: f64) -> f64 {
     let (a, b) = (major_mm.max(minor_mm) / 2.0, major_mm.min(minor_mm) / 2.0);
     4.0 * PI * PI * a * b / ellipse_perimeter(a, b).powi(2)
+}
+
+/// [`scan_diameter_mm`] with its working. The counting of pixels alone gives the least that it is uncertain by.
+pub fn scan_diameter_working(area_px: f64, dpi: f64) -> Working {
+    let mm = scan_diameter_mm(area_px, dpi);
+    Working::of(
+        "diameter in the scan",
+        format!("{} mm", figures(mm, 3)),
+        format!(
+            "2 √(A / π) × 25.4 mm / dpi = 2 × √({} / π) × 25.4 mm / {} = {} mm",
+            plain(area_px),
+            plain(dpi),
+            figures(mm, 3)
+        ),
+        "the disc with the same area; the inch is 25.4 mm exactly",
+    )
+    .within(format!(
+        "± {} mm (one standard deviation) at the least, from counting pixels; edge level, scale and repeats come on top",
+        scaled(lattice_uncertainty_mm(mm, dpi), 2)
+    ))
+}
+
+/// [`lattice_uncertainty_mm`] with its working.
+pub fn lattice_uncertainty_working(diameter_mm: f64, dpi: f64) -> Working {
+    let (pixel, lattice) = (MM_PER_INCH / dpi, scaled(lattice_uncertainty_mm(diameter_mm, dpi), 3));
+    Working::of(
+        "uncertainty from counting pixels",
+        format!("± {lattice} mm"),
+        format!(
+            "{LATTICE} p / (π √r) with p = 25.4 mm / {} = {p} mm, r = {} mm / (2 p) = {} pixels: {LATTICE} × {p} / (π √{}) = \
+             {lattice} mm",
+            plain(dpi),
+            plain(diameter_mm),
+            figures(diameter_mm / 2.0 / pixel, 3),
+            figures(diameter_mm / 2.0 / pixel, 3),
+            p = figures(pixel, 3),
+        ),
+        "pixels of a disc thrown at random on a grid: after Kendall, 1948 (from memory), the constant derived for this project \
+         and checked by simulation",
+    )
+}
+
+/// [`ellipse_circularity`] with its working.
+pub fn ellipse_circularity_working(major_mm: f64, minor_mm: f64) -> Working {
+    let (a, b) = (major_mm.max(minor_mm) / 2.0, major_mm.min(minor_mm) / 2.0);
+    let circularity = figures(ellipse_circularity(major_mm, minor_mm), 4);
+    Working::of(
+        "circularity",
+        circularity.clone(),
+        format!(
+            "4 π A / P² with A = π a b = π × {} × {} = {} mm² and P = {} mm: {circularity}",
+            plain(a),
+            plain(b),
+            figures(PI * a * b, 4),
+            figures(ellipse_perimeter(a, b), 4)
+        ),
+        "definition of circularity; the ellipse's perimeter by the arithmetic-geometric mean (Gauss)",
+    )
 }
 
 /// Perimeter by the arithmetic-geometric mean (Gauss): exact to rounding in a handful of steps.

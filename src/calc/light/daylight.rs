@@ -6,6 +6,7 @@
 //! Mean design values: a given moment may have twice or half as much (one stop either way).
 
 use crate::calc::quantity::quantities;
+use crate::calc::working::{Working, plain, scaled};
 
 quantities! {
     /// Height of the sun over the horizon.
@@ -119,6 +120,61 @@ pub fn daylight(altitude: SolarAltitude, day_of_year: u16, sky: CloudCover, cons
         direct_horizontal_klx: direct * sine,
         sky_horizontal_klx: a + b * sine.powf(c),
     }
+}
+
+/// [`daylight`] with its working.
+pub fn daylight_working(
+    altitude: SolarAltitude,
+    day_of_year: u16,
+    sky: CloudCover,
+    constant: SolarConstant,
+) -> Working {
+    let light = daylight(altitude, day_of_year, sky, constant);
+    let klx = |x: f64| scaled(x, 3);
+    let (total, a) = (light.total_horizontal_klx(), plain(altitude.as_deg()));
+    let outside = format!(
+        "Ext = Esc (1 + 0.034 cos(2π (J − 2) / 365)) = {} × (1 + 0.034 cos(2π ({day_of_year} − 2) / 365)) = {} klx",
+        plain(constant.as_klx()),
+        klx(light.extraterrestrial_klx)
+    );
+    let (below, (sky_a, sky_b, sky_c)) = (altitude.as_deg() < 0.0, sky.sky());
+    let direct = match sky.extinction() {
+        None => "no direct sun through clouds".to_owned(),
+        Some(c) => format!(
+            "Edn = Ext exp(−c / sin a) = {} × exp(−{} / sin {a}°) = {} klx; Edh = Edn sin a = {} klx",
+            klx(light.extraterrestrial_klx),
+            plain(c),
+            klx(light.direct_normal_klx),
+            klx(light.direct_horizontal_klx)
+        ),
+    };
+    let formula = if below {
+        format!("{outside}; the sun is below the horizon: no daylight")
+    } else {
+        format!(
+            "{outside}; {direct}; Ekh = A + B sin^C(a) = {} + {} × sin^{}({a}°) = {} klx; together {} klx",
+            plain(sky_a),
+            plain(sky_b),
+            plain(sky_c),
+            klx(light.sky_horizontal_klx),
+            klx(total)
+        )
+    };
+    let working = Working::of(
+        "daylight on the ground",
+        format!("{} klx", klx(total)),
+        formula,
+        "IES, Calculation of Daylight Availability, JIES 13(4), 1984, found in code that implements it; the constants of the \
+         sky's light are from memory, supported by the paper's half-sky forms",
+    );
+    if below {
+        return working;
+    }
+    working.within(format!(
+        "mean values: a given moment may have twice or half as much, {} to {} klx",
+        klx(total / 2.0),
+        klx(total * 2.0)
+    ))
 }
 
 #[cfg(test)]

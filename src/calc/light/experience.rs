@@ -7,8 +7,10 @@
 //! form (Bayesian linear regression).
 
 use crate::calc::light::fit::Fit;
+use crate::calc::light::forecast::Z_80;
 use crate::calc::light::reciprocity::Reciprocity;
 use crate::calc::quantity::{ResultStops, Seconds};
+use crate::calc::working::{Working, figures, plain, stops_text};
 
 pub use super::taught::{
     EXPONENT_PRIOR, FittedExponent, JudgedSheet, Lesson, Residual, SPAN_FOR_EXPONENT_STOPS, Taught,
@@ -82,6 +84,34 @@ pub struct Experience {
 }
 
 impl Experience {
+    /// The correction with its working.
+    pub fn working(self, spread: Spread) -> Working {
+        let Spread { paper, session, camera, noise_by_eye, noise_by_scan } = spread;
+        let (correction, sd) = (figures(self.correction_stops, 3), figures(self.sd_stops, 3));
+        let reach = Z_80 * self.sd_stops;
+        let prior = format!("√({}² + {}² + {}²) stops", plain(paper), plain(session), plain(camera));
+        let formula = match self.based_on {
+            0 => format!("no exposure yet: 0 ± {prior} = {sd} stops, the spread of papers, sessions and cameras"),
+            n => format!(
+                "observation = paper + session + camera + noise over {n} exposures; offsets normal about 0, together ± {prior}; noise \
+                 Student t with 4 degrees of freedom, scale {} by eye and {} by scan; weights by EM: {correction} ± {sd} stops",
+                plain(noise_by_eye),
+                plain(noise_by_scan)
+            ),
+        };
+        Working::of(
+            "correction by experience",
+            format!("{} stops", stops_text(self.correction_stops)),
+            formula,
+            "Bayesian linear regression with robust weights, our own model; checked against general linear algebra",
+        )
+        .within(format!(
+            "80 %: {} to {} stops, without the noise of judging one sheet",
+            stops_text(self.correction_stops - reach),
+            stops_text(self.correction_stops + reach)
+        ))
+    }
+
     /// No exposure recorded yet: no correction, and the spread that papers, days and cameras have.
     pub fn none() -> Self {
         experience::<(), ()>(&[], &(), &(), Spread::default())

@@ -13,7 +13,7 @@ use std::f64::consts::{FRAC_PI_4, PI};
 use crate::calc::quantity::{
     Ev100, ExposureIndex, FNumber, Illuminance, Luminance, MeterConstantC, MeterConstantK, Reflectance, Seconds,
 };
-use crate::calc::working::{Working, figures, plain, seconds_text};
+use crate::calc::working::{Working, figures, plain, scaled, seconds_text};
 
 /// Meter constant C of a flat receptor, lx s (ISO 2720 as commonly tabulated).
 pub const METER_CONSTANT_C: f64 = 250.0;
@@ -71,6 +71,97 @@ pub fn lens_free_gain_stops(q_lens: f64) -> f64 {
 /// off the axis, q = 0.65 (ISO 2721, ISO 12232; from memory).
 pub fn usual_lens_free_gain_stops() -> f64 {
     lens_free_gain_stops(lens_q(0.9, 0.98, 10.0))
+}
+
+/// [`light_value_of_luminance`] with its working.
+pub fn light_value_of_luminance_working(luminance: Luminance, k: MeterConstantK) -> Working {
+    let ev = figures(light_value_of_luminance(luminance, k).as_ev(), 3);
+    let formula = format!(
+        "EV100 = log₂(100 L / K) = log₂(100 × {} cd/m² / {}) = {ev}",
+        plain(luminance.as_cd_m2()),
+        plain(k.as_number())
+    );
+    Working::of(LIGHT_VALUE, format!("EV {ev}"), formula, "ISO 2720, reflected light; K from 10.6 to 13.4 is allowed")
+}
+
+/// [`light_value_of_illuminance`] with its working.
+pub fn light_value_of_illuminance_working(illuminance: Illuminance, c: MeterConstantC) -> Working {
+    let ev = figures(light_value_of_illuminance(illuminance, c).as_ev(), 3);
+    let formula = format!(
+        "EV100 = log₂(100 E / C) = log₂(100 × {} lx / {}) = {ev}",
+        plain(illuminance.as_lx()),
+        plain(c.as_number())
+    );
+    Working::of(
+        LIGHT_VALUE,
+        format!("EV {ev}"),
+        formula,
+        "ISO 2720, incident light; C = 250 is that of a flat receptor",
+    )
+}
+
+const LIGHT_VALUE: &str = "light value at ISO 100";
+
+/// [`subject_luminance_cd_m2`] with its working.
+pub fn subject_luminance_working(illuminance: Illuminance, reflectance: Reflectance) -> Working {
+    let luminance = scaled(subject_luminance_cd_m2(illuminance, reflectance), 3);
+    Working::of(
+        "luminance of the subject",
+        format!("{luminance} cd/m²"),
+        format!(
+            "L = R E / π = {} × {} lx / π = {luminance} cd/m²",
+            plain(reflectance.as_share()),
+            plain(illuminance.as_lx())
+        ),
+        "definition of a matte (Lambertian) reflector",
+    )
+}
+
+/// [`film_exposure_lx_s`] with its working.
+pub fn film_exposure_working(luminance: Luminance, f_number: FNumber, time: impl Into<Seconds>) -> Working {
+    let t = time.into();
+    let h = scaled(film_exposure_lx_s(luminance, f_number, t), 3);
+    Working::of(
+        "exposure of the film",
+        format!("{h} lx s"),
+        format!(
+            "H = (π/4) L t / N² = (π/4) × {} cd/m² × {} s / {}² = {h} lx s",
+            plain(luminance.as_cd_m2()),
+            plain(t.as_s()),
+            plain(f_number.as_number())
+        ),
+        "ISO 2721 and ISO 12232: H = q L t / N² (from memory), with q = π/4 on the axis of a hole without a lens",
+    )
+}
+
+/// [`lens_free_gain_stops`] of such a lens with its working.
+pub fn lens_free_gain_working(transmittance: f64, vignetting: f64, axis_angle_deg: f64) -> Working {
+    let q = lens_q(transmittance, vignetting, axis_angle_deg);
+    let gain = figures(lens_free_gain_stops(q), 3);
+    Working::of(
+        "what a hole gains on a lens",
+        format!("{gain} stops"),
+        format!(
+            "q = (π/4) T v cos⁴ θ = (π/4) × {} × {} × cos⁴ {}° = {q}; log₂((π/4) / {q}) = {gain} stops",
+            plain(transmittance),
+            plain(vignetting),
+            plain(axis_angle_deg),
+            q = scaled(q, 3)
+        ),
+        "ISO 2721 and ISO 12232 (from memory, arithmetic checked)",
+    )
+}
+
+/// A time lengthened by stops, with its working.
+pub fn time_for_stops_working(time: impl Into<Seconds>, stops: f64) -> Working {
+    let t = time.into();
+    let longer = t.with_stops(stops);
+    Working::of(
+        "time for so many stops",
+        seconds_text(longer.as_s()),
+        format!("t × 2^stops = {} s × 2^({}) = {} s", plain(t.as_s()), plain(stops), scaled(longer.as_s(), 3)),
+        "definition of the stop: a factor of two",
+    )
 }
 
 /// [`exposure_value`] with its working.

@@ -5,6 +5,7 @@
 //! found). An exposure index puts the metered tone at Hm: EI = 10 / Hm.
 
 use crate::calc::quantity::{DaylightFactor, ExposureIndex, IsoPaperSpeed, PaperLogExposure};
+use crate::calc::working::{Working, figures, plain};
 
 /// What an ISO paper speed means for exposure in a camera.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,6 +55,42 @@ pub fn paper_range(low: PaperLogExposure, high: PaperLogExposure) -> Result<Pape
         return Err(NoRange);
     }
     Ok(PaperRange { log_exposure_range: range, iso_range: (range * 10.0).round() * 10.0 })
+}
+
+/// [`paper_index`] with its working.
+pub fn paper_index_working(speed: IsoPaperSpeed, daylight: DaylightFactor) -> Working {
+    let index = paper_index(speed, daylight);
+    let (hm, tungsten) = (figures(index.midtone_exposure_lx_s, 3), figures(index.tungsten.as_number(), 3));
+    let by_day = figures(index.daylight.as_number(), 3);
+    Working::of(
+        "exposure index of the paper",
+        format!("EI {tungsten} by tungsten light, {by_day} by daylight"),
+        format!(
+            "Hm = 1000 / S = 1000 / {} = {hm} lx s; EI = 10 / Hm = 10 / {hm} = {tungsten}; by daylight × {} = {by_day}",
+            plain(speed.as_number()),
+            plain(daylight.as_number())
+        ),
+        "ISO 6846:1992 (formula of the speed from memory); a daylight factor is an estimate of ours: find the index by exposing",
+    )
+}
+
+/// [`paper_range`] with its working.
+///
+/// # Errors
+/// [`NoRange`] when the ends coincide or are the wrong way round.
+pub fn paper_range_working(low: PaperLogExposure, high: PaperLogExposure) -> Result<Working, NoRange> {
+    let range = paper_range(low, high)?;
+    let (ler, iso) = (figures(range.log_exposure_range, 3), plain(range.iso_range));
+    Ok(Working::of(
+        "contrast range of the paper",
+        format!("ISO R{iso}"),
+        format!(
+            "LER = log Ht − log Hs = {} − ({}) = {ler}; R = 100 × {ler}, rounded to ten: {iso}",
+            plain(high.as_number()),
+            plain(low.as_number())
+        ),
+        "ISO 6846:1992: from 0.04 above base and fog to 90 % of the greatest density (rounding from memory)",
+    ))
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@
 //! it is 1 until the section has fitted one.
 
 use crate::calc::quantity::{ExposureTime, ReciprocityExponent, ReciprocityThreshold, Seconds};
-use crate::calc::working::{Working, figures, plain, seconds_text};
+use crate::calc::working::{Working, figures, plain, scaled, seconds_text};
 
 /// A reciprocity rule: an exponent above a threshold, or a maker's table.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -195,9 +195,33 @@ impl Reciprocity {
             name: "time with reciprocity",
             value: seconds_text(corrected.as_s()),
             formula,
-            source: "HARMAN / ILFORD, Film reciprocity failure compensation: Tc = Tm^P above 1 s; \
-                     no exponent is published for paper",
+            source: self.source(),
             interval: None,
+        }
+    }
+
+    /// The metered time with its working: the correction the other way round.
+    pub fn metered_working(self, corrected: impl Into<Seconds>) -> Working {
+        let corrected = corrected.into();
+        let metered = self.metered(corrected);
+        let (threshold, p) = (self.threshold.as_s(), plain(self.exponent.as_number()));
+        let (tc, tm) = (scaled(corrected.as_s(), 3), scaled(metered.as_s(), 3));
+        let formula = if self.table.is_some() {
+            format!("between the lines of the table, in stops: {tc} s amounts to {tm} s metered")
+        } else if corrected.as_s() <= threshold {
+            format!("{tc} s is not above {} s: no correction", plain(threshold))
+        } else {
+            format!("Tm = t0 (Tc / t0)^(1/P) = {t0} × ({tc} / {t0})^(1/{p}) = {tm} s", t0 = plain(threshold))
+        };
+        Working::of("metered time", seconds_text(metered.as_s()), formula, self.source())
+    }
+
+    /// Where the correction comes from.
+    const fn source(self) -> &'static str {
+        if self.table.is_some() {
+            "the maker's table, as entered in the stockroom"
+        } else {
+            "HARMAN / ILFORD, Film reciprocity failure compensation: Tc = Tm^P above 1 s; no exponent is published for paper"
         }
     }
 
@@ -217,7 +241,7 @@ impl Reciprocity {
             name: "time with reciprocity",
             value: seconds_text(corrected.as_s()),
             formula,
-            source: "the maker's table, as entered in the stockroom",
+            source: self.source(),
             interval: None,
         }
     }
@@ -264,6 +288,49 @@ pub fn reciprocity_fit(trials: &[Trial]) -> Result<f64, NoFit> {
     Ok(sxy / sxx)
 }
 
+/// [`reciprocity_fit`] with its working. From three trials on the line's own scatter tells how far the exponent may be off.
+///
+/// # Errors
+/// [`NoFit`] with fewer than two trials or without spread in the metered times.
+pub fn reciprocity_fit_working(trials: &[Trial]) -> Result<Working, NoFit> {
+    let p = reciprocity_fit(trials)?;
+    let logs: Vec<_> = trials.iter().map(|t| (t.metered.as_s().ln(), t.good.as_s().ln())).collect();
+    let said = figures(p, 4);
+    let formula = match trials {
+        [first, second] => format!(
+            "P = ln(c2 / c1) / ln(m2 / m1) = ln({} / {}) / ln({} / {}) = {said}",
+            plain(second.good.as_s()),
+            plain(first.good.as_s()),
+            plain(second.metered.as_s()),
+            plain(first.metered.as_s())
+        ),
+        _ => format!(
+            "slope of ln(good time) against ln(metered time) by least squares over {} trials, metered {} s to {} s: P = {said}",
+            trials.len(),
+            plain(trials.iter().map(|t| t.metered.as_s()).fold(f64::MAX, f64::min)),
+            plain(trials.iter().map(|t| t.metered.as_s()).fold(f64::MIN, f64::max))
+        ),
+    };
+    let n = logs.len() as f64;
+    let (x_mean, y_mean) = logs.iter().fold((0.0, 0.0), |(x, y), l| (x + l.0 / n, y + l.1 / n));
+    let sxx: f64 = logs.iter().map(|l| (l.0 - x_mean).powi(2)).sum();
+    let left: f64 = logs.iter().map(|l| (l.1 - y_mean - p * (l.0 - x_mean)).powi(2)).sum();
+    let working = Working::of(
+        "reciprocity exponent",
+        said,
+        formula,
+        "Tc = Tm^P (HARMAN / ILFORD) as a straight line in logarithms, least squares",
+    );
+    Ok(if logs.len() > 2 {
+        let sd = (left / (n - 2.0) / sxx).sqrt();
+        // trials on the line but for rounding
+        let sd = if sd < 1e-9 { 0.0 } else { sd };
+        working.within(format!("± {} (one standard deviation, from the trials' scatter)", figures(sd, 2)))
+    } else {
+        working.within("two trials lie on a line whatever their errors: nothing tells how far it is off")
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -278,6 +345,20 @@ mod tests {
         let trial = Trial { metered: ExposureTime::new(10.0).unwrap(), good: ExposureTime::new(20.0).unwrap() };
         assert_eq!(reciprocity_fit(&[trial]), Err(NoFit::TooFew));
         assert_eq!(reciprocity_fit(&[trial, trial]), Err(NoFit::NoSpread));
+    }
+
+    #[test]
+    fn three_trials_say_how_far_the_exponent_may_be_off_and_two_do_not() {
+        let trial = |m, g| Trial { metered: ExposureTime::new(m).unwrap(), good: ExposureTime::new(g).unwrap() };
+        let two = reciprocity_fit_working(&[trial(10.0, 20.0), trial(100.0, 400.0)]).unwrap();
+        assert_eq!(two.formula, "P = ln(c2 / c1) / ln(m2 / m1) = ln(400 / 20) / ln(100 / 10) = 1.301");
+        assert!(two.interval.unwrap().starts_with("two trials lie on a line"));
+        // on the line exactly, and with the middle one a fifth off: s² = (2/3) (ln 1.2)², sxx = 2 (ln 10)²
+        let exact = [trial(1.0, 1.0), trial(10.0, 20.0), trial(100.0, 400.0)];
+        assert!(reciprocity_fit_working(&exact).unwrap().interval.unwrap().starts_with("± 0"));
+        let off = [exact[0], trial(10.0, 24.0), exact[2]];
+        let said = reciprocity_fit_working(&off).unwrap().interval.unwrap();
+        assert!(said.starts_with("± 0.046 "), "{said}");
     }
 
     fn table(lines: &[(f64, f64)]) -> Result<ReciprocityTable, NotATable> {

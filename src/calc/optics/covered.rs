@@ -23,14 +23,13 @@ pub fn covered_area_mm2(width: FilmSide, height: FilmSide, circle_mm: f64) -> f6
     4.0 * quarter
 }
 
-/// How much of a rectangular film lies within a circle, with its working.
-pub fn covered_working(width: FilmSide, height: FilmSide, circle_mm: f64) -> Working {
+/// [`covered_area_mm2`] with its working.
+pub fn covered_area_working(width: FilmSide, height: FilmSide, circle_mm: f64) -> Working {
     let (area, whole) = (covered_area_mm2(width, height, circle_mm), width.as_mm() * height.as_mm());
-    let percent = figures(100.0 * area / whole, 3);
-    Working {
-        name: "film within two stops",
-        value: format!("{percent} %"),
-        formula: format!(
+    Working::of(
+        "film within the circle",
+        format!("{} mm²", figures(area, 4)),
+        format!(
             "4 ∫ min(h/2, √(r² − x²)) dx from 0 to w/2, with r = {} mm: {} mm² of {} × {} mm = {} mm²",
             figures(circle_mm / 2.0, 3),
             figures(area, 4),
@@ -38,8 +37,17 @@ pub fn covered_working(width: FilmSide, height: FilmSide, circle_mm: f64) -> Wor
             plain(height.as_mm()),
             figures(whole, 4)
         ),
-        source: "geometry of a circle and a rectangle with one middle",
-        interval: None,
+        "geometry of a circle and a rectangle with one middle",
+    )
+}
+
+/// The share of a rectangular film that lies within a circle, with its working.
+pub fn covered_working(width: FilmSide, height: FilmSide, circle_mm: f64) -> Working {
+    let (area, whole) = (covered_area_mm2(width, height, circle_mm), width.as_mm() * height.as_mm());
+    Working {
+        name: "film within two stops",
+        value: format!("{} %", figures(100.0 * area / whole, 3)),
+        ..covered_area_working(width, height, circle_mm)
     }
 }
 

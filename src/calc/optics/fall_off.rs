@@ -5,6 +5,7 @@
 //! squared.
 
 use crate::calc::quantity::{HoleToFilm, InsideDiameter};
+use crate::calc::working::{Working, figures, plain, scaled};
 
 /// Illuminance against the point of the film straight ahead, from 0 to (nearly always) 1.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
@@ -70,6 +71,48 @@ pub fn fall_off_curved_from(arc_mm: f64, height_mm: f64, inside_radius_mm: f64, 
         azimuth_deg: (r * sin).atan2(p + r * cos).to_degrees(),
         elevation_deg: height_mm.atan2(level2.max(0.0).sqrt()).to_degrees(),
     }
+}
+
+/// [`fall_off_at_angle`] with its working.
+pub fn fall_off_at_angle_working(angle_deg: f64) -> Working {
+    let left = fall_off_at_angle(angle_deg);
+    fall_off_working(left, format!("cos⁴ θ = cos⁴ {}°", plain(angle_deg)), COSINE_FOURTH)
+}
+
+/// [`fall_off_flat`] with its working.
+pub fn fall_off_flat_working(x_mm: f64, y_mm: f64, hole_to_film: HoleToFilm) -> Working {
+    let (x, y, v) = (plain(x_mm), plain(y_mm), plain(hole_to_film.as_mm()));
+    let formula = format!("(v² / (v² + x² + y²))² = ({v}² / ({v}² + {x}² + {y}²))²");
+    fall_off_working(fall_off_flat(x_mm, y_mm, hole_to_film), formula, COSINE_FOURTH)
+}
+
+/// [`fall_off_curved_from`] with its working.
+pub fn fall_off_curved_working(arc_mm: f64, height_mm: f64, inside_radius_mm: f64, hole_radius_mm: f64) -> Working {
+    let point = fall_off_curved_from(arc_mm, height_mm, inside_radius_mm, hole_radius_mm);
+    let (r, p, h) = (plain(inside_radius_mm), plain(hole_radius_mm), plain(height_mm));
+    let c = figures((arc_mm / inside_radius_mm).cos(), 4);
+    let formula = format!(
+        "with c = cos(s / R) = cos({} / {r}) = {c}: (p + R c)(p c + R)(p + R)² / (p² + R² + 2 p R c + h²)² = ({p} + {r} × {c}) \
+         ({p} × {c} + {r}) ({p} + {r})² / ({p}² + {r}² + 2 × {p} × {r} × {c} + {h}²)²",
+        plain(arc_mm)
+    );
+    fall_off_working(
+        point.relative,
+        formula,
+        "cosine at the hole, cosine at the film and distance squared, derived for this project and checked by simulation",
+    )
+}
+
+const COSINE_FOURTH: &str = "cosine-fourth law, exact for a thin hole and flat film";
+
+fn fall_off_working(left: RelativeIlluminance, formula: String, source: &'static str) -> Working {
+    let (share, stops) = (scaled(left.as_share(), 3), scaled(left.loss_stops(), 3));
+    Working::of(
+        "light against the middle",
+        format!("{share}, {stops} stops lost"),
+        format!("{formula} = {share}; −log₂ {share} = {stops} stops"),
+        source,
+    )
 }
 
 #[cfg(test)]

@@ -98,6 +98,33 @@ pub fn magnification_working(subject: SubjectDistance, hole_to_film: HoleToFilm)
     }
 }
 
+/// [`subject_size_mm`] with its working.
+pub fn subject_size_working(film: FilmSide, subject: SubjectDistance, hole_to_film: HoleToFilm) -> Working {
+    let size = figures(subject_size_mm(film, subject, hole_to_film), 3);
+    Working::of(
+        "subject that the film shows",
+        format!("{size} mm"),
+        format!(
+            "w u / v = {} mm × {} mm / {} mm = {size} mm",
+            plain(film.as_mm()),
+            plain(subject.as_mm()),
+            plain(hole_to_film.as_mm())
+        ),
+        "similar triangles through the hole",
+    )
+}
+
+/// [`time_factor`] with its working.
+pub fn time_factor_working(f_number: FNumber, reference: FNumber) -> Working {
+    let factor = figures(time_factor(f_number, reference), 3);
+    Working::of(
+        "times the exposure",
+        format!("× {factor}"),
+        format!("(N / Nref)² = ({} / {})² = {factor}", figures(f_number.as_number(), 3), plain(reference.as_number())),
+        "definition of the f-number: the light on the film goes with 1 / N²",
+    )
+}
+
 /// [`f_number`] with its working.
 pub fn f_number_working(hole_to_film: HoleToFilm, hole: HoleDiameter) -> Working {
     let n = f_number(hole_to_film, hole).as_number();

@@ -2,7 +2,7 @@
 //!
 //! A needle's diameter is not that of its hole: measure the hole.
 
-use crate::calc::working::{Working, figures, plain};
+use crate::calc::working::{Working, figures, plain, scaled};
 
 /// Diameter of a wire by the American wire gauge, in mm: `0.127 x 92^((36 - n)/39)` (ASTM B258).
 /// Gauges 0 to 56; smaller numbers are thicker.
@@ -95,7 +95,7 @@ pub fn number_drill_working(number: u32) -> Option<Working> {
         name: "number drill",
         value: format!("no. {number}, {} mm", figures(mm, 3)),
         formula: format!("{} in × 25.4 mm per inch = {} mm", plain(mm / 25.4), figures(mm, 3)),
-        source: "ASME B94.11M, by a public-domain conversion table",
+        source: DRILLS,
         interval: None,
     })
 }
@@ -122,6 +122,37 @@ pub fn tube_gauge_working(gauge: u32) -> Option<Working> {
         source: "nominal outside diameters of a public gauge chart",
         interval: None,
     })
+}
+
+/// [`nearest_wire_gauge`] with its working.
+pub fn nearest_wire_gauge_working(diameter_mm: f64) -> Working {
+    let awg = nearest_wire_gauge(diameter_mm);
+    let formula = format!("{}; {}", wire_gauge_working(awg).formula, how_far(wire_gauge_mm(awg), diameter_mm));
+    Working::of("nearest American wire gauge", format!("no. {awg}"), formula, "ASTM B258")
+}
+
+/// [`nearest_number_drill`] with its working.
+pub fn nearest_number_drill_working(diameter_mm: f64) -> Working {
+    let number = nearest_number_drill(diameter_mm);
+    let mm = number_drill_mm(number).unwrap_or(diameter_mm);
+    Working::of(
+        "nearest number drill",
+        format!("no. {number}"),
+        format!(
+            "of drills {FIRST_DRILL} to {LAST_COMMON_DRILL}, no. {number} is {} in × 25.4 mm per inch = {} mm; {}",
+            plain(mm / 25.4),
+            figures(mm, 3),
+            how_far(mm, diameter_mm)
+        ),
+        DRILLS,
+    )
+}
+
+const DRILLS: &str = "ASME B94.11M, by a public-domain conversion table";
+
+fn how_far(size_mm: f64, wanted_mm: f64) -> String {
+    let off = (size_mm - wanted_mm).abs();
+    format!("{} mm off {} mm, no other is nearer", scaled(off, 2), plain(wanted_mm))
 }
 
 fn nearest(sizes: impl Iterator<Item = (u32, f64)>, diameter_mm: f64) -> u32 {
@@ -155,6 +186,10 @@ mod tests {
         assert!(wire_gauge_working(24).formula.ends_with("92^((36 − 24) / 39) = 0.511 mm"));
         assert_eq!(number_drill_working(76).unwrap().formula, "0.02 in × 25.4 mm per inch = 0.508 mm");
         assert_eq!(machine_needle_working(75.0).value, "NM 75, 0.750 mm");
+        let off = nearest_number_drill_working(0.5).formula;
+        assert!(
+            off.ends_with("no. 76 is 0.02 in × 25.4 mm per inch = 0.508 mm; 0.0080 mm off 0.5 mm, no other is nearer")
+        );
         assert!(tube_gauge_working(25).is_some() && tube_gauge_working(99).is_none());
     }
 }

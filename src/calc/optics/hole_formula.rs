@@ -6,7 +6,7 @@
 //! the hole is much larger than the wavelength and the plate is thin.
 
 use crate::calc::quantity::{FocalLength, HoleConstant, HoleDiameter, HoleToFilm, SubjectDistance, Wavelength};
-use crate::calc::working::{Working, figures, plain};
+use crate::calc::working::{Working, figures, plain, scaled};
 
 const SOURCE: &str = "Rayleigh, On Pin-hole Photography, Phil. Mag. XXXI (1891): C = 1.90; \
      Petzval (1857): C = 1.41; the constant and wavelength are those of the session";
@@ -60,6 +60,44 @@ pub fn airy_radius_mm(hole: HoleDiameter, hole_to_film: HoleToFilm, wavelength: 
     /// First zero of the Bessel function J1, over pi.
     const FIRST_ZERO: f64 = 1.219_669_891_266_504_5;
     FIRST_ZERO * wavelength.as_mm() * hole_to_film.as_mm() / hole.as_mm()
+}
+
+/// [`geometric_blur_mm`] with its working.
+pub fn geometric_blur_working(
+    hole: HoleDiameter,
+    hole_to_film: HoleToFilm,
+    subject: Option<SubjectDistance>,
+) -> Working {
+    let blur = figures(geometric_blur_mm(hole, hole_to_film, subject), 3);
+    let (d, v) = (plain(hole.as_mm()), plain(hole_to_film.as_mm()));
+    Working::of(
+        "blur by straight rays",
+        format!("{blur} mm"),
+        match subject {
+            Some(u) => format!("d (1 + v / u) = {d} mm × (1 + {v} / {}) = {blur} mm", plain(u.as_mm())),
+            None => format!("d, for a far subject: {d} mm"),
+        },
+        "straight rays through the hole, without diffraction",
+    )
+}
+
+/// [`airy_radius_mm`] with its working.
+pub fn airy_radius_working(hole: HoleDiameter, hole_to_film: HoleToFilm, wavelength: Wavelength) -> Working {
+    let radius = scaled(airy_radius_mm(hole, hole_to_film, wavelength), 3);
+    let (d, v, lambda) = (hole.as_mm(), hole_to_film.as_mm(), wavelength.as_mm());
+    Working::of(
+        "first dark ring far behind the hole",
+        format!("{radius} mm"),
+        format!(
+            "1.21967 λ v / d = 1.21967 × {lambda} mm × {v} mm / {d} mm = {radius} mm; holds where the Fresnel number \
+             d² / (4 λ v) is far below 0.1, here {}",
+            scaled(d * d / (4.0 * lambda * v), 2),
+            lambda = plain(lambda),
+            v = plain(v),
+            d = plain(d),
+        ),
+        "Airy's disc: first zero of the Bessel function J₁ (from memory, checked numerically)",
+    )
 }
 
 /// [`hole_diameter`] with its working.

@@ -6,7 +6,7 @@
 use std::f64::consts::PI;
 
 use crate::calc::quantity::{HoleDiameter, HoleToFilm, PlateThickness};
-use crate::calc::working::{Working, figures, plain};
+use crate::calc::working::{Working, figures, plain, scaled};
 
 /// The share of the hole that is open to a ray at an angle: two circles of the hole's diameter,
 /// shifted by `t tan(theta)`, overlap by `(2/pi)(acos q - q sqrt(1 - q²))`, `q = t tan(theta)/d`.
@@ -82,23 +82,45 @@ pub fn image_circle_working(v: HoleToFilm, loss_stops: f64, bore: Option<(HoleDi
     }
 }
 
-/// Where the plate lets nothing through any more, with its working: the angle and the circle on flat film.
-pub fn cut_off_working(v: HoleToFilm, hole: HoleDiameter, plate: PlateThickness) -> Working {
-    let (angle, circle) = (cut_off_angle_deg(hole, plate), cut_off_circle_mm(v, hole, plate));
+/// Where the plate lets nothing through any more, with its working: the angle and, at a distance, the circle on flat film.
+pub fn cut_off_working(v: Option<HoleToFilm>, hole: HoleDiameter, plate: PlateThickness) -> Working {
+    let angle = cut_off_angle_deg(hole, plate);
+    let (d, t) = (plain(hole.as_mm()), plain(plate.as_mm()));
+    let circle = v.map_or(String::new(), |v| {
+        let circle = figures(cut_off_circle_mm(v, hole, plate), 3);
+        format!("; circle 2 v d / t = 2 × {} × {d} / {t} = {circle} mm", plain(v.as_mm()))
+    });
     Working {
         name: "cut-off by the plate",
         value: format!("{}° off the axis", figures(angle, 3)),
-        formula: format!(
-            "atan(d / t) = atan({d} / {t}) = {}°; circle 2 v d / t = 2 × {} × {d} / {t} = {} mm",
-            figures(angle, 3),
-            plain(v.as_mm()),
-            figures(circle, 3),
-            d = plain(hole.as_mm()),
-            t = plain(plate.as_mm()),
-        ),
+        formula: format!("atan(d / t) = atan({d} / {t}) = {}°{circle}", figures(angle, 3)),
         source: "straight rays through a straight bore",
         interval: None,
     }
+}
+
+/// [`open_share`] with its working.
+pub fn open_share_working(angle_deg: f64, hole: HoleDiameter, plate: PlateThickness) -> Working {
+    let q = plate.as_mm() * angle_deg.to_radians().tan() / hole.as_mm();
+    let open = scaled(open_share(angle_deg, hole, plate), 3);
+    let shifted = format!(
+        "q = t tan θ / d = {} × tan {}° / {} = {}",
+        plain(plate.as_mm()),
+        plain(angle_deg),
+        plain(hole.as_mm()),
+        scaled(q, 3)
+    );
+    let formula = if q < 1.0 {
+        format!("{shifted}; (2/π)(acos q − q √(1 − q²)) = {open}")
+    } else {
+        format!("{shifted}: from q = 1 on nothing passes")
+    };
+    Working::of(
+        "open share of the hole",
+        open,
+        formula,
+        "overlap of two circles shifted by a straight bore, derived for this project and checked by simulation",
+    )
 }
 
 #[cfg(test)]
@@ -119,7 +141,7 @@ mod tests {
         assert_eq!(image_circle_working(mm(75.0), 2.0, None).value, "150 mm");
         let bored = image_circle_working(mm(75.0), 2.0, Some((mm(0.3), mm(0.1))));
         assert!(bored.formula.contains("a bore 0.1 mm long") && bored.value != "150 mm", "{bored:?}");
-        assert_eq!(cut_off_working(mm(50.0), mm(0.3), mm(0.1)).value, "71.6° off the axis");
+        assert_eq!(cut_off_working(Some(mm(50.0)), mm(0.3), mm(0.1)).value, "71.6° off the axis");
     }
 
     proptest! {

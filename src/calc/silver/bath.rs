@@ -4,7 +4,7 @@ use crate::calc::quantity::{
     Capacity, CarryOver, DissolvedShare, GramsPerLitre, GramsPerSquareMetre, Litres, Millilitres, SquareMetres,
 };
 use crate::calc::silver::units::troy_ounces;
-use crate::calc::working::{Working, figures, plain};
+use crate::calc::working::{Working, figures, plain, scaled};
 
 /// Silver that a square metre of fibre-based paper delivers to the fixer: a maker's two figures, 40
 /// sheets of 8x10 in a litre to 2 g/L and 10 to 0.5 g/L, both give 0.969 g/m² (second hand).
@@ -107,6 +107,68 @@ pub fn whole_sheets(room: SquareMetres, sheet: SquareMetres) -> f64 {
 /// Silver delivered per area that a maker's capacity and silver limit imply together.
 pub fn silver_delivered_from_capacity(capacity: Capacity, limit: GramsPerLitre) -> GramsPerSquareMetre {
     GramsPerSquareMetre::computed(limit.as_g_per_l() / capacity.as_m2_per_l())
+}
+
+/// [`carry_over`] with its working.
+pub fn carry_over_working(area: SquareMetres, rate: CarryOver, silver: GramsPerLitre) -> Working {
+    let carried = carry_over(area, rate, silver);
+    let (ml, mg) = (scaled(carried.volume.as_ml(), 3), scaled(carried.silver_mg, 3));
+    Working::of(
+        "carried over",
+        format!("{ml} mL with {mg} mg of silver"),
+        format!(
+            "{} m² × {} mL/m² = {ml} mL; {ml} mL × {} g/L = {mg} mg",
+            scaled(area.as_m2(), 4),
+            plain(rate.as_ml_per_m2()),
+            plain(silver.as_g_per_l())
+        ),
+        "mass balance with the carry-over as entered; what a sheet carries off is common practice, no source: measure your own",
+    )
+}
+
+/// How much more area a fresh bath takes, and how many sheets of an area that is, with the working.
+pub fn silver_room_working(
+    limit: GramsPerLitre,
+    bath: Litres,
+    delivered: GramsPerSquareMetre,
+    sheet: SquareMetres,
+) -> Working {
+    let room = silver_room(limit, bath, delivered);
+    let sheets = whole_sheets(room, sheet);
+    let at = |g_m2| scaled(silver_room(limit, bath, GramsPerSquareMetre::computed(g_m2)).as_m2(), 2);
+    Working::of(
+        "room for silver",
+        format!("{} m², {sheets} sheets", scaled(room.as_m2(), 3)),
+        format!(
+            "limit × bath / delivered = {} g/L × {} L / {} g/m² = {room} m²; {room} m² / {} m² a sheet: {sheets} whole sheets",
+            plain(limit.as_g_per_l()),
+            plain(bath.as_l()),
+            plain(delivered.as_g_m2()),
+            scaled(sheet.as_m2(), 4),
+            room = scaled(room.as_m2(), 4),
+        ),
+        "mass balance; an estimate from area: silver estimating paper or a laboratory tells what the bath holds",
+    )
+    .within(format!(
+        "{} to {} m² over the range found for papers ({DELIVERED_MOST_G_M2} to {DELIVERED_LEAST_G_M2} g/m²)",
+        at(DELIVERED_MOST_G_M2),
+        at(DELIVERED_LEAST_G_M2)
+    ))
+}
+
+/// [`silver_delivered_from_capacity`] with its working.
+pub fn silver_delivered_working(capacity: Capacity, limit: GramsPerLitre) -> Working {
+    let delivered = scaled(silver_delivered_from_capacity(capacity, limit).as_g_m2(), 3);
+    Working::of(
+        "silver delivered per area",
+        format!("{delivered} g/m²"),
+        format!(
+            "silver limit / capacity = {} g/L / {} m²/L = {delivered} g/m²",
+            plain(limit.as_g_per_l()),
+            plain(capacity.as_m2_per_l())
+        ),
+        "mass balance of a maker's two figures, as entered",
+    )
 }
 
 #[cfg(test)]

@@ -7,6 +7,8 @@
 use jiff::civil::Date;
 use jiff::{Span, ToSpan};
 
+use crate::calc::working::Working;
+
 /// A term that a rule sets.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Term {
@@ -19,6 +21,16 @@ pub enum Term {
 }
 
 impl Term {
+    /// In words: "90 days".
+    fn words(self) -> String {
+        let (n, unit) = match self {
+            Self::Days(n) => (n, "day"),
+            Self::Months(n) => (n, "month"),
+            Self::Years(n) => (n, "year"),
+        };
+        format!("{n} {unit}{}", if n == 1 { "" } else { "s" })
+    }
+
     fn span(self) -> Span {
         match self {
             Self::Days(n) => i64::from(n).days(),
@@ -67,6 +79,50 @@ pub fn remove_by_or_visit(start: Date, term: Term, visit: Date) -> Result<Date, 
 /// [`PastCalendar`] beyond the year 9999.
 pub fn keep_until(start: Date, years: u16) -> Result<Date, PastCalendar> {
     end_of(start, Term::Years(years))
+}
+
+/// [`remove_by`] with its working.
+///
+/// # Errors
+/// [`PastCalendar`] beyond the year 9999.
+pub fn remove_by_working(start: Date, term: Term) -> Result<Working, PastCalendar> {
+    let RemoveBy { date, strict } = remove_by(start, term)?;
+    Ok(Working::of(
+        "remove by",
+        strict.to_string(),
+        format!("{start} + {} = {date} with the start as day 0; {strict} with the start as day 1", term.words()),
+        "calendar dates, never multiples of 24 hours; the term is the one entered, and as the federal rules do not say whether \
+         the start is day 0 or day 1, the strict date is a day earlier",
+    ))
+}
+
+/// [`remove_by_or_visit`] with its working.
+///
+/// # Errors
+/// [`PastCalendar`] beyond the year 9999.
+pub fn remove_by_or_visit_working(start: Date, term: Term, visit: Date) -> Result<Working, PastCalendar> {
+    let (ends, date) = (end_of(start, term)?, remove_by_or_visit(start, term, visit)?);
+    Ok(Working::of(
+        "remove by",
+        date.to_string(),
+        format!("the earlier of {start} + {} = {ends} and the next visit, {visit}: {date}", term.words()),
+        "whichever comes first, as in 40 CFR 262.208(d)(1) (a federal example, never advice: your own rules stand above it)",
+    ))
+}
+
+/// [`keep_until`] with its working.
+///
+/// # Errors
+/// [`PastCalendar`] beyond the year 9999.
+pub fn keep_until_working(start: Date, years: u16) -> Result<Working, PastCalendar> {
+    let date = keep_until(start, years)?;
+    Ok(Working::of(
+        "keep until",
+        date.to_string(),
+        format!("{start} + {} = {date}", Term::Years(years).words()),
+        "calendar years, a missing day is the last of its month; how many years is for the rule of the paper to say, here as \
+         entered",
+    ))
 }
 
 fn end_of(start: Date, term: Term) -> Result<Date, PastCalendar> {

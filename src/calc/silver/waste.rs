@@ -5,6 +5,7 @@
 //! warn; only a laboratory result can say that a limit is not reached.
 
 use crate::calc::quantity::{GramsPerLitre, Litres, MilligramsPerLitre};
+use crate::calc::working::{Working, figures, plain, scaled};
 
 /// Several solutions poured together.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -108,6 +109,98 @@ pub fn turnover_percent(start_of_year: Litres, recycled: Litres) -> f64 {
 
 /// The share below which a year's turnover counts as speculative accumulation.
 pub const LEAST_TURNOVER_PERCENT: f64 = 75.0;
+
+/// [`waste_blend`] with its working. Of many parts the first few are written out.
+pub fn waste_blend_working(parts: &[(Litres, GramsPerLitre)]) -> Working {
+    const WRITTEN_OUT: usize = 12;
+    let blend = waste_blend(parts.iter().copied());
+    let (litres, grams) = (scaled(blend.volume_l, 4), scaled(blend.silver_g, 4));
+    let together = scaled(blend.g_per_l(), 3);
+    let mut terms: Vec<_> = parts
+        .iter()
+        .take(WRITTEN_OUT)
+        .map(|(volume, silver)| format!("{} L × {} g/L", plain(volume.as_l()), plain(silver.as_g_per_l())))
+        .collect();
+    if parts.len() > WRITTEN_OUT {
+        terms.push(format!("{} more parts", parts.len() - WRITTEN_OUT));
+    }
+    Working::of(
+        "poured together",
+        format!("{litres} L with {grams} g of silver, {together} g/L"),
+        format!(
+            "Σ V c = {} = {grams} g; in Σ V = {litres} L: {grams} g / {litres} L = {together} g/L",
+            terms.join(" + ")
+        ),
+        "mass balance: volumes and silver add up",
+    )
+}
+
+/// [`percent_recovered`] with its working; `None` when none went in.
+pub fn percent_recovered_working(influent: MilligramsPerLitre, effluent: MilligramsPerLitre) -> Option<Working> {
+    let percent = figures(percent_recovered(influent, effluent)?, 4);
+    let (before, after) = (plain(influent.as_mg_per_l()), plain(effluent.as_mg_per_l()));
+    Some(Working::of(
+        "silver recovered",
+        format!("{percent} %"),
+        format!("100 (Cin − Cout) / Cin = 100 × ({before} − {after}) / {before} = {percent} %"),
+        "definition of the share recovered",
+    ))
+}
+
+/// [`against_toxicity_limit`] with its working.
+pub fn toxicity_limit_working(silver: MilligramsPerLitre, limit: MilligramsPerLitre, basis: Basis) -> Working {
+    let (c, limit_said) = (plain(silver.as_mg_per_l()), plain(limit.as_mg_per_l()));
+    let (value, formula) = match against_toxicity_limit(silver, limit, basis) {
+        AgainstLimit::AtOrAbove => {
+            ("at or above", format!("{c} mg/L ≥ {limit_said} mg/L: equal to or greater than counts"))
+        }
+        AgainstLimit::Below => ("below", format!("{c} mg/L < {limit_said} mg/L, by a laboratory result")),
+        AgainstLimit::NotShown => (
+            "not shown",
+            format!("{c} mg/L < {limit_said} mg/L, but by an estimate: only a laboratory result can say below"),
+        ),
+    };
+    Working::of(
+        "against the toxicity limit",
+        value,
+        formula,
+        "40 CFR 261.24(a), table 1, for silver 5.0 mg/L (a federal example, never advice: your own rules stand above it); the \
+         limit is the one entered",
+    )
+}
+
+/// [`turnover_percent`] with its working.
+pub fn turnover_working(start_of_year: Litres, recycled: Litres) -> Working {
+    let percent = figures(turnover_percent(start_of_year, recycled), 4);
+    Working::of(
+        "turnover of the year",
+        format!("{percent} %"),
+        format!(
+            "100 × recycled / start of year = 100 × {} L / {} L = {percent} %; {LEAST_TURNOVER_PERCENT} % or more is asked for",
+            plain(recycled.as_l()),
+            plain(start_of_year.as_l())
+        ),
+        "40 CFR 261.1(c)(8) (a federal example, never advice: your own rules stand above it)",
+    )
+}
+
+/// [`generator_category`] with its working.
+pub fn generator_category_working(nonacute_kg: f64, acute_kg: f64) -> Working {
+    let category = generator_category(nonacute_kg, acute_kg);
+    let (waste, acute) = (plain(nonacute_kg), plain(acute_kg));
+    let why = match category {
+        GeneratorCategory::Large if acute_kg > 1.0 => format!("{acute} kg acute > 1 kg"),
+        GeneratorCategory::Large => format!("{waste} kg ≥ 1000 kg"),
+        GeneratorCategory::Small => format!("100 kg < {waste} kg < 1000 kg, and {acute} kg acute ≤ 1 kg"),
+        GeneratorCategory::VerySmall => format!("{waste} kg ≤ 100 kg, and {acute} kg acute ≤ 1 kg"),
+    };
+    Working::of(
+        "generator category",
+        category.label(),
+        format!("what the whole site generates in a calendar month: {why}: {}", category.label()),
+        "40 CFR 262.13, table 1 (a federal example, never advice: your own rules stand above it)",
+    )
+}
 
 #[cfg(test)]
 mod tests {

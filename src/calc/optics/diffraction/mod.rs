@@ -30,12 +30,14 @@ mod quadrature;
 mod sharpest;
 mod spectrum;
 mod transfer;
+mod working;
 
 pub use oblique_spread::ObliqueSpread;
 pub use off_axis::{Direction, Film};
 pub use point_spread::PointSpread;
 pub use sharpest::{Criterion, SharpestHole, sharpest_hole, tolerance};
 pub use spectrum::{BandShape, NotABand, Spectrum};
+pub use working::sharpest_hole_working;
 
 use std::f64::consts::TAU;
 

@@ -8,6 +8,7 @@ use std::sync::LazyLock;
 use super::cie_daylight;
 use super::quadrature::{Rule, nodes, rule};
 use crate::calc::quantity::Wavelength;
+use crate::calc::working::{figures, plain};
 
 /// The shape of a band's weight over the wavelength.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -109,6 +110,24 @@ impl Spectrum {
         let nm = |nm| Wavelength::new(nm).unwrap_or_else(|_| unreachable!("well within the range"));
         Self::band(nm(360.0), nm(to_nm), BandShape::DaylightD55)
             .unwrap_or_else(|_| unreachable!("a band of daylight that is tabled"))
+    }
+
+    /// In words: "550 nm", or the band's ends, its shape and its mean.
+    pub fn words(&self) -> String {
+        if self.from_mm == self.to_mm {
+            return format!("{} nm", plain(self.from_mm * 1e6));
+        }
+        let shape = match self.shape {
+            BandShape::Flat => "even",
+            BandShape::Triangular => "greatest in the middle",
+            BandShape::DaylightD55 => "as CIE daylight D55 (CIE 15)",
+        };
+        format!(
+            "{} to {} nm, {shape}, mean λ {} nm",
+            plain(self.from_mm * 1e6),
+            plain(self.to_mm * 1e6),
+            figures(self.mean_mm * 1e6, 4)
+        )
     }
 
     /// Weighted mean wavelength in mm.

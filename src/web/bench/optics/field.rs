@@ -41,7 +41,7 @@ pub(super) fn readings(setup: &Setup, bench: &Bench) -> Result<Vec<Reading>, Web
     if let Some((hole, plate)) = setup.plate() {
         let v = body.hole_to_film();
         let circle = computed_words(cut_off_circle_mm(v, hole, plate), 3, unit);
-        readings.push(Reading::of(cut_off_working(v, hole, plate)).remark(match body.geometry() {
+        readings.push(Reading::of(cut_off_working(Some(v), hole, plate)).remark(match body.geometry() {
             Geometry::Curved(..) => "past this angle the plate’s thickness lets no light through".to_owned(),
             _ => format!("past a circle {circle} across the plate’s thickness lets no light through"),
         }));
