@@ -5,6 +5,7 @@ pub mod aim_fields;
 pub mod assets;
 pub mod bench;
 pub mod caller;
+pub mod card_pile;
 pub mod cookies;
 pub mod door;
 pub mod error;

@@ -119,7 +119,7 @@ describe("a form full of nonsense comes back", () => {
     await takeSeat(page, demo);
     const camera = await linkLike(page, "/bench/camera", /^\/bench\/camera\/[^/]+\/edit$/);
     const hole = await linkLike(page, "/bench/hole", /^\/bench\/hole\/[^/]+\/edit$/);
-    const sheet = await linkLike(page, "/bench/exposures", /^\/bench\/exposures\/[^/?]+$/);
+    const sheet = await linkLike(page, "/bench/exposures", /^\/bench\/exposures\/[0-9a-f-]{36}$/);
     await refuseAll(page, troubles, [
       ["/bench/camera/new", "/bench/camera"],
       ["/bench/camera/new", "/bench/camera/join"],
@@ -127,6 +127,7 @@ describe("a form full of nonsense comes back", () => {
       ["/bench/hole", "/bench/hole"],
       [hole, hole],
       ["/bench/exposures", "/bench/exposures"],
+      ["/bench/exposures/pile", "/bench/exposures/pile"],
       [sheet, `${sheet}/judge`],
       [`${sheet}/correct`, `${sheet}/correct`],
       ["/bench/prints", "/bench/prints"],

@@ -11,6 +11,7 @@ mod marks;
 mod optics;
 mod own_figures;
 pub mod pictures;
+mod pile;
 mod prints;
 mod report;
 pub mod sheets;

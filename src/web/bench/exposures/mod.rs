@@ -6,6 +6,7 @@ mod correct;
 mod day_view;
 mod desk;
 mod film;
+mod pile;
 mod record;
 mod seen;
 mod sheet;
@@ -30,6 +31,8 @@ pub fn routes() -> Vec<Route> {
         page("/bench/exposures", Access::Bench, desk::show),
         change("/bench/exposures", Access::Bench, record::record),
         page("/bench/exposures/as-typed", Access::Bench, as_typed::show),
+        page("/bench/exposures/pile", Access::Bench, pile::show),
+        change("/bench/exposures/pile", Access::Bench, pile::save),
         change("/bench/exposures/film", Access::Bench, film::put_in),
         page("/bench/exposures/{id}", Access::Bench, sheet::show),
         change("/bench/exposures/{id}/judge", Access::Bench, sheet::judge),

@@ -220,7 +220,8 @@ pub async fn record(
     }
 }
 
-const CLOSED: &str = "the session is closed: ask your instructor to type in your card";
+/// Of a sheet that a student records too late.
+pub const CLOSED: &str = "the session is closed: ask your instructor to type in your card";
 
 /// A sheet with its forecast, ready to be stored.
 struct Prepared {

@@ -3,7 +3,6 @@
 
 mod camera;
 mod page;
-mod pile;
 mod take;
 
 use crate::web::{

@@ -16,73 +16,40 @@ use crate::{
     domain::{
         camera::Camera,
         exposure::Exposure,
-        found_light::SKY_LETTERS,
         hole::Hole,
-        ids::{CameraId, LabSessionId, SiteId, StudentId},
-        lab_session::LabSession,
-        paper::{Paper, PaperKind},
-        student::Student,
-        typed_seconds::exactly,
+        ids::{LabSessionId, SiteId},
+        paper::PaperKind,
     },
     store::{self, cameras, exposures, films, holes, lab_sessions, papers, sections, sites, students},
     web::{
         access::Staff,
-        bench::exposures::{Look, film_choices, looks, result_words},
+        bench::exposures::film_choices,
+        card_pile::{
+            Around, ROWS, Typist,
+            grid::{CardGrid, CardWords, held_on},
+            sheets::SessionSheets,
+        },
         error::WebError,
         form::{Control, Form},
         frame::Frame,
         page::Page,
-        posted::Posted,
-        result_fields::{fault_options, found_options, verdict_options},
         state::AppState,
     },
 };
 
-/// How many rows there are to begin with, and how many more at a time.
-pub const ROWS: usize = 12;
-/// How many there are at the most.
-pub const MOST_ROWS: usize = 60;
-/// The field that says how many rows the page had.
-const ROWS_FIELD: &str = "rows";
-/// The button that asks for more of them.
-const MORE: &str = "more";
-
-/// How many rows a form has: those it was shown with, and more when it asks for them.
-pub fn rows_of(posted: &Posted) -> usize {
-    let shown = posted.get(ROWS_FIELD).parse().unwrap_or(ROWS).clamp(ROWS, MOST_ROWS);
-    if wants_more(posted) { (shown + ROWS).min(MOST_ROWS) } else { shown }
-}
-
-/// Whether a form asks for more rows instead of being taken in.
-pub fn wants_more(posted: &Posted) -> bool {
-    !posted.get(MORE).is_empty()
-}
-
-/// What a pile of cards is read against.
-pub struct Around {
-    /// The session.
-    pub session: LabSession,
+/// A session whose cards staff type in.
+pub struct Evening {
+    /// What a pile of its cards is read against.
+    pub around: Around,
     /// Its section's name.
-    pub section: String,
+    section: String,
     /// The site.
     pub site: SiteId,
-    /// The site's time zone.
-    pub zone: TimeZone,
-    /// The paper handed out.
-    pub paper: Paper,
-    /// The section's cameras, each with its newest hole.
-    pub cameras: Vec<(Camera, Option<Hole>)>,
-    /// What each of them is loaded with; body caps whose film nobody has named are missing.
-    pub loaded: HashMap<CameraId, Paper>,
-    /// The films of the stockroom, as a list that opens.
-    pub films: Vec<(String, String)>,
-    /// The roster.
-    pub students: Vec<Student>,
     /// What the session has so far.
-    pub exposures: Vec<Exposure>,
+    exposures: Vec<Exposure>,
 }
 
-impl Around {
+impl Evening {
     /// Looks it up; `None` without such a session.
     ///
     /// # Errors
@@ -100,18 +67,18 @@ impl Around {
             }
             with_holes.push((camera, hole));
         }
-        Ok(Some(Self {
-            section: section.name,
-            site: section.site,
+        let around = Around {
+            typist: Typist::Staff,
             zone: sites::find(conn).await?.map_or(TimeZone::UTC, |site| site.zone),
-            paper,
             cameras: with_holes,
             loaded,
             films: film_choices(conn, "no body cap among them").await?,
             students: students::list(conn, section.id).await?,
-            exposures: exposures::list_of_session(conn, id).await?,
+            has_trays: session.tray_line.is_some() && paper.kind == PaperKind::Paper,
             session,
-        }))
+        };
+        let exposures = exposures::list_of_session(conn, id).await?;
+        Ok(Some(Self { around, section: section.name, site: section.site, exposures }))
     }
 
     /// The size that most sheets of this session have; a quarter of 8x10 in before the first.
@@ -123,11 +90,6 @@ impl Around {
         // of two equally common ones always the same
         let usual = counts.into_iter().max_by_key(|(typed, count)| (*count, std::cmp::Reverse(*typed)));
         usual.map_or_else(|| "4x5in".to_owned(), |(typed, _)| typed.to_owned())
-    }
-
-    /// Whether sheets of this session go through trays at all.
-    pub fn has_trays(&self) -> bool {
-        self.session.tray_line.is_some() && self.paper.kind == PaperKind::Paper
     }
 }
 
@@ -147,47 +109,10 @@ struct FilledCardsPage {
     /// Whether a body cap's film has to be named here.
     film_missing: bool,
     film: Control,
-    looks: Vec<Look>,
-    cameras: Vec<String>,
-    letters: Vec<(&'static str, &'static str, bool)>,
+    words: CardWords,
     form: Form,
-    /// The heads of the columns, each with the name of its fields.
-    heads: Vec<(&'static str, &'static str)>,
-    rows: Vec<CardRow>,
-    most_rows: usize,
-    sheets: Vec<SheetLine>,
-}
-
-/// The row of one card.
-struct CardRow {
-    number: usize,
-    cells: Vec<CardCell>,
-}
-
-/// One field of a card.
-struct CardCell {
-    /// Which field it is: `camera`.
-    field: &'static str,
-    /// Its name and id: `camera_3`.
-    name: String,
-    label: &'static str,
-    value: String,
-    error: String,
-    inputmode: &'static str,
-    /// What a list offers; empty for a line of text.
-    options: Vec<(String, String)>,
-}
-
-struct SheetLine {
-    path: String,
-    number: i64,
-    camera: String,
-    student: String,
-    made_at: String,
-    light: String,
-    made: String,
-    sheet: String,
-    result: String,
+    grid: CardGrid,
+    sheets: SessionSheets,
 }
 
 /// Twelve empty rows.
@@ -199,11 +124,13 @@ pub async fn show(
     Query(asked): Query<Asked>,
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
-    let around = Around::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
-    let form = Form::filled(&frame, 0, [("sheet", around.usual_size()), ("instrument", "0.01 mm".to_owned())]);
+    let evening = Evening::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
+    let form = Form::filled(&frame, 0, [("sheet", evening.usual_size()), ("instrument", "0.01 mm".to_owned())]);
     let registered = asked.registered.as_deref().and_then(|number| number.parse().ok());
-    let registered = around.cameras.iter().map(|(camera, _)| camera.number).find(|number| Some(*number) == registered);
-    Ok(Page::new(FilledCardsPage { registered, begun: false, ..filled(frame, &around, form, ROWS) }).into_response())
+    let mut numbers = evening.around.cameras.iter().map(|(camera, _)| camera.number);
+    let registered = numbers.find(|number| Some(*number) == registered);
+    let shown = FilledCardsPage { registered, begun: false, ..filled(frame, &evening, form, ROWS) };
+    Ok(Page::new(shown).into_response())
 }
 
 /// What the address may carry.
@@ -212,120 +139,44 @@ pub struct Asked {
     registered: Option<String>,
 }
 
-/// The page with a form of so many rows.
-pub fn page(frame: Frame, around: &Around, form: Form, rows: usize) -> Page<impl Template> {
-    Page::new(filled(frame, around, form, rows))
+/// The page again with a form of so many rows, as it was sent.
+pub fn page(frame: Frame, evening: &Evening, form: Form, rows: usize) -> Page<impl Template> {
+    Page::new(filled(frame, evening, form, rows))
 }
 
-fn filled(frame: Frame, around: &Around, form: Form, rows: usize) -> FilledCardsPage {
-    let has_hole = |hole: &Option<Hole>| match hole {
-        Some(hole) => format!("hole {} mm", figures(hole.diameter().as_mm(), 3)),
-        None => "no hole yet".to_owned(),
-    };
-    let held_on = around.session.held_on.strftime("%-d %b %Y").to_string();
+fn filled(frame: Frame, evening: &Evening, form: Form, rows: usize) -> FilledCardsPage {
+    let Evening { around, section, exposures, .. } = evening;
     FilledCardsPage {
         registered: None,
         begun: true,
         id: around.session.id,
         title: around.session.title.clone(),
-        section: around.section.clone(),
-        held_on,
-        trays: around.has_trays(),
+        section: section.clone(),
+        held_on: held_on(around),
+        trays: around.has_trays,
         film_missing: around.cameras.iter().any(|(camera, _)| !around.loaded.contains_key(&camera.id)),
         film: form
             .select("film", "Film in body caps whose film nobody has named", &around.films)
             .hint("its speed counts for their sheets, not the paper’s")
             .optional(),
-        looks: looks("look"),
-        cameras: around
-            .cameras
-            .iter()
-            .map(|(camera, hole)| {
-                let film = around.loaded.get(&camera.id).filter(|_| camera.holds_film());
-                let film = film.map_or_else(String::new, |film| format!(", {}", film.name));
-                format!("{}: {}, {}{film}", camera.number, camera.build().as_str(), has_hole(hole))
-            })
-            .collect(),
-        letters: SKY_LETTERS.iter().map(|(letters, sky)| (*letters, sky.label(), sky.has_shadows())).collect(),
-        heads: columns(around.has_trays()).iter().map(|column| (column.field, column.label)).collect(),
-        rows: (1..=rows).map(|row| CardRow::of(&form, row, around.has_trays())).collect(),
-        most_rows: MOST_ROWS,
-        sheets: sheet_lines(around),
+        words: CardWords::of(around, camera_words(around)),
+        grid: CardGrid::of(&form, around, rows),
+        sheets: SessionSheets::of(around, exposures, |id| format!("/front/exposures/{id}")),
         form,
         frame,
     }
 }
 
-/// A column of the cards.
-struct Column {
-    field: &'static str,
-    label: &'static str,
-    inputmode: &'static str,
-    options: fn() -> Vec<(String, String)>,
-}
-
-/// The columns, in the order of the card.
-fn columns(trays: bool) -> Vec<Column> {
-    let text = |field, label| Column { field, label, inputmode: "", options: Vec::new };
-    let list = |field, label, options| Column { field, label, inputmode: "", options };
-    let mut columns = vec![
-        Column { inputmode: "numeric", ..text("camera", "Camera") },
-        text("student", "Roster number"),
-        text("light", "Light"),
-        text("made", "Seconds"),
-        text("time", "Time"),
-        text("sheet", "Size"),
-        text("aim", "Exposed for"),
-        list("verdict", "Result", verdict_options),
-        Column { inputmode: "decimal", ..text("stops", "Stops more") },
-        list("stops_by", "Known", found_options),
-        list("fault", "Spoiled by", fault_options),
-    ];
-    if trays {
-        columns.push(text("trays", "Trays at"));
-    }
-    columns.push(text("hole", "Hole, mm"));
-    columns.push(text("remark", "Remark"));
-    columns
-}
-
-impl CardRow {
-    fn of(form: &Form, number: usize, trays: bool) -> Self {
-        let cell = |column: Column| {
-            let name = format!("{}_{number}", column.field);
-            CardCell {
-                field: column.field,
-                label: column.label,
-                value: form.value(&name).to_owned(),
-                error: form.error(&name).to_owned(),
-                inputmode: column.inputmode,
-                options: (column.options)(),
-                name,
-            }
-        };
-        Self { number, cells: columns(trays).into_iter().map(cell).collect() }
-    }
-}
-
-fn sheet_lines(around: &Around) -> Vec<SheetLine> {
-    let cameras: HashMap<CameraId, i64> = around.cameras.iter().map(|(camera, _)| (camera.id, camera.number)).collect();
-    let students: HashMap<StudentId, &Student> = around.students.iter().map(|student| (student.id, student)).collect();
-    around
-        .exposures
-        .iter()
-        .map(|exposure| SheetLine {
-            path: format!("/front/exposures/{}", exposure.id),
-            number: exposure.number,
-            camera: cameras.get(&exposure.camera).map_or_else(String::new, i64::to_string),
-            student: exposure
-                .student
-                .and_then(|id| students.get(&id))
-                .map_or_else(String::new, |student| format!("{} {}", student.roster_number, student.name)),
-            made_at: exposure.made_at.as_words(&around.zone),
-            light: exposure.light_typed.clone(),
-            made: exactly(exposure.made_ms),
-            sheet: exposure.sheet.typed.clone(),
-            result: result_words(exposure),
-        })
-        .collect()
+/// The section's cameras: `1: box, hole 0.500 mm`.
+fn camera_words(around: &Around) -> Vec<String> {
+    let has_hole = |hole: &Option<Hole>| match hole {
+        Some(hole) => format!("hole {} mm", figures(hole.diameter().as_mm(), 3)),
+        None => "no hole yet".to_owned(),
+    };
+    let words = |(camera, hole): &(Camera, Option<Hole>)| {
+        let film = around.loaded.get(&camera.id).filter(|_| camera.holds_film());
+        let film = film.map_or_else(String::new, |film| format!(", {}", film.name));
+        format!("{}: {}, {}{film}", camera.number, camera.build().as_str(), has_hole(hole))
+    };
+    around.cameras.iter().map(words).collect()
 }

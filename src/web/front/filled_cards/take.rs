@@ -10,32 +10,34 @@ use axum::{
 use crate::{
     domain::{
         actor::Actor,
-        exposure::Exposure,
         field_errors::FieldErrors,
         hole::Hole,
-        ids::{CameraId, ExposureId, HoleId, LabSessionId, PersonId},
+        ids::{CameraId, LabSessionId, PersonId},
         instant::Instant,
-        new_exposure::NewExposure,
         paper::Paper,
     },
-    store::{WriteError, change_log, exposures, films, holes, papers},
+    store::{WriteError, change_log, films, holes, papers},
     web::{
         access::Staff,
-        bench::{at_hand::Learned, exposures::note},
+        bench::at_hand::Learned,
+        card_pile::{
+            Around,
+            pile::{Pile, read},
+            rows_of,
+            taking::{ReadySheet, record},
+            wants_more,
+        },
         error::WebError,
         form::Form,
         frame::Frame,
         page::see_other,
         posted::Posted,
         state::AppState,
-        through_trays::{Through, TrayIds},
+        through_trays::TrayIds,
     },
 };
 
-use super::{
-    page::{Around, page, rows_of, wants_more},
-    pile::{Card, Pile, read},
-};
+use super::page::{Evening, page};
 
 /// Records every card of the pile, or none of them.
 pub async fn save(
@@ -46,18 +48,19 @@ pub async fn save(
     posted: Posted,
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
-    let around = Around::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
+    let evening = Evening::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
+    let around = &evening.around;
     let rows = rows_of(&posted);
     if wants_more(&posted) {
         // nothing is read yet: what was typed comes back with more rows under it
-        return Ok(page(frame, &around, Form::refused(&posted, FieldErrors::none()), rows).into_response());
+        return Ok(page(frame, &evening, Form::refused(&posted, FieldErrors::none()), rows).into_response());
     }
-    let prepared = match read(&posted, &around) {
-        Ok(pile) => Ok(prepare(&state, &mut conn, &around, pile, &staff, posted.at()).await?),
+    let prepared = match read(&posted, around) {
+        Ok(pile) => Ok(prepare(&state, &mut conn, around, pile, &staff, posted.at()).await?),
         Err(errors) => Err(errors),
     };
     drop(conn);
-    let (session, site) = (around.session.clone(), around.site);
+    let (session, site) = (around.session.clone(), evening.site);
     let (actor, at, by) = (staff.actor(), posted.at(), PersonId::from(staff.account));
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
@@ -71,24 +74,14 @@ pub async fn save(
             for hole in holes.values() {
                 insert_hole(tx, hole, actor, at).await?;
             }
-            let first = exposures::next_number(tx, session.section).await?;
-            for (number, sheet) in (first..).zip(sheets) {
-                let exposure = Exposure { number, ..sheet.exposure };
-                exposures::insert(tx, &exposure).await?;
-                if let Some(developed_at) = sheet.developed_at {
-                    let through = Through::of_exposure(site, &session, &exposure);
-                    let booked = through.book_late(tx, actor, developed_at, sheet.ids, at).await;
-                    booked.map_err(|error| beside_trays(error, sheet.row))?;
-                }
-                note(tx, at, actor, "sheet typed in from a card", &exposure).await?;
-            }
+            record(tx, &session, site, actor, sheets, at).await?;
             Ok(format!("/front/sessions/{id}/filled-cards"))
         })
     });
     match written.await {
         Ok(landing) => Ok(see_other(&landing)),
         Err(WriteError::Refused(errors)) => {
-            Ok(page(frame, &around, Form::refused(&posted, errors), rows).unprocessable().into_response())
+            Ok(page(frame, &evening, Form::refused(&posted, errors), rows).unprocessable().into_response())
         }
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
@@ -98,15 +91,7 @@ pub async fn save(
 struct Prepared {
     holes: HashMap<CameraId, Hole>,
     films: HashMap<CameraId, Paper>,
-    sheets: Vec<PreparedSheet>,
-}
-
-struct PreparedSheet {
-    row: usize,
-    /// Its number follows in the write, where nobody else can take it.
-    exposure: Exposure,
-    developed_at: Option<Instant>,
-    ids: TrayIds,
+    sheets: Vec<ReadySheet>,
 }
 
 /// Works out the forecast of every card: the slow part, done before the write.
@@ -136,8 +121,8 @@ async fn prepare(
             }
         };
         let start = learned.start_for(card.light.light(), card.aim);
-        let new = told(card, state.mint(), hole.id, by, at);
-        sheets.push(PreparedSheet {
+        let new = card.told(state.mint(), hole.id, by, at);
+        sheets.push(ReadySheet {
             row: card.row,
             exposure: new.recorded(0, camera, &around.session, loaded, &start),
             developed_at: card.developed_at,
@@ -182,25 +167,6 @@ fn measured(state: &AppState, pile: &Pile, by: PersonId) -> HashMap<CameraId, Ho
     pile.holes.iter().map(hole).collect()
 }
 
-fn told(card: &Card, id: ExposureId, hole: HoleId, by: PersonId, at: Instant) -> NewExposure {
-    NewExposure {
-        id,
-        hole,
-        student: Some(card.student),
-        sheet: card.sheet.clone(),
-        light: card.light,
-        // what stood on the card, if anything, was printed at some other moment
-        shown: None,
-        demonstration: false,
-        made_ms: card.made_ms,
-        made_at: card.made_at,
-        judgement: card.judgement,
-        remark: card.remark.clone(),
-        recorded_by: by,
-        recorded_at: at,
-    }
-}
-
 async fn insert_hole(
     tx: &mut sqlx::SqliteConnection,
     hole: &Hole,
@@ -211,16 +177,4 @@ async fn insert_hole(
     holes::insert(tx, hole).await?;
     change_log::insert(tx, at, actor, "hole typed in from a card", "hole", hole.id, "").await?;
     Ok(())
-}
-
-/// A booking that was refused, beside the card it belongs to.
-fn beside_trays(error: WriteError, row: usize) -> WriteError {
-    match error {
-        WriteError::Refused(errors) => {
-            let said = errors.iter().map(|(_, message)| message).collect::<Vec<_>>().join("; ");
-            let message = format!("Card {row}: {said}. Left empty, the sheet is kept without it.");
-            FieldErrors::one(format!("trays_{row}"), message).into()
-        }
-        error => error,
-    }
 }

@@ -15,6 +15,7 @@ use crate::{
         instant::{Instant, NotALocalTime},
         length::{Length, LengthUnit},
         sheet::Sheet,
+        sheet_time::not_too_old,
         typed_seconds::parse_seconds,
     },
     web::{
@@ -23,13 +24,17 @@ use crate::{
     },
 };
 
-use super::page::{Around, rows_of};
+use super::{Around, Typist, rows_of};
 
 /// The fields of a row; it is empty when all of them are.
 const FIELDS: [&str; 13] = [
     "camera", "student", "light", "made", "time", "sheet", "aim", "verdict", "stops", "fault", "trays", "hole",
     "remark",
 ];
+
+/// Of a sheet that is judged before its development.
+const SHOWS_NOTHING_YET: &str =
+    "before the trays a sheet shows nothing: choose “not looked at yet”, or say when it went through";
 
 /// One card.
 #[derive(Clone, Debug)]
@@ -63,8 +68,7 @@ pub struct Card {
 pub struct Pile {
     /// The cards, in the order of their rows.
     pub cards: Vec<Card>,
-    /// Holes measured for cameras that had none: where the camera is, and when the first of its
-    /// sheets was made.
+    /// Holes measured for cameras that had none, each with when the first of its sheets was made.
     pub holes: HashMap<CameraId, (Measurement, Instant)>,
     /// Body caps whose film is named with this pile.
     pub films: HashMap<CameraId, PaperId>,
@@ -134,6 +138,9 @@ impl<'a> Reading<'a> {
     }
 
     fn camera(&self, row: usize) -> Option<&'a Camera> {
+        if self.around.typist == Typist::Partner {
+            return self.around.cameras.first().map(|(camera, _)| camera);
+        }
         let number: i64 = self.sent("camera", row).parse().ok()?;
         self.around.cameras.iter().map(|(camera, _)| camera).find(|camera| camera.number == number)
     }
@@ -141,6 +148,9 @@ impl<'a> Reading<'a> {
     /// The holes that rows give for cameras without one. A camera's hole may stand in any of its rows.
     fn holes(&mut self, rows: &[usize]) -> HashMap<CameraId, Measurement> {
         let mut holes = HashMap::new();
+        if self.around.typist == Typist::Partner {
+            return holes;
+        }
         let mut given: HashMap<CameraId, usize> = HashMap::new();
         let mut instrument = None;
         for &row in rows.iter().filter(|row| !self.sent("hole", **row).is_empty()).collect::<Vec<_>>() {
@@ -191,7 +201,7 @@ impl<'a> Reading<'a> {
         let student = self.student(row);
         let light = self.noting("light", row, FoundLight::parse_card(self.sent("light", row)));
         let made = self.noting("made", row, parse_seconds(self.sent("made", row)));
-        let made_at = self.time("time", row);
+        let made_at = self.made_at(row, camera);
         let sheet = match (self.sent("sheet", row), usual) {
             ("", Some(usual)) => Some(usual.clone()),
             (typed, _) => self.noting("sheet", row, Sheet::parse(typed)),
@@ -199,6 +209,7 @@ impl<'a> Reading<'a> {
         let aim = self.aim(row, camera);
         let judgement = self.judgement(row);
         let developed_at = self.developed_at(row, made_at, camera);
+        self.judged_when_developed(row, judgement, developed_at);
         let remark = self.remark(row);
         Some(Card {
             row,
@@ -216,6 +227,9 @@ impl<'a> Reading<'a> {
     }
 
     fn known_camera(&mut self, row: usize, holes: &HashMap<CameraId, Measurement>) -> Option<&'a Camera> {
+        if self.around.typist == Typist::Partner {
+            return self.camera(row);
+        }
         let sent = self.sent("camera", row);
         if sent.is_empty() {
             let said = "type the camera’s number; one without a number is registered first, by the link above the rows";
@@ -277,15 +291,32 @@ impl<'a> Reading<'a> {
 
     fn student(&mut self, row: usize) -> Option<StudentId> {
         let sent = self.sent("student", row);
+        let partners = self.around.typist == Typist::Partner;
+        if let (true, [alone]) = (partners, self.around.students.as_slice()) {
+            return Some(alone.id);
+        }
         if sent.is_empty() {
-            self.wrong("student", row, "type the roster number");
+            self.wrong("student", row, if partners { "choose whose sheet it is" } else { "type the roster number" });
             return None;
         }
         let found = self.around.students.iter().find(|student| student.roster_number == sent);
-        if found.is_none() {
-            self.wrong("student", row, format!("there is no roster number “{sent}” in this section"));
+        match found {
+            None if partners => self.wrong("student", row, "choose one of those offered"),
+            None => self.wrong("student", row, format!("there is no roster number “{sent}” in this section")),
+            Some(_) => {}
         }
         found.map(|student| student.id)
+    }
+
+    /// When it was made. What a student types in must not be older than their camera; cards that staff type in
+    /// may be.
+    fn made_at(&mut self, row: usize, camera: Option<&Camera>) -> Option<Instant> {
+        let at = self.time("time", row)?;
+        if self.around.typist == Typist::Partner {
+            let made = not_too_old(at, &self.around.session, camera, &self.around.zone);
+            self.noting("time", row, made)?;
+        }
+        Some(at)
     }
 
     /// A time of day on the session's date; `1:30 second` on a night when the clocks showed it twice.
@@ -345,10 +376,19 @@ impl<'a> Reading<'a> {
         made_at: Option<Instant>,
         camera: Option<&Camera>,
     ) -> Option<Option<Instant>> {
-        if self.sent("trays", row).is_empty() {
-            return Some(None);
+        let goes = self.around.has_trays && camera.is_none_or(Camera::uses_trays);
+        let must_say = goes && self.around.typist == Typist::Partner;
+        match self.sent("trays", row) {
+            "" if must_say => {
+                let said = "type when it went through, or “no”: nothing is counted in the trays before you say so";
+                self.wrong("trays", row, said);
+                return None;
+            }
+            "" => return Some(None),
+            word if word.eq_ignore_ascii_case("no") => return Some(None),
+            _ => {}
         }
-        if !self.around.has_trays() || camera.is_some_and(|camera| !camera.uses_trays()) {
+        if !goes {
             self.wrong("trays", row, "this sheet does not go through the trays of this session: leave this empty");
             return None;
         }
@@ -358,6 +398,20 @@ impl<'a> Reading<'a> {
             return None;
         }
         Some(Some(at))
+    }
+
+    /// Before the trays a sheet shows nothing; only what spoiled it may be known. Of old cards staff know best.
+    fn judged_when_developed(
+        &mut self,
+        row: usize,
+        judgement: Option<Option<Judgement>>,
+        developed_at: Option<Option<Instant>>,
+    ) {
+        let said_no = self.around.has_trays && developed_at == Some(None);
+        let judged = judgement.flatten().is_some_and(|judged| judged.fault.is_none());
+        if self.around.typist == Typist::Partner && said_no && judged {
+            self.wrong("verdict", row, SHOWS_NOTHING_YET);
+        }
     }
 
     fn remark(&mut self, row: usize) -> Option<String> {

@@ -1,0 +1,297 @@
+//! `/bench/exposures/pile`: several cards of one's own camera, typed in afterwards, one row a sheet, all of
+//! them or none.
+
+use std::collections::HashMap;
+
+use askama::Template;
+use axum::{
+    extract::{Query, State},
+    response::{IntoResponse, Response},
+};
+use serde::Deserialize;
+use sqlx::SqliteConnection;
+
+use crate::{
+    domain::{exposure::Exposure, field_errors::FieldErrors, ids::PersonId, lab_session::LabSession, student::Student},
+    store::{WriteError, cameras, exposures, lab_sessions, students},
+    web::{
+        access::Bench,
+        bench::{
+            at_bench::{Saved, last_saved},
+            at_hand::{AtHand, Learned},
+        },
+        card_pile::{
+            Around, ROWS, Typist,
+            grid::{CardGrid, CardWords, held_on},
+            pile::read,
+            rows_of,
+            sheets::SessionSheets,
+            taking::{self, ReadySheet},
+            wants_more,
+        },
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        page::{Page, see_other},
+        posted::Posted,
+        state::AppState,
+        through_trays::TrayIds,
+    },
+};
+
+use super::record::CLOSED;
+
+/// The hidden field with the session whose date the rows were typed for.
+const OF_SESSION: &str = "of_session";
+/// The hidden field with the number of the camera they were typed for.
+const OF_CAMERA: &str = "of_camera";
+
+#[derive(Template)]
+#[template(path = "bench/card_pile.html")]
+struct PilePage {
+    frame: Frame,
+    saved: Saved,
+    /// Which sheets were just taken in; empty when none were.
+    recorded: String,
+    /// The camera's number, zero without a camera.
+    camera: i64,
+    measured: bool,
+    needs_film: bool,
+    /// The session with its rows; `None` when none was ever opened.
+    evening: Option<EveningView>,
+}
+
+/// The session, the rows that can be filled for it, and what it has.
+struct EveningView {
+    /// The session and the camera that the rows are typed for.
+    of: (String, String),
+    title: String,
+    held_on: String,
+    open: bool,
+    no_fixer: bool,
+    words: CardWords,
+    /// The rows, where sheets can be recorded.
+    form: Option<(Form, CardGrid)>,
+    sheets: SessionSheets,
+}
+
+/// What the address may carry: the sheets that were just taken in.
+#[derive(Debug, Deserialize)]
+pub struct Taken {
+    first: Option<String>,
+    last: Option<String>,
+}
+
+impl Taken {
+    /// In words, when they are among those listed.
+    fn words(&self, sheets: &[Exposure]) -> String {
+        let number = |text: &Option<String>| {
+            let number: i64 = text.as_deref()?.parse().ok()?;
+            sheets.iter().any(|sheet| sheet.number == number).then_some(number)
+        };
+        match (number(&self.first), number(&self.last)) {
+            (Some(first), Some(last)) if first == last => format!("It is sheet {first}: write the number on its back."),
+            (Some(first), Some(last)) => {
+                format!("They are sheets {first} to {last}: write each number on the back of its sheet.")
+            }
+            _ => String::new(),
+        }
+    }
+}
+
+/// Empty rows.
+pub async fn show(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+    Query(taken): Query<Taken>,
+) -> Result<Response, WebError> {
+    Ok(page(&state, frame, &bench, &taken, None).await?.into_response())
+}
+
+/// The page; with the form as it was sent, and its number of rows.
+async fn page(
+    state: &AppState,
+    frame: Frame,
+    bench: &Bench,
+    taken: &Taken,
+    sent: Option<(Form, usize)>,
+) -> Result<Page<impl Template>, WebError> {
+    let mut conn = state.store.read().await?;
+    let at_hand = AtHand::load(&mut conn, bench).await?;
+    let all = exposures::list_of_student(&mut conn, bench.student).await?;
+    let around = around(&mut conn, bench, &at_hand).await?;
+    let size = all.first().map_or_else(|| at_hand.film_size(bench.inches), |sheet| sheet.sheet.typed.clone());
+    let recordable = at_hand.open_session().is_some() && at_hand.hole.is_some() && at_hand.loaded.is_some();
+    // what was refused is shown again even where no sheet can be recorded any more
+    let form = sent.or_else(|| recordable.then(|| (Form::filled(&frame, 0, [("sheet", size)]), ROWS)));
+    let (mut recorded, mut evening) = (String::new(), None);
+    if let Some(around) = around {
+        let sheets: Vec<Exposure> = all.into_iter().filter(|sheet| sheet.session == around.session.id).collect();
+        recorded = taken.words(&sheets);
+        evening = Some(EveningView {
+            of: typed_for(form.as_ref().map(|(form, _)| form), &around),
+            title: around.session.title.clone(),
+            held_on: held_on(&around),
+            open: around.session.state.is_open(),
+            no_fixer: around.has_trays && !at_hand.fixer_stands,
+            words: CardWords::of(&around, Vec::new()),
+            form: form.map(|(form, rows)| {
+                let grid = CardGrid::of(&form, &around, rows);
+                (form, grid)
+            }),
+            sheets: SessionSheets::of(&around, &sheets, |id| format!("/bench/exposures/{id}")),
+        });
+    }
+    Ok(Page::new(PilePage {
+        saved: last_saved(&mut conn, bench.actor(), state.now()).await?,
+        recorded,
+        camera: at_hand.camera.as_ref().map_or(0, |camera| camera.number),
+        measured: at_hand.hole.is_some(),
+        needs_film: at_hand.needs_film(),
+        evening,
+        frame,
+    }))
+}
+
+/// The session and the camera that rows are typed for: those at hand, unless rows were typed for others and
+/// nobody has been told yet.
+fn typed_for(form: Option<&Form>, around: &Around) -> (String, String) {
+    match form {
+        Some(form) if !form.is_refused() && !form.value(OF_SESSION).is_empty() => {
+            (form.value(OF_SESSION).to_owned(), form.value(OF_CAMERA).to_owned())
+        }
+        _ => {
+            let camera = around.cameras.first().map_or_else(String::new, |(camera, _)| camera.number.to_string());
+            (around.session.id.to_string(), camera)
+        }
+    }
+}
+
+/// What a pile of this student is read against; `None` without a session.
+async fn around(
+    conn: &mut SqliteConnection,
+    bench: &Bench,
+    at_hand: &AtHand,
+) -> Result<Option<Around>, crate::store::Error> {
+    let Some((session, _)) = &at_hand.evening else { return Ok(None) };
+    let mut loaded = HashMap::new();
+    let students: Vec<Student> = match &at_hand.camera {
+        Some(camera) => {
+            loaded.extend(at_hand.loaded.clone().map(|paper| (camera.id, paper)));
+            cameras::students_of(conn, camera.id).await?
+        }
+        None => students::find(conn, bench.student).await?.into_iter().collect(),
+    };
+    Ok(Some(Around {
+        typist: Typist::Partner,
+        session: session.clone(),
+        zone: at_hand.zone.clone(),
+        cameras: at_hand.camera.clone().map(|camera| (camera, at_hand.hole.clone())).into_iter().collect(),
+        loaded,
+        films: Vec::new(),
+        students,
+        has_trays: at_hand.uses_trays(),
+    }))
+}
+
+/// Records every card of the pile, or none of them.
+pub async fn save(
+    State(state): State<AppState>,
+    frame: Frame,
+    bench: Bench,
+    posted: Posted,
+) -> Result<Response, WebError> {
+    let (rows, nothing) = (rows_of(&posted), Taken { first: None, last: None });
+    if wants_more(&posted) {
+        // nothing is read yet: what was typed comes back with more rows under it
+        let form = Form::refused(&posted, FieldErrors::none());
+        return Ok(page(&state, frame, &bench, &nothing, Some((form, rows))).await?.into_response());
+    }
+    let mut conn = state.store.read().await?;
+    let at_hand = AtHand::load(&mut conn, &bench).await?;
+    let learned = at_hand.learned(&mut conn).await?;
+    let around = around(&mut conn, &bench, &at_hand).await?;
+    drop(conn);
+    let around = around.ok_or(WebError::Forbidden("ask for a session to be opened first"))?;
+    let (site, session) = (at_hand.site, around.session.clone());
+    let prepared = prepare(&state, &bench, &posted, at_hand, &around, learned);
+    let (actor, student, at) = (bench.actor(), bench.student, posted.at());
+    let written = state.store.write(posted.stamp(), move |tx| {
+        Box::pin(async move {
+            // refused only here, so that a form sent twice is answered by its receipt first
+            let sheets = prepared?;
+            let session = lab_sessions::find(tx, session.id).await?.ok_or(WriteError::Missing("the session"))?;
+            if !session.state.is_open() {
+                return Err(FieldErrors::whole(CLOSED).into());
+            }
+            for sheet in &sheets {
+                let holders = cameras::students_of(tx, sheet.exposure.camera).await?;
+                let holds = |whose| holders.iter().any(|holder| Some(holder.id) == whose);
+                if !holds(Some(student)) {
+                    return Err(FieldErrors::whole("the camera is no longer yours: look at your camera first").into());
+                }
+                if !holds(sheet.exposure.student) {
+                    let row = sheet.row;
+                    let message = format!("Card {row}: has put the camera down since this page was opened");
+                    return Err(FieldErrors::one(format!("student_{row}"), message).into());
+                }
+            }
+            let (first, last) = taking::record(tx, &session, site, actor, sheets, at).await?;
+            Ok(format!("/bench/exposures/pile?first={first}&last={last}"))
+        })
+    });
+    match written.await {
+        Ok(landing) => Ok(see_other(&landing)),
+        Err(WriteError::Refused(errors)) => {
+            let form = Form::refused(&posted, errors);
+            Ok(page(&state, frame, &bench, &nothing, Some((form, rows))).await?.unprocessable().into_response())
+        }
+        Err(error) => Err(WebError::from_write(error, &posted)),
+    }
+}
+
+/// Reads the rows against what the student has at hand, and works out each forecast.
+fn prepare(
+    state: &AppState,
+    bench: &Bench,
+    posted: &Posted,
+    at_hand: AtHand,
+    around: &Around,
+    learned: Option<Learned>,
+) -> Result<Vec<ReadySheet>, FieldErrors> {
+    let AtHand { camera: Some(camera), hole, loaded, .. } = at_hand else {
+        return Err(FieldErrors::whole("register your camera first, or join your partner’s"));
+    };
+    same_evening(posted, &around.session, camera.number, &held_on(around))?;
+    let Some(paper) = loaded else {
+        return Err(FieldErrors::whole("say first which film is in the camera: its speed counts, not the paper’s"));
+    };
+    let (Some(hole), Some(learned)) = (hole, learned) else {
+        return Err(FieldErrors::whole("measure the hole first: the record keeps its f-number"));
+    };
+    let pile = read(posted, around)?;
+    let ready = pile.cards.iter().map(|card| {
+        let start = learned.start_for(card.light.light(), card.aim);
+        let new = card.told(state.mint(), hole.id, PersonId::from(bench.student), posted.at());
+        ReadySheet {
+            row: card.row,
+            exposure: new.recorded(0, &camera, &around.session, &paper, &start),
+            developed_at: card.developed_at,
+            ids: TrayIds::mint(state),
+        }
+    });
+    Ok(ready.collect())
+}
+
+/// The rows say neither their date nor their camera: both must still be those that stood above them.
+fn same_evening(posted: &Posted, session: &LabSession, camera: i64, held_on: &str) -> Result<(), FieldErrors> {
+    let now = if posted.get(OF_SESSION) != session.id.to_string() {
+        format!("“{}” is the session now, and its date is {held_on}", session.title)
+    } else if posted.get(OF_CAMERA) != camera.to_string() {
+        format!("your camera is camera {camera} now")
+    } else {
+        return Ok(());
+    };
+    Err(FieldErrors::whole(format!("{now}: these cards would be taken for it. Send them again only if that is right")))
+}
