@@ -57,6 +57,20 @@ pub enum LengthError {
     },
 }
 
+impl LengthError {
+    /// Its words, with examples that fit the field in place of the usual ones; as they are where `examples` is
+    /// empty, or where the number can be read two ways.
+    pub fn such_as(&self, examples: &str) -> String {
+        match self {
+            _ if examples.is_empty() => self.to_string(),
+            Self::Empty => format!("type a length, for example {examples}"),
+            Self::NotALength(typed) => format!("“{typed}” is not a length: type for example {examples}"),
+            Self::OutOfRange { .. } => format!("{self}, for example {examples}"),
+            Self::TwoWays(error) => error.to_string(),
+        }
+    }
+}
+
 impl Length {
     /// From nanometres.
     pub fn from_nm(nanometres: i64) -> Self {
@@ -138,6 +152,14 @@ pub fn computed_words(mm: f64, digits: u32, unit: LengthUnit) -> String {
     }
 }
 
+/// The unit in which a length was typed, its unit written out: whoever typed feet works in inches too.
+pub fn typed_in(typed: &str) -> LengthUnit {
+    match split_unit(&typed.trim().to_lowercase()) {
+        Some((_, nm)) if nm % 25_400 == 0 => LengthUnit::Inch,
+        _ => LengthUnit::Millimetre,
+    }
+}
+
 impl fmt::Display for Length {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.in_words(LengthUnit::Millimetre))
@@ -214,6 +236,27 @@ mod tests {
     fn a_computed_length_is_read_in_the_units_of_its_reader() {
         assert_eq!(computed_words(0.48808, 3, LengthUnit::Millimetre), "0.488 mm");
         assert_eq!(computed_words(0.48808, 3, LengthUnit::Inch), "0.0192 in (0.488 mm)");
+    }
+
+    #[test]
+    fn the_unit_that_was_typed_is_known_again() {
+        for inches in ["4 3/4 in", "4.75\"", "18 thou", "1 ft", "5 Inches"] {
+            assert_eq!(typed_in(inches), LengthUnit::Inch, "{inches}");
+        }
+        for metric in ["120 mm", "12 cm", "0.12 m", "120"] {
+            assert_eq!(typed_in(metric), LengthUnit::Millimetre, "{metric}");
+        }
+    }
+
+    #[test]
+    fn a_refusal_gives_examples_that_fit_its_field() {
+        let (low, high) = (Length::from_mm(0.01), Length::from_mm(20.0));
+        let refused = |typed| Length::parse(typed, LengthUnit::Inch, low, high).expect_err("no hole");
+        let such = "0.46 mm, 0.018 in or 18 thou";
+        assert_eq!(refused("18").such_as(such), format!("must be from 0.0004 in to 0.7874 in, for example {such}"));
+        assert_eq!(refused("small").such_as(such), format!("“small” is not a length: type for example {such}"));
+        assert_eq!(refused("").such_as(such), format!("type a length, for example {such}"));
+        assert_eq!(refused("18").such_as(""), refused("18").to_string());
     }
 
     #[test]

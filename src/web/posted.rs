@@ -308,6 +308,18 @@ impl<'a> Reader<'a> {
 
     /// A length with its unit, within a range; beside it what was typed, with the unit written out.
     pub fn length(&mut self, field: &str, unit: LengthUnit, low_mm: f64, high_mm: f64) -> Option<(Length, String)> {
+        self.length_such_as(field, unit, low_mm..=high_mm, "")
+    }
+
+    /// As [`Reader::length`], with examples that fit the field at the end of its message.
+    pub fn length_such_as(
+        &mut self,
+        field: &str,
+        unit: LengthUnit,
+        range_mm: RangeInclusive<f64>,
+        examples: &str,
+    ) -> Option<(Length, String)> {
+        let (low_mm, high_mm) = range_mm.into_inner();
         let typed = self.raw(field);
         match Length::parse(typed, unit, Length::from_mm(low_mm), Length::from_mm(high_mm)) {
             Ok(length) => {
@@ -316,7 +328,7 @@ impl<'a> Reader<'a> {
                 Some((length, kept))
             }
             Err(error) => {
-                self.wrong(field, error.to_string());
+                self.wrong(field, error.such_as(examples));
                 None
             }
         }

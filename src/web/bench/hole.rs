@@ -17,6 +17,7 @@ use crate::{
     domain::{
         actor::Actor,
         camera::Camera,
+        field_errors::FieldErrors,
         hole::Hole,
         ids::{HoleId, StudentId},
         instant::Instant,
@@ -203,7 +204,7 @@ async fn record(
     let Some(camera) = camera_of(&state, bench.student).await? else {
         return Err(WebError::Forbidden("register your camera first, or join your partner's"));
     };
-    let read = match measured::read(&posted, bench.unit(), camera.hole_to_film()) {
+    let read = match read_sure(&state, &bench, &camera, &posted).await? {
         Ok(read) => read,
         Err(errors) => {
             let form = Form::refused(&posted, errors);
@@ -239,6 +240,21 @@ async fn record(
         Ok(landing) => Ok(see_other(&landing)),
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
+}
+
+/// Reads a measurement; of a hole far from the target it asks first whether it really is so.
+async fn read_sure(
+    state: &AppState,
+    bench: &Bench,
+    camera: &Camera,
+    posted: &Posted,
+) -> Result<Result<Measured, FieldErrors>, WebError> {
+    let here = at_bench::formula_here(&mut *state.store.read().await?, bench.section).await?;
+    let target = Target::of(camera, here.formula);
+    Ok(measured::read(posted, bench.unit(), camera.hole_to_film()).and_then(|read| {
+        let hole = read.measurement.result().diameter;
+        measured::ask_back(posted, hole, target.hole, bench.unit()).map(|()| read)
+    }))
 }
 
 fn in_short(hole: &Hole, camera: &Camera) -> String {
@@ -286,7 +302,7 @@ async fn update(
         own_hole(&mut conn, bench.student, id).await?
     };
     let (camera, _) = found.ok_or(WebError::NotFound("this hole"))?;
-    let read = match measured::read(&posted, bench.unit(), camera.hole_to_film()) {
+    let read = match read_sure(&state, &bench, &camera, &posted).await? {
         Ok(read) => read,
         Err(errors) => {
             let form = Form::refused(&posted, errors);

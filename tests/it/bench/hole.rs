@@ -103,7 +103,9 @@ async fn each_mistake_is_told_beside_its_field_and_what_was_typed_stays() {
         ("reading_2", "0.46", "46", "0.01", "to 20 mm"),
         ("reading_2", "0.46", "about half", "0.01", "is not a length"),
         ("instrument", "0.46", "0.5", "", "type a length"),
+        ("reading_2", "0.46", "half", "0.01", "for example 0.46 mm, 0.018 in or 18 thou"),
         ("instrument", "0.46", "0.5", "5", "to 1 mm"),
+        ("instrument", "0.46", "0.5", "0", "no instrument reads without error"),
     ] {
         let fields = [("reading_1", first), ("reading_2", second), ("instrument", instrument), ("plate", "0.2")];
         let answer = student.post("/bench/hole", &fields).await;
@@ -210,4 +212,43 @@ async fn a_hole_is_changed_and_a_stale_page_is_refused_with_both_versions() {
     let other = app.student(app.the_evening().await.section, "11", "Bram Okafor").await;
     assert_eq!(other.get(&edit).await.status, StatusCode::NOT_FOUND);
     assert_eq!(other.post(&edit, &with("0.9")).await.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn of_a_hole_many_times_off_it_is_asked_whether_the_unit_slipped() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_can(&student).await;
+    assert!(!student.get("/bench/hole").await.body.contains("name=\"sure\""), "asked only then");
+    // thousandths of an inch, typed as millimetres
+    let slipped = [("reading_1", "19"), ("reading_2", "19.5"), ("instrument", "0.01")];
+    let asked = student.post("/bench/hole", &slipped).await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let question = asked.error_beside("sure");
+    assert!(question.contains("19.3 mm is several times wider") && question.contains("18 thou"), "{question}");
+    assert_eq!(asked.attribute("[name=reading_2]", "value").as_deref(), Some("19.5"), "what was typed stays");
+    assert_eq!(asked.attribute("[name=sure][checked]", "value"), None, "nothing is ticked for anybody");
+    assert_eq!(student.get("/bench/hole").await.texts("[aria-label='Holes of this camera'] tbody tr").len(), 0);
+
+    // a nail hole that really is so wide is recorded, and called by its name
+    let nail = [("reading_1", "2.4"), ("reading_2", "2.5"), ("instrument", "0.05")];
+    assert_eq!(student.post("/bench/hole", &nail).await.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let page = student.saves("/bench/hole", &[nail[0], nail[1], nail[2], ("sure", "yes")]).await;
+    let words = page.text("p.reading");
+    assert!(words.contains("times the target") && !words.contains("usable"), "{words}");
+    // the same is asked of a correction
+    let edit = page.attribute("[aria-label='Holes of this camera'] a", "href").expect("a link");
+    let narrow = [("reading_1", "0.02"), ("reading_2", "0.02"), ("instrument", "0.01"), ("version", "1")];
+    let asked = student.post(&edit, &narrow).await;
+    assert!(asked.error_beside("sure").contains("several times narrower"), "{}", asked.text("main"));
+}
+
+#[tokio::test]
+async fn an_instrument_too_coarse_for_the_hole_is_named() {
+    let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
+    with_can(&student).await;
+    let fine = student.saves("/bench/hole", &CROSSED).await;
+    assert!(!fine.text("main").contains("measure with something finer"));
+    let coarse = [("reading_1", "0.46"), ("reading_2", "0.50"), ("instrument", "0.2")];
+    let page = student.saves("/bench/hole", &coarse).await;
+    assert!(page.text("main").contains("off by more than a quarter of the hole"), "{}", page.text("main"));
 }

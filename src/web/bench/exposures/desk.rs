@@ -22,7 +22,7 @@ use crate::{
         field_errors::FieldErrors,
         found_light::FoundLight,
         instant::Instant,
-        length::{Length, LengthUnit},
+        length::{LengthUnit, computed_words},
         own_figure::Figure,
         paper::PaperKind,
         sheet_way::{Place, SheetWay, next_to_record},
@@ -353,12 +353,8 @@ fn through_as_said(ways: &[SheetWay], fixer_stands: bool) -> &'static str {
 
 fn facts(at_hand: &AtHand, learned: &Learned, inches: bool) -> Vec<(&'static str, String)> {
     let setting = learned.setting();
-    let diameter = setting.hole.diameter().as_mm();
-    let diameter = if inches {
-        Length::from_mm(diameter).in_words(LengthUnit::Inch)
-    } else {
-        format!("{} mm", figures(diameter, 3))
-    };
+    let unit = if inches { LengthUnit::Inch } else { LengthUnit::Millimetre };
+    let diameter = computed_words(setting.hole.diameter().as_mm(), 3, unit);
     let hole = format!(
         "{diameter} {}, f/{}",
         if setting.hole.is_measured() { "as measured" } else { "as the formula asks" },

@@ -22,6 +22,34 @@ const GOOD: f64 = 0.1;
 /// Past this ovalness a hole is worth making round.
 const OVAL: f64 = 0.1;
 
+/// Readings as people write them.
+const EXAMPLES: &str = "0.46 mm, 0.018 in or 18 thou";
+/// Past this many times the target, or below as small a part of it, a slip of the unit is more likely than a hole.
+const FAR: f64 = 4.0;
+/// Past this share of the hole, one reading says little about it.
+const COARSE: f64 = 0.25;
+/// The box to tick when a hole is far from the target all the same.
+pub const SURE: &str = "sure";
+
+/// Asks back where a hole is so far from the target that the unit may have slipped. Says nothing of the target,
+/// which may be the student's own to work out.
+///
+/// # Errors
+/// The question, beside the box [`SURE`].
+pub fn ask_back(posted: &Posted, hole: HoleDiameter, target: HoleDiameter, unit: LengthUnit) -> Result<(), FieldErrors> {
+    let off = hole.as_mm() / target.as_mm();
+    if posted.get(SURE) == "yes" || (1.0 / FAR..=FAR).contains(&off) {
+        return Ok(());
+    }
+    let (size, way) = (computed_words(hole.as_mm(), 3, unit), if off > 1.0 { "wider" } else { "narrower" });
+    let question = format!(
+        "{size} is several times {way} than the hole this camera asks for, some tenths of a millimetre or some \
+         hundredths of an inch. Was it read in another unit? Then write the unit behind the number: {EXAMPLES}. \
+         If the hole really is so, tick this and save again"
+    );
+    Err(FieldErrors::one(SURE, question))
+}
+
 /// A measurement, read and checked.
 #[derive(Clone, Debug)]
 pub struct Measured {
@@ -49,13 +77,20 @@ pub fn read(posted: &Posted, unit: LengthUnit, hole_to_film: HoleToFilm) -> Resu
             }
             continue;
         }
-        match r.length(field, unit, HoleDiameter::MIN, HoleDiameter::MAX) {
+        match r.length_such_as(field, unit, HoleDiameter::MIN..=HoleDiameter::MAX, EXAMPLES) {
             Some(reading) => readings.push(Typed::from(reading)),
             None => complete = false,
         }
     }
-    let instrument =
-        r.length("instrument", unit, InstrumentUncertainty::MIN, InstrumentUncertainty::MAX).map(Typed::from);
+    let within = InstrumentUncertainty::MIN..=InstrumentUncertainty::MAX;
+    let instrument = r.length_such_as("instrument", unit, within, "0.01 mm or 0.0005 in").map(Typed::from);
+    let instrument = instrument.filter(|instrument| {
+        let reads_exactly = instrument.length.as_nm() == 0;
+        if reads_exactly {
+            r.wrong("instrument", "no instrument reads without error: half of its smallest division at the least");
+        }
+        !reads_exactly
+    });
     let plate = match r.raw("plate") {
         "" => Some(None),
         _ => r.length("plate", unit, PlateThickness::MIN, PlateThickness::MAX).map(|plate| Some(Typed::from(plate))),
@@ -111,13 +146,23 @@ pub fn readings(hole: &Hole, camera: &Camera, target: Target, unit: LengthUnit) 
     if let Ok(instrument) = InstrumentUncertainty::new(hole.measurement.instrument().length.as_mm()) {
         readings.push(
             Reading::of(result.uncertainty_working(diameters, instrument))
-                .showing(format!("± {}", computed_words(result.uncertainty_mm, 2, unit))),
+                .showing(format!("± {}", computed_words(result.uncertainty_mm, 2, unit)))
+                .remark(coarse(instrument, hole.diameter())),
         );
     }
     readings.push(Reading::of(aperture).remark(spread));
     readings.push(Reading::of(result.ovalness_working(diameters)).remark(oval_words(result.ovalness)));
     readings.push(Reading::of(time_working(hole)).remark("what measuring the hole leaves open in the exposure"));
     readings
+}
+
+/// What there is to say of an instrument too coarse for the hole.
+fn coarse(instrument: InstrumentUncertainty, hole: HoleDiameter) -> &'static str {
+    if instrument.as_mm() > COARSE * hole.as_mm() {
+        "one reading may be off by more than a quarter of the hole: check the unit, or measure with something finer"
+    } else {
+        ""
+    }
 }
 
 /// How a hole's mean and uncertainty come about, in a line.
@@ -153,6 +198,11 @@ fn against(hole: HoleDiameter, target: HoleDiameter, unit: LengthUnit) -> String
     let stops = figures(2.0 * (1.0 + off).log2().abs(), 2);
     if off.abs() <= GOOD {
         format!("within 10 % of the target of {wanted}: fine, go on with it")
+    } else if off > 1.0 {
+        format!(
+            "{:.1} times the target of {wanted}: very soft pictures, {stops} stops less exposure; make another if there is time",
+            off + 1.0
+        )
     } else if off > 0.0 {
         format!(
             "{:.0} % wider than the target of {wanted}: softer pictures, {stops} stops less exposure; usable, or make another",
@@ -201,5 +251,7 @@ mod tests {
         let wide = against(hole(0.6), hole(0.488));
         assert!(wide.starts_with("23 % wider") && wide.contains("0.60 stops less"), "{wide}");
         assert!(against(hole(0.3), hole(0.488)).contains("open it a little"));
+        let soft = against(hole(1.22), hole(0.488));
+        assert!(soft.starts_with("2.5 times the target") && !soft.contains("usable"), "{soft}");
     }
 }
