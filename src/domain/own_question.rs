@@ -18,6 +18,7 @@ use crate::calc::{
 use super::{
     camera::{Camera, Geometry},
     hole::Hole,
+    length::{LengthUnit, typed_in},
     own_figure::{Figure, Question, Slip, Unit},
     paper::{Paper, PaperKind},
     product::Product,
@@ -41,6 +42,17 @@ pub struct Numbers<'a> {
     pub partner: usize,
     /// Which place on the roster it is: for numbers that no camera gives.
     pub seat: usize,
+}
+
+impl Numbers<'_> {
+    /// A length of the camera as a question says it: for a camera typed in inches, those stand beside.
+    fn length(&self, mm: f64) -> String {
+        let unit = self.camera.map_or(LengthUnit::Millimetre, |camera| typed_in(&camera.film().distance().typed));
+        match unit {
+            LengthUnit::Millimetre => format!("{} mm", plain(mm)),
+            LengthUnit::Inch => format!("{} mm ({} in)", plain(mm), figures(mm / 25.4, 4)),
+        }
+    }
 }
 
 const LENGTHS: &[Unit] =
@@ -112,14 +124,14 @@ fn hole(numbers: &Numbers<'_>) -> Option<Question> {
     let (c, lambda, reduced) = (constant.as_number(), wavelength.as_nm() / 1e6, reduced_distance_mm(v, subject));
     let near = subject.map_or_else(
         || "the subject is far away, so f′ is that distance".to_owned(),
-        |u| format!("the subject is {} mm from the hole: 1/f′ = 1/v + 1/u", plain(u.as_mm())),
+        |u| format!("the subject is {} from the hole: 1/f′ = 1/v + 1/u", numbers.length(u.as_mm())),
     );
     Some(Question {
         figure: Figure::HoleDiameter,
         words: format!(
-            "{} with the film v = {} mm from the hole; {near}. The lab’s formula is d = C √(λ f′) with C = {} and λ = {} nm. How wide is the hole to be?",
+            "{} with the film v = {} from the hole; {near}. The lab’s formula is d = C √(λ f′) with C = {} and λ = {} nm. How wide is the hole to be?",
             as_it_is(is_varied),
-            plain(mm),
+            numbers.length(mm),
             plain(c),
             plain(wavelength.as_nm())
         ),
@@ -163,10 +175,10 @@ fn aperture(numbers: &Numbers<'_>) -> Option<Question> {
     Some(Question {
         figure: Figure::FNumber,
         words: format!(
-            "{} with a hole of {} mm and the film {} mm behind it. What is its f-number N?",
+            "{} with a hole of {} and the film {} behind it. What is its f-number N?",
             as_it_is(is_varied),
-            plain(mm),
-            plain(v.as_mm())
+            numbers.length(mm),
+            numbers.length(v.as_mm())
         ),
         value,
         expected: working.value,
@@ -245,10 +257,10 @@ fn angle(numbers: &Numbers<'_>) -> Option<Question> {
     Some(Question {
         figure: Figure::AngleOfView,
         words: format!(
-            "{} with {form}, {} mm across; {distance} is {} mm. How wide an angle does it see across?",
+            "{} with {form}, {} across; {distance} is {}. How wide an angle does it see across?",
             as_it_is(is_varied),
-            plain(side),
-            plain(v.as_mm())
+            numbers.length(side),
+            numbers.length(v.as_mm())
         ),
         value,
         expected_by: format!("{formula} = {expected}"),
@@ -361,9 +373,9 @@ fn silver(numbers: &Numbers<'_>) -> Option<Question> {
     Some(Question {
         figure: Figure::Silver,
         words: format!(
-            "{sheets} sheets of {} mm × {} mm go through the fixer; this paper leaves {} g of silver there for every square metre. How much silver is that?",
-            plain(width),
-            plain(height),
+            "{sheets} sheets of {} × {} go through the fixer; this paper leaves {} g of silver there for every square metre. How much silver is that?",
+            numbers.length(width),
+            numbers.length(height),
             plain(per_m2)
         ),
         value,

@@ -99,6 +99,8 @@ impl Reading {
             | "mark on the needle" => &[HoleDiameter],
             "f-number" => &[FNumber],
             "angle of view" => &[AngleOfView],
+            // along a can's wall the picture covered is an angle, and the same one
+            "picture covered" if self.value.contains('°') => &[AngleOfView],
             "metered time" | "metered time here" | "time with reciprocity" | "forecast" => &[ExposureTime],
             _ => match self.name.as_str() {
                 "Hole to make" | "Hole diameter to make" | "Micrometer" => &[HoleDiameter],

@@ -42,6 +42,23 @@ async fn an_angle_has_its_unit_beside_the_box_and_the_page_is_on_the_benchs_ways
     assert_eq!(page.text("nav.ways a[aria-current]"), "Own figures");
 }
 
+#[tokio::test]
+async fn along_a_cans_wall_the_picture_covered_does_not_give_the_angle_away() {
+    let (app, _, instructor, student) = TestApp::with_open_session().await;
+    let can = [("build", "side-hole can"), ("inside_diameter", "4 1/8 in"), ("width", "5 in"), ("height", "4 3/4 in")];
+    student.saves("/bench/camera", &can).await;
+    assert!(student.get("/bench/camera").await.text("main").contains("of the horizon"));
+    asks(&app, &instructor, &["angle-of-view"]).await;
+    for page in ["/bench/camera", "/bench/hole/optics"] {
+        let page = student.get(page).await;
+        assert!(!page.text("main").contains("of the horizon"), "{}", page.text("main"));
+    }
+    // the question has the inches that were typed beside its millimetres
+    let asked = student.get("/bench/own-figures").await;
+    let words = section(&asked, "angle-of-view");
+    assert!(words.contains("127 mm (5.000 in) across") && words.contains("104.775 mm (4.125 in)"), "{words}");
+}
+
 fn section(page: &Answer, figure: &str) -> String {
     page.text(&format!("[id={figure}]"))
 }

@@ -4,7 +4,7 @@ use askama::Template;
 use sqlx::SqliteConnection;
 
 use crate::{
-    calc::quantity::SubjectDistance,
+    calc::{optics::hole_formula::reduced_distance_mm, quantity::SubjectDistance},
     domain::{
         camera::Camera,
         hole::Hole,
@@ -102,13 +102,20 @@ pub async fn page(
 
 /// What follows from the target, or from the hole as measured once there is one.
 fn follows(camera: &Camera, target: Target, hole: Option<&Hole>, bench: &Bench) -> Result<Vec<Reading>, WebError> {
-    let v = &camera.film().distance().typed;
+    // what the hole's focal length is to be compared with: near by, camera and subject together
+    let v = match camera.subject_distance() {
+        None => format!("your camera is {}", camera.film().distance().typed),
+        Some(subject) => format!(
+            "your camera and a subject so near count together as f′ = {} (1/f′ = 1/v + 1/u)",
+            computed_words(reduced_distance_mm(camera.hole_to_film(), Some(subject)), 3, bench.unit())
+        ),
+    };
     let (belongs_to, remark) = match hole {
-        Some(hole) => (hole.diameter(), format!("for the hole as measured; your camera is {v}")),
+        Some(hole) => (hole.diameter(), format!("for the hole as measured; {v}")),
         None => (
             target.settable(),
             format!(
-                "for a hole of {}, the nearest a micrometer sets; your camera is {v}",
+                "for a hole of {}, the nearest a micrometer sets; {v}",
                 computed_words(target.settable().as_mm(), 2, bench.unit())
             ),
         ),
