@@ -25,7 +25,7 @@ use crate::{
         lab_session::{LabSession, SessionState},
         print::{Print, PrintVerdict},
         report::{LONGEST_ANSWER, MOST_PICTURES, Question, Report, ReportState, WrongReportStep, is_late},
-        typed_seconds::exactly,
+        typed_seconds::{exactly, parse_seconds},
     },
     store::{
         self, Stale, WriteError, change_log, exposures, lab_sessions, prints, report_pictures, reports, sites, students,
@@ -255,7 +255,7 @@ fn answer_field(question: QuestionId) -> String {
 impl QuestionView {
     fn of(question: &Question, form: &Form, answers: &HashMap<QuestionId, String>) -> Self {
         let name = answer_field(question.id);
-        let not_yet = question.unit.is_some() && not_a_number_yet(form.value(&name));
+        let not_yet = not_a_number_yet(question.unit.as_deref(), form.value(&name));
         let control = match &question.unit {
             None => form.area(&name, &question.words).rows(4),
             Some(unit) if unit.is_empty() => form.number(&name, &question.words),
@@ -316,8 +316,12 @@ fn read(posted: &Posted, questions: &[Question], submitting: bool) -> Result<Wri
             continue;
         }
         let Some(answer) = reader.lines(&name, 0..=LONGEST_ANSWER) else { continue };
-        if submitting && question.unit.is_some() && !answer.is_empty() && read_any_number(&answer).is_none() {
-            reader.wrong(&name, "must be a number, for example 0.48 or -1.5; its unit stands beside it");
+        if submitting && not_a_number_yet(question.unit.as_deref(), &answer) {
+            let said = match question.unit.as_deref() {
+                Some("s") => "must be a time, for example 12, or 1:30, or 2 min 5 s",
+                _ => "must be a number, for example 0.48 or -1.5; its unit stands beside it",
+            };
+            reader.wrong(&name, said);
         }
         answers.push((question.id, answer));
     }
@@ -331,9 +335,13 @@ fn read(posted: &Posted, questions: &[Question], submitting: bool) -> Result<Wri
 /// What stands beside an answer that is kept as a draft, but is none that can be handed in.
 const NOT_A_NUMBER_YET: &str = "this is not a number yet: it is kept as you typed it, but it cannot be handed in so";
 
-/// Whether an answer that has to be a number is none.
-fn not_a_number_yet(typed: &str) -> bool {
-    !typed.trim().is_empty() && read_any_number(typed).is_none()
+/// Whether an answer that has to be a number is none. It may carry the unit that stands beside it; one in
+/// seconds may be a time as the other fields take it.
+fn not_a_number_yet(unit: Option<&str>, typed: &str) -> bool {
+    let (Some(unit), typed) = (unit, typed.trim()) else { return false };
+    let bare = typed.strip_suffix(unit).unwrap_or(typed);
+    let is_time = unit == "s" && parse_seconds(typed).is_ok();
+    !typed.is_empty() && read_any_number(bare).is_none() && !is_time
 }
 
 fn read_any_number(text: &str) -> Option<f64> {
@@ -432,10 +440,11 @@ async fn answer_script(
             let at = stored.as_ref().map_or_else(|| state.now(), |report| report.saved_at);
             let version = stored.map_or(0, |report| report.version);
             let questions = reports::list_questions(&mut conn, session).await?;
-            let numbers = questions.iter().filter(|question| question.unit.is_some());
-            let not_yet: Vec<String> = numbers
-                .map(|question| answer_field(question.id))
-                .filter(|name| not_a_number_yet(posted.get(name)))
+            let not_yet: Vec<String> = questions
+                .iter()
+                .map(|question| (answer_field(question.id), question))
+                .filter(|(name, question)| not_a_number_yet(question.unit.as_deref(), posted.get(name)))
+                .map(|(name, _)| name)
                 .collect();
             let said = serde_json::json!({
                 "version": version, "at": at.as_time(&zone), "not_yet": not_yet, "not_yet_said": NOT_A_NUMBER_YET,
@@ -524,4 +533,23 @@ async fn refuse(
 ) -> Result<Response, WebError> {
     let refused = Refused { text: Some(Form::refused(posted, errors)), picture: None };
     Ok(report_page(state, frame, bench, session, refused).await?.unprocessable().into_response())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::not_a_number_yet;
+
+    #[test]
+    fn an_answer_may_carry_its_unit_and_a_time_be_given_as_everywhere() {
+        for time in ["8", "8,5", "8 s", "8,5 s", "1:05", "2 min 5 s", ""] {
+            assert!(!not_a_number_yet(Some("s"), time), "{time}");
+        }
+        for (unit, number) in [("mm", "0.48 mm"), ("", "256"), ("stops", "-1.5"), ("°", "57.3°")] {
+            assert!(!not_a_number_yet(Some(unit), number), "{number}");
+        }
+        for (unit, words) in [("s", "a while"), ("mm", "0.48 in"), ("mm", "1:05"), ("", "f/256")] {
+            assert!(not_a_number_yet(Some(unit), words), "{words}");
+        }
+        assert!(!not_a_number_yet(None, "any words"));
+    }
 }
