@@ -137,6 +137,14 @@ pub struct Judgement {
     pub judged_at: Instant,
 }
 
+impl Judgement {
+    /// Whether the sheet must have been through the trays to be judged like that: before, it shows nothing.
+    /// Only what spoiled it may be known already: light that got in, or a sheet never developed.
+    pub fn needs_trays(&self) -> bool {
+        self.fault.is_none()
+    }
+}
+
 impl Exposure {
     /// The reciprocity rule the forecast used.
     pub fn reciprocity(&self) -> Reciprocity {

@@ -355,6 +355,21 @@ impl Client {
         self.send(Request::get(path).body(Body::empty()).expect("a request")).await
     }
 
+    /// Waits until it is written down that somebody is at work now, which no page waits for.
+    pub async fn is_seen_at_work(&self) {
+        let now = self.app.state.now();
+        for _ in 0..500 {
+            let mut conn = self.app.state.store.read().await.expect("a reader");
+            let seen = sqlx::query_scalar("SELECT max(seen_at) FROM sign_in").fetch_one(&mut *conn).await;
+            if seen.ok() == Some(now.as_micros()) {
+                return;
+            }
+            drop(conn);
+            tokio::time::sleep(std::time::Duration::from_millis(10)).await;
+        }
+        panic!("nobody is seen at work");
+    }
+
     /// Sends a form with an id of its own.
     pub async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
         let id: shimlight::domain::ids::FormId = self.app.state.mint();

@@ -246,7 +246,9 @@ async fn judging_from_a_stale_page_is_refused_with_both_versions() {
     let sheet = student.saves("/bench/exposures", &sheet_in_the_sun("33", "")).await;
     let path = format!("/bench/exposures/{}", id_of(&sheet));
     let version = version_of(&sheet, "judge");
-    student.saves(&format!("{path}/judge"), &[("version", &version), ("verdict", "right")]).await;
+    let through = [("developed", "yes"), ("developed_at", "2026-03-20T12:00")];
+    let right = [("version", version.as_str()), ("verdict", "right"), through[0], through[1]];
+    student.saves(&format!("{path}/judge"), &right).await;
     let stale = student.post(&format!("{path}/judge"), &[("version", &version), ("verdict", "too dark")]).await;
     assert_eq!(stale.status, StatusCode::CONFLICT);
     let cells = stale.texts("table td");
@@ -435,4 +437,37 @@ async fn the_corners_may_be_exposed_for_and_the_record_keeps_it() {
     let corrected = but(sheet_in_the_sun("66", "right"), &[("aim", "middle"), ("version", "1")]);
     student.saves(&format!("/bench/exposures/{}/correct", stored.id), &corrected).await;
     assert!(forecast_in_the_sun(&student).await > 45.0);
+}
+
+#[tokio::test]
+async fn before_the_trays_a_sheet_shows_nothing_unless_something_spoiled_it() {
+    let (app, student) = at_the_box().await;
+    let early = but(sheet_in_the_sun("33", "right"), &[("developed", "no")]);
+    let refused = student.post("/bench/exposures", &early).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text("[id=record-verdict-error]").contains("before the trays a sheet shows nothing"));
+    let leak = but(early.clone(), &[("verdict", "all black"), ("fault", "leak")]);
+    student.saves("/bench/exposures", &leak).await;
+
+    // on its page it is judged and said to have gone through in one form, with neither answer chosen for it
+    let sheet = student.saves("/bench/exposures", &sheet_in_the_sun("33", "")).await;
+    let path = format!("/bench/exposures/{}", id_of(&sheet));
+    assert_eq!(sheet.attribute("#judge [name=developed][checked]", "value"), None);
+    let judge = format!("{path}/judge");
+    let unsaid = student.post(&judge, &[("version", "1"), ("verdict", "right")]).await;
+    assert!(unsaid.text("[id=judge-developed-error]").contains("say whether it went through"), "{}", unsaid.text("main"));
+    let not_yet = [("version", "1"), ("verdict", "right"), ("developed", "no")];
+    let refused = student.post(&judge, &not_yet).await;
+    let said = refused.text("[id=judge-verdict-error]");
+    assert!(said.contains("before the trays"), "{}", refused.text("main"));
+    let went = [("version", "1"), ("verdict", "right"), ("developed", "yes"), ("developed_at", "2026-03-20T12:00")];
+    let judged = student.saves(&judge, &went).await;
+    assert!(judged.text("dl.facts").contains("went through at 20 Mar 2026, 12:00"), "{}", judged.text("main"));
+
+    // nor is it said afterwards to have seen no tray
+    let correction = but(early, &[("version", "2")]);
+    let refused = student.post(&format!("{path}/correct"), &correction).await;
+    assert!(refused.text("[id=verdict-error]").contains("before the trays"), "{}", refused.text("main"));
+    let mut conn = app.state.store.read().await.expect("a reader");
+    assert_eq!(store::check::run(&mut conn).await.expect("a check"), []);
 }

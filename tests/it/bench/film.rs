@@ -22,7 +22,7 @@ async fn before_it_is_said_which_film_it_is_no_time_is_given_and_nothing_recorde
     assert!(page.text("main").contains("The stockroom has no film yet"), "{}", page.text("main"));
     assert_eq!(page.text("p.reading .value"), "");
     let film = film_on_the_shelf(&app).await;
-    let sheet = but(sheet_in_the_sun("2", ""), &[("sky", "heavy-overcast")]);
+    let sheet = but(sheet_in_the_sun("2", ""), &[("sky", "heavy-overcast"), ("developed", "no")]);
     let refused = student.post("/bench/exposures", &sheet).await;
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(refused.text("main").contains("which film is in the camera"), "{}", refused.text("main"));
@@ -46,7 +46,7 @@ async fn its_time_is_that_of_the_films_speed_and_reciprocity_and_the_missing_gla
     assert_eq!(page.text("p.reading .value"), "2 s");
     assert!(page.text("dl.facts").contains("Film, ISO 100, EI 100"), "{}", page.text("dl.facts"));
     assert_eq!(page.attribute("[name=developed]", "name"), None);
-    let overcast = [("sky", "heavy-overcast")];
+    let overcast = [("sky", "heavy-overcast"), ("developed", "no")];
     let developed = [overcast[0], ("developed", "yes"), ("developed_at", "2026-03-20T12:00")];
     let through = student.post("/bench/exposures", &but(sheet_in_the_sun("2", ""), &developed)).await;
     assert_eq!(through.status, StatusCode::UNPROCESSABLE_ENTITY);
@@ -69,7 +69,7 @@ async fn its_sheets_teach_the_film_and_not_the_paper_of_the_session() {
     let other = app.student(evening.section, "09", "Noor Halim").await;
     with_box(&other).await;
     let (film_before, paper_before) = (overcast(&student).await, forecast_in_the_sun(&other).await);
-    let pale = but(sheet_in_the_sun("2", "much too pale"), &[("sky", "heavy-overcast")]);
+    let pale = but(sheet_in_the_sun("2", "much too pale"), &[("sky", "heavy-overcast"), ("developed", "no")]);
     student.saves("/bench/exposures", &pale).await;
     assert!(overcast(&student).await > 1.5 * film_before);
     assert_eq!(forecast_in_the_sun(&other).await, paper_before);
@@ -95,7 +95,7 @@ async fn a_sheet_put_down_to_the_wrong_film_is_corrected_with_its_base() {
         })
     })
     .await;
-    let overcast = but(sheet_in_the_sun("2", "right"), &[("sky", "heavy-overcast")]);
+    let overcast = but(sheet_in_the_sun("2", "right"), &[("sky", "heavy-overcast"), ("developed", "no")]);
     let sheet = student.saves("/bench/exposures", &overcast).await;
     let read = async || {
         let mut conn = app.state.store.read().await.expect("a reader");

@@ -2,7 +2,7 @@
 
 use shimlight::{domain::lab_session::SessionState, store};
 
-use super::sheets::{sheet_in_the_sun, with_box, with_film, with_hole};
+use super::sheets::{but, sheet_in_the_sun, with_box, with_film, with_hole};
 use crate::app::{Answer, Client, TestApp};
 
 fn steps(page: &Answer) -> Vec<String> {
@@ -69,6 +69,8 @@ async fn with_a_hole_the_next_time_is_shown_and_it_learns_from_the_sheets() {
                 ("stops", ""),
                 ("stops_by", "eye"),
                 ("fault", ""),
+                ("developed", "yes"),
+                ("developed_at", "2026-03-20T12:00"),
             ],
         )
         .await;
@@ -98,7 +100,7 @@ async fn film_in_a_body_cap_has_no_prints_in_the_trays() {
     assert!(steps(&student.get("/bench").await).contains(&"Prints not for this camera".to_owned()));
     with_hole(&student).await;
     with_film(&app, &student).await;
-    student.saves("/bench/exposures", &sheet_in_the_sun("5", "right")).await;
+    student.saves("/bench/exposures", &but(sheet_in_the_sun("5", "right"), &[("developed", "no")])).await;
     let home = student.get("/bench").await;
     assert_eq!(home.text("h1"), "Write your report");
     assert!(home.text("main").contains("What did your second sheet teach you?"), "the session's own task");
@@ -145,6 +147,7 @@ async fn what_was_saved_long_ago_is_no_answer_to_whether_the_last_entry_was_save
     for _ in 0..3 {
         app.state.world.clock.forward_minutes(10);
         student.get("/bench").await;
+        student.is_seen_at_work().await;
     }
     for page in ["/bench", "/bench/chemistry", "/bench/report"] {
         let page = student.get(page).await;

@@ -18,6 +18,8 @@ async fn with_negative() -> (std::sync::Arc<TestApp>, Client, ExposureId, String
     (app, student, id_of(&sheet), paper)
 }
 
+const DEVELOPED: [(&str, &str); 2] = [("developed", "yes"), ("developed_at", "2026-03-20T12:00")];
+
 fn a_print<'a>(negative: &'a str, paper: &'a str) -> Vec<(&'a str, &'a str)> {
     vec![
         ("exposure", negative),
@@ -45,7 +47,7 @@ async fn a_print_needs_a_negative_and_the_page_says_so() {
 async fn a_print_too_dark_is_followed_by_half_the_time() {
     let (app, student, negative, paper) = with_negative().await;
     let negative = negative.to_string();
-    let page = student.saves("/bench/prints", &but(a_print(&negative, &paper), &[("verdict", "too dark")])).await;
+    let page = student.saves("/bench/prints", &but(a_print(&negative, &paper), &[("verdict", "too dark"), DEVELOPED[0], DEVELOPED[1]])).await;
     assert!(page.text("p.saved").contains("print recorded (sheet 1, 8 s)"), "{}", page.text("p.saved"));
     assert!(page.text("ul.plain li").contains("try 4 s"), "{}", page.text("ul.plain"));
     // lamp and size are offered again
@@ -123,4 +125,32 @@ async fn a_print_counts_in_the_trays_and_a_stale_correction_is_refused_with_both
     assert_eq!(stale.status, StatusCode::CONFLICT);
     let cells = stale.texts("table td");
     assert!(cells.contains(&"12 s".to_owned()) && cells.contains(&"8 s".to_owned()), "{cells:?}");
+}
+
+#[tokio::test]
+async fn a_print_shows_nothing_before_the_trays_nor_can_a_negative_be_printed_that_saw_none() {
+    let (_app, student, negative, paper) = with_negative().await;
+    let negative = negative.to_string();
+    let early = student.post("/bench/prints", &but(a_print(&negative, &paper), &[("verdict", "right")])).await;
+    assert_eq!(early.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(early.error_beside("verdict").contains("before the trays a print shows nothing"), "{}", early.text("main"));
+    assert_eq!(student.get("/bench/prints").await.text("ul.plain"), "", "no advice from it");
+
+    let waiting = id_of(&student.saves("/bench/exposures", &sheet_in_the_sun("33", "")).await).to_string();
+    let page = student.get("/bench/prints").await;
+    let offered = page.texts("[name=exposure] option");
+    assert!(offered.iter().any(|words| words == "sheet 2: not looked at yet, not through the trays yet"), "{offered:?}");
+    let refused = student.post("/bench/prints", &a_print(&waiting, &paper)).await;
+    assert!(refused.error_beside("exposure").contains("sheet 2 has not been through"), "{}", refused.text("main"));
+    let through = [("version", "1"), ("developed_at", "2026-03-20T12:00")];
+    student.saves(&format!("/bench/exposures/{waiting}/trays"), &through).await;
+    student.saves("/bench/prints", &a_print(&waiting, &paper)).await;
+
+    // recorded as right, it is not said afterwards to have seen no tray
+    let good = but(a_print(&negative, &paper), &[("verdict", "right"), DEVELOPED[0], DEVELOPED[1], ("made", "9")]);
+    let list = student.saves("/bench/prints", &good).await;
+    let print = list.attribute("tbody tr:first-child a[href*='/bench/prints/']", "href").expect("the print");
+    let undone = but(a_print(&negative, &paper), &[("verdict", "right"), ("version", "1")]);
+    let refused = student.post(&print, &undone).await;
+    assert!(refused.error_beside("verdict").contains("before the trays"), "{}", refused.text("main"));
 }

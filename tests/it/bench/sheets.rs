@@ -62,7 +62,7 @@ pub async fn paper_card(app: &TestApp, change: impl Fn(&mut Paper) + Send + 'sta
     .await;
 }
 
-/// A sheet in full sun at noon, not through the trays yet, and how it came out.
+/// A sheet in full sun at noon, through the trays when it is said how it came out.
 pub fn sheet_in_the_sun<'a>(made: &'a str, verdict: &'a str) -> Vec<(&'a str, &'a str)> {
     vec![
         ("sky", "full-sun"),
@@ -71,7 +71,8 @@ pub fn sheet_in_the_sun<'a>(made: &'a str, verdict: &'a str) -> Vec<(&'a str, &'
         ("made", made),
         ("made_at", "2026-03-20T12:00"),
         ("sheet", "4x5in"),
-        ("developed", "no"),
+        ("developed", if verdict.is_empty() { "no" } else { "yes" }),
+        ("developed_at", "2026-03-20T12:00"),
         ("verdict", verdict),
         ("stops", ""),
         ("stops_by", "eye"),

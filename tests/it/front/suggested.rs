@@ -8,7 +8,7 @@ use shimlight::domain::{actor::Role, from_record::Source, ids::StudentId};
 
 use crate::{
     app::{Answer, Client, TestApp},
-    bench::sheets::{but, sheet_in_the_sun, with_box},
+    bench::sheets::{sheet_in_the_sun, with_box},
     marking::{Marking, give_rubric_of, send, with_rubric},
 };
 
@@ -71,7 +71,7 @@ async fn the_record_suggests_marks_with_their_evidence_and_the_marker_takes_them
     );
     assert!(says(&page, &marking, "Clean-up").contains("as witnessed by staff"));
     assert!(says(&page, &marking, "Report on time").contains("nothing yet"), "the session is still open");
-    assert!(says(&page, &marking, "Trays").contains("0 of 1 sheets and prints entered"));
+    assert!(says(&page, &marking, "Trays").contains("1 of 1 sheets and prints entered"));
 
     // one button takes one suggestion
     let mut fields = marking.as_shown(&page);
@@ -84,7 +84,7 @@ async fn the_record_suggests_marks_with_their_evidence_and_the_marker_takes_them
 
     // and one takes all that stand, for everybody
     let table = instructor.saves(&format!("{}/take-suggestions", marking.table()), &[]).await;
-    assert_eq!(marking.row(&table, vask)[..5], ["2", "4", "0", "1", ""]);
+    assert_eq!(marking.row(&table, vask)[..5], ["2", "4", "2", "1", ""]);
 }
 
 #[tokio::test]
@@ -236,8 +236,7 @@ async fn a_script_is_told_which_cell_wants_its_reason() {
     let (_, instructor, student, marking) = with_record().await;
     let vask = student.student.expect("a student");
     with_box(&student).await;
-    let sheet = but(sheet_in_the_sun("33", "right"), &[("developed", "no")]);
-    student.saves("/bench/exposures", &sheet).await;
+    student.saves("/bench/exposures", &sheet_in_the_sun("33", "right")).await;
     let cell = marking.cell(vask, "Exposures", ("", "0"), "1");
     let (status, answer) = by_script(&instructor, &marking.table(), &cell).await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);

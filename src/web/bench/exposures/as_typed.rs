@@ -81,6 +81,9 @@ fn forecast(start: &StartingExposure, light: &str, made: Option<ExposureTime>) -
 
 /// What would have been right, by the result as typed; `None` while there is none in stops.
 fn right(posted: &Posted, start: &StartingExposure, made: ExposureTime) -> Option<Reading> {
+    if posted.get("developed").trim() == "no" {
+        return None;
+    }
     let mut reader = posted.reader();
     let judgement = read_result(&mut reader, posted, &ResultNames::plain(), posted.at())??;
     let (verdict, rule) = (judgement.verdict, start.reciprocity);

@@ -10,7 +10,7 @@ use jiff::tz::TimeZone;
 use crate::{
     domain::{
         actor::Actor,
-        exposure::Exposure,
+        exposure::{Exposure, Judgement},
         field_errors::FieldErrors,
         found_light::FoundLight,
         ids::{ExposureId, PaperId},
@@ -36,7 +36,7 @@ use crate::{
 
 use super::{
     film::{film_choices, offered_film},
-    record::{Told, note, read},
+    record::{SHOWS_NOTHING_YET, Told, note, read},
     seen::{Seen, changeable, find_seen, path_of, stale},
     sheet::result_words,
     take_back::taken_back_words,
@@ -183,7 +183,7 @@ async fn save_by(
     let films = film_choices(&mut conn, "choose").await?;
     drop(conn);
     let film: Option<PaperId> = posted.get("film").parse().ok();
-    let holds_film = seen.camera.holds_film();
+    let (holds_film, uses_trays) = (seen.camera.holds_film(), seen.uses_trays);
     let told = told(posted, &seen, who);
     let (ids, at, version, landing) = (TrayIds::mint(state), posted.at(), posted.version(), landing(&seen, who));
     let (session, site, zone) = (seen.session.clone(), seen.site, seen.zone.clone());
@@ -200,6 +200,10 @@ async fn save_by(
                 let developed_at = sheet_runs::find_of(tx, SheetOf::Negative(id)).await?.map(|run| run.developed_at);
                 let fields = both_versions(&exposure, told.developed_at, &stored, developed_at, &zone);
                 return Err(stale(&stored, who, fields));
+            }
+            if let Actor::Student(_) = who {
+                let before = sheet_runs::find_of(tx, SheetOf::Negative(id)).await?.is_some();
+                judged_when_developed(uses_trays, &stored, before, &told)?;
             }
             exposures::update(tx, &exposure).await?;
             let through = Through::of_exposure(site, &session, &exposure);
@@ -240,6 +244,22 @@ fn told(posted: &Posted, seen: &Seen, who: Actor) -> Result<Told, FieldErrors> {
         return Err(FieldErrors::whole("this sheet does not go through the trays of this session"));
     }
     Ok(told)
+}
+
+/// A correction must not leave a sheet judged that never saw a tray. One that came so from a card typed in by
+/// staff may stay as it is.
+fn judged_when_developed(
+    uses_trays: bool,
+    stored: &Exposure,
+    developed_before: bool,
+    told: &Told,
+) -> Result<(), FieldErrors> {
+    let needs = |judgement: Option<Judgement>| judgement.is_some_and(|judgement| judgement.needs_trays());
+    let stood_so = needs(stored.judgement) && !developed_before;
+    if uses_trays && told.developed_at.is_none() && needs(told.judgement) && !stood_so {
+        return Err(FieldErrors::one("verdict", SHOWS_NOTHING_YET));
+    }
+    Ok(())
 }
 
 /// The sheet with what was told. A judgement that says the same keeps its time.

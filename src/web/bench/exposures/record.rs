@@ -82,6 +82,9 @@ pub struct Told {
     pub remark: String,
 }
 
+/// Of a sheet that is judged before its development.
+pub const SHOWS_NOTHING_YET: &str = "before the trays a sheet shows nothing: choose “not looked at yet”, or say that it went through; what spoiled it can be said at any time";
+
 /// Reads a sheet from a form. `judged_at` is when a judgement in it was made.
 ///
 /// # Errors
@@ -119,6 +122,11 @@ pub fn read(posted: &Posted, against: &Against, judged_at: Instant) -> Result<To
     };
     let developed_at = read_developed(&mut reader, posted, zone, made_at, against.asks_trays);
     let judgement = read_result(&mut reader, posted, &ResultNames::plain(), judged_at);
+    if let (true, Some(None), Some(Some(judged))) = (against.asks_trays, developed_at, judgement)
+        && judged.needs_trays()
+    {
+        reader.wrong("verdict", SHOWS_NOTHING_YET);
+    }
     let remark = reader.text("remark", 0..=500);
     reader.finish((|| {
         Some(Told {

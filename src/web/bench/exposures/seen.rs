@@ -75,6 +75,14 @@ pub async fn find_seen(conn: &mut SqliteConnection, id: ExposureId, who: Actor) 
     }))
 }
 
+/// Whether a sheet that goes through the trays has yet to.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn waits_for_trays(conn: &mut SqliteConnection, id: ExposureId, who: Actor) -> Result<bool, store::Error> {
+    Ok(find_seen(conn, id, who).await?.is_some_and(|seen| seen.uses_trays && seen.developed_at.is_none()))
+}
+
 async fn find(conn: &mut SqliteConnection, id: ExposureId, who: Actor) -> Result<Option<Exposure>, store::Error> {
     match who {
         Actor::Student(student) => exposures::find_of_student(conn, id, student).await,

@@ -29,20 +29,20 @@ use crate::{
         access::Bench,
         bench::at_bench::{Saved, last_saved},
         error::WebError,
-        form::Form,
+        form::{Control, Form},
         frame::Frame,
         light_fields::light_query,
         page::{Page, see_other},
         posted::Posted,
         result_fields::{ResultFields, ResultNames, read_result, result_values, with_sign},
         state::AppState,
-        through_trays::{Through, TrayIds},
+        through_trays::{Through, TrayIds, through_choices},
     },
 };
 
 use super::{
-    record::{moment, note},
-    seen::{Seen, changeable, find_seen, stale},
+    record::{SHOWS_NOTHING_YET, moment, note, read_developed},
+    seen::{Seen, changeable, find_seen, stale, waits_for_trays},
     start_view::sentences,
     take_back::taken_back_words,
 };
@@ -71,6 +71,8 @@ struct ExposurePage {
     taking_back: Form,
     judging: Form,
     result_fields: ResultFields,
+    /// The question whether it went through, in the form that judges it, while nobody has said so.
+    judged_through: Option<Control>,
     /// Whether it may still be said to have gone through the trays.
     trays_open: bool,
     trays: Form,
@@ -153,6 +155,7 @@ async fn sheet_page(
     let judging = judging.unwrap_or_else(|| {
         let mut values: Vec<_> = result_values(exposure.judgement).into_iter().collect();
         values.push(("remark", exposure.remark.clone()));
+        values.push(("developed_at", state.now().as_local_control(&seen.zone)));
         if let Some(sign) = picked {
             values = with_sign(values, sign);
         }
@@ -163,6 +166,7 @@ async fn sheet_page(
         Form::filled(&frame, exposure.version, [("developed_at", now)])
     });
     let judging = judging.prefixed("judge");
+    let trays_open = seen.uses_trays && seen.developed_at.is_none() && !seen.marked && exposure.taken_back.is_none();
     Ok(Page::new(ExposurePage {
         saved,
         number: exposure.number,
@@ -184,8 +188,9 @@ async fn sheet_page(
         taken_back: taken_back_words(exposure, &seen.zone),
         taking_back: taking_back.unwrap_or_else(|| Form::filled(&frame, exposure.version, [])).prefixed("back"),
         result_fields: ResultFields::of(&judging, |verdict| meaning(exposure, verdict)),
+        judged_through: trays_open.then(|| through_choices(&judging)),
         judging,
-        trays_open: seen.uses_trays && seen.developed_at.is_none() && !seen.marked && exposure.taken_back.is_none(),
+        trays_open,
         trays: trays.prefixed("trays"),
         frame,
     }))
@@ -351,20 +356,32 @@ pub async fn judge(
     Path(id): Path<ExposureId>,
     posted: Posted,
 ) -> Result<Response, WebError> {
+    let seen = find_seen(&mut *state.store.read().await?, id, bench.actor()).await?;
+    let seen = seen.ok_or(WebError::NotFound("this sheet"))?;
     let mut reader = posted.reader();
     let judgement = read_result(&mut reader, &posted, &ResultNames::plain(), posted.at());
     if judgement == Some(None) {
         reader.wrong("verdict", "say how it looks: the nearest is good enough");
     }
+    let must_say = seen.uses_trays && seen.developed_at.is_none() && !seen.marked && seen.exposure.taken_back.is_none();
+    let developed_at = match must_say {
+        true => read_developed(&mut reader, &posted, &seen.zone, Some(seen.exposure.made_at), true),
+        false => Some(None),
+    };
+    if let (true, Some(None), Some(Some(judged))) = (must_say, developed_at, judgement)
+        && judged.needs_trays()
+    {
+        reader.wrong("verdict", SHOWS_NOTHING_YET);
+    }
     let remark = reader.text("remark", 0..=500);
-    let told = match reader.finish((|| Some((judgement??, remark?)))()) {
+    let told = match reader.finish((|| Some((judgement??, developed_at?, remark?)))()) {
         Ok(told) => told,
         Err(errors) => return refuse_judging(&state, frame, &bench, id, &posted, errors).await,
     };
-    let (actor, at, version) = (bench.actor(), posted.at(), posted.version());
+    let (actor, at, version, ids) = (bench.actor(), posted.at(), posted.version(), TrayIds::mint(&state));
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            let (judgement, remark) = told;
+            let (judgement, developed_at, remark) = told;
             let mut exposure = changeable(tx, id, actor).await?;
             if exposure.version != version {
                 let sent = Exposure { judgement: Some(judgement), ..exposure.clone() };
@@ -373,6 +390,19 @@ pub async fn judge(
                     ("Remark".to_owned(), remark, exposure.remark.clone()),
                 ];
                 return Err(stale(&exposure, actor, fields));
+            }
+            if waits_for_trays(tx, id, actor).await? {
+                match developed_at {
+                    // its booking was taken back after the page was opened
+                    None if judgement.needs_trays() => {
+                        return Err(FieldErrors::one("verdict", SHOWS_NOTHING_YET).into());
+                    }
+                    None => {}
+                    Some(_) => {
+                        let through = Through::of_exposure(seen.site, &seen.session, &exposure);
+                        through.settle(tx, actor, developed_at, ids, at).await?;
+                    }
+                }
             }
             exposure.judgement = Some(judgement);
             exposure.remark = remark;

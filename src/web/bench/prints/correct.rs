@@ -33,7 +33,7 @@ use crate::{
 
 use super::{
     desk::{PrintForm, verdict_options},
-    record::{note, read},
+    record::{SHOWS_NOTHING_YET, note, read},
 };
 
 /// A print a student may see, with what surrounds it.
@@ -191,6 +191,13 @@ pub async fn save(
                         .map(|((name, sent), (_, kept))| (name.to_owned(), sent, kept))
                         .collect(),
                 })));
+            }
+            if told.developed_at.is_none() && print.verdict.is_some() && session.tray_line.is_some() {
+                // one that came to stand so before it was asked may stay as it is
+                let booked = sheet_runs::find_of(tx, SheetOf::Print(id)).await?;
+                if booked.is_some() || stored.verdict.is_none() {
+                    return Err(FieldErrors::one("verdict", SHOWS_NOTHING_YET).into());
+                }
             }
             prints::update(tx, &print).await?;
             Through::of_print(site, &session, &print).settle(tx, actor, told.developed_at, ids, at).await?;

@@ -1,6 +1,6 @@
 //! The page of contact prints: how to find the time, the form to record one, the list.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use askama::Template;
 use axum::{
@@ -27,7 +27,7 @@ use crate::{
         bench::{
             at_bench::{Saved, last_saved},
             at_hand::AtHand,
-            exposures::result_words,
+            exposures::{result_words, waits_for_trays},
             tray_times::TrayTimes,
         },
         error::WebError,
@@ -49,6 +49,8 @@ pub struct Printing {
     pub session: Option<LabSession>,
     /// The negatives a student may print, newest first.
     pub negatives: Vec<Exposure>,
+    /// Those of them that have yet to go through the trays.
+    undeveloped: HashSet<ExposureId>,
     /// Papers to print on, the session's first.
     pub papers: Vec<Paper>,
     /// Prints made so far, newest first.
@@ -76,12 +78,20 @@ impl Printing {
             Some((line, paper)) => TrayTimes::load(conn, line, paper.base, None, now).await?.developer(),
             None => String::new(),
         };
+        let negatives = exposures::list_of_student(conn, bench.student).await?;
+        let mut undeveloped = HashSet::new();
+        for negative in &negatives {
+            if waits_for_trays(conn, negative.id, bench.actor()).await? {
+                undeveloped.insert(negative.id);
+            }
+        }
         Ok(Self {
             develop,
+            undeveloped,
             site: at_hand.site,
             zone: at_hand.zone,
             session,
-            negatives: exposures::list_of_student(conn, bench.student).await?,
+            negatives,
             papers,
             fixer_stands: at_hand.fixer_stands,
             prints: prints::list_of_student(conn, bench.student).await?,
@@ -98,6 +108,11 @@ impl Printing {
         self.negatives.iter().find(|exposure| exposure.id == id)
     }
 
+    /// The number of a negative that has yet to go through the trays.
+    pub fn waits_for_trays(&self, id: ExposureId) -> Option<i64> {
+        self.negative(id).filter(|negative| self.undeveloped.contains(&negative.id)).map(|negative| negative.number)
+    }
+
     /// A paper to print on.
     pub fn paper(&self, id: PaperId) -> Option<&Paper> {
         self.papers.iter().find(|paper| paper.id == id)
@@ -105,7 +120,10 @@ impl Printing {
 
     /// Negatives as a list that opens.
     pub fn negative_options(&self) -> Vec<(String, String)> {
-        let words = |exposure: &Exposure| format!("sheet {}: {}", exposure.number, result_words(exposure));
+        let words = |exposure: &Exposure| {
+            let trays = if self.undeveloped.contains(&exposure.id) { ", not through the trays yet" } else { "" };
+            format!("sheet {}: {}{trays}", exposure.number, result_words(exposure))
+        };
         self.negatives.iter().map(|exposure| (exposure.id.to_string(), words(exposure))).collect()
     }
 

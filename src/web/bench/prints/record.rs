@@ -52,6 +52,10 @@ pub struct Told {
     pub remark: String,
 }
 
+/// Of a print that is judged before its development.
+pub const SHOWS_NOTHING_YET: &str =
+    "before the trays a print shows nothing: choose “not looked at yet”, or say that it went through";
+
 /// Reads what may be corrected of a print; `asks_trays` where it must say whether it went through the trays.
 pub fn read(reader: &mut Reader<'_>, posted: &Posted, zone: &TimeZone, asks_trays: bool) -> Option<Told> {
     let made_ms = match parse_seconds(posted.get("made")) {
@@ -75,6 +79,9 @@ pub fn read(reader: &mut Reader<'_>, posted: &Posted, zone: &TimeZone, asks_tray
         "" => Some(None),
         _ => reader.choice("verdict", PrintVerdict::from_word).map(Some),
     };
+    if asks_trays && developed_at == Some(None) && verdict.flatten().is_some() {
+        reader.wrong("verdict", SHOWS_NOTHING_YET);
+    }
     let remark = reader.text("remark", 0..=500);
     Some(Told {
         sheet: sheet?,
@@ -92,6 +99,10 @@ fn read_new(posted: &Posted, printing: &Printing) -> Result<(ExposureId, PaperId
     let mut reader = posted.reader();
     let exposure = reader
         .choice("exposure", |id| id.parse().ok().and_then(|id| printing.negative(id)).map(|exposure| exposure.id));
+    if let Some(number) = exposure.and_then(|id| printing.waits_for_trays(id)) {
+        let first = format!("sheet {number} has not been through the trays yet: say on its page when it did");
+        reader.wrong("exposure", first);
+    }
     let paper = reader.choice("paper", |id| id.parse().ok().and_then(|id| printing.paper(id)).map(|paper| paper.id));
     let told = read(&mut reader, posted, &printing.zone, printing.uses_trays());
     if let Some(told) = &told
