@@ -182,7 +182,9 @@ async fn a_camera_cannot_become_shorter_than_its_hole_is_wide() {
         [("version", "1"), ("build", "box"), ("distance", distance), ("width", "100"), ("height", "100")]
     };
     let page = student.saves("/bench/camera", &with("120")).await;
-    student.saves("/bench/hole", &[("reading_1", "8"), ("reading_2", "8"), ("instrument", "0.1"), ("sure", "yes")]).await;
+    student
+        .saves("/bench/hole", &[("reading_1", "8"), ("reading_2", "8"), ("instrument", "0.1"), ("sure", "yes")])
+        .await;
     let edit = page.attribute("a[href$=edit]", "href").expect("a link to change it");
     let answer = student.post(&edit, &with("6")).await;
     assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);

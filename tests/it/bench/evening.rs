@@ -83,7 +83,8 @@ async fn a_sheet_goes_from_the_loading_to_the_trays_and_its_judging_ends_its_way
     student.saves(&way, &[("to", "outside")]).await;
     assert_eq!(on_its_way(&instructor.get(&floor).await), "in the trays, just now");
 
-    let how = [("version", "1"), ("verdict", "a little pale"), ("developed", "yes"), ("developed_at", "2026-03-20T12:03")];
+    let how =
+        [("version", "1"), ("verdict", "a little pale"), ("developed", "yes"), ("developed_at", "2026-03-20T12:03")];
     student.saves(&format!("/bench/exposures/{sheet}/judge"), &how).await;
     assert_eq!(on_its_way(&instructor.get(&floor).await), "");
     assert!(!student.get("/bench").await.body.contains("/bench/ways/"));

@@ -455,7 +455,11 @@ async fn before_the_trays_a_sheet_shows_nothing_unless_something_spoiled_it() {
     assert_eq!(sheet.attribute("#judge [name=developed][checked]", "value"), None);
     let judge = format!("{path}/judge");
     let unsaid = student.post(&judge, &[("version", "1"), ("verdict", "right")]).await;
-    assert!(unsaid.text("[id=judge-developed-error]").contains("say whether it went through"), "{}", unsaid.text("main"));
+    assert!(
+        unsaid.text("[id=judge-developed-error]").contains("say whether it went through"),
+        "{}",
+        unsaid.text("main")
+    );
     let not_yet = [("version", "1"), ("verdict", "right"), ("developed", "no")];
     let refused = student.post(&judge, &not_yet).await;
     let said = refused.text("[id=judge-verdict-error]");

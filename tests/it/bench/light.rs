@@ -112,7 +112,9 @@ async fn a_question_that_cannot_be_read_is_told_at_the_top() {
 async fn a_large_hole_in_full_sun_is_said_to_be_too_short_by_hand() {
     let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
     student.saves("/bench/camera", &[("build", "box"), ("distance", "60"), ("width", "60"), ("height", "60")]).await;
-    student.saves("/bench/hole", &[("reading_1", "3"), ("reading_2", "3"), ("instrument", "0.05"), ("sure", "yes")]).await;
+    student
+        .saves("/bench/hole", &[("reading_1", "3"), ("reading_2", "3"), ("instrument", "0.05"), ("sure", "yes")])
+        .await;
     let page = student.get("/bench/exposures?sky=full-sun").await;
     // N = 20: 100 × 400 / (32768 × 6) = 0.2 s
     let cautions = page.texts("aside.caution");

@@ -333,7 +333,9 @@ async fn every_shape_of_camera_has_its_optics() {
 async fn a_hole_that_is_hardly_one_is_still_answered() {
     let (_app, _anon, _instructor, student) = TestApp::with_open_session().await;
     student.saves("/bench/camera", &[("build", "box"), ("distance", "6"), ("width", "20"), ("height", "20")]).await;
-    student.saves("/bench/hole", &[("reading_1", "5.5"), ("reading_2", "5.5"), ("instrument", "0.1"), ("sure", "yes")]).await;
+    student
+        .saves("/bench/hole", &[("reading_1", "5.5"), ("reading_2", "5.5"), ("instrument", "0.1"), ("sure", "yes")])
+        .await;
     let page = student.get("/bench/hole/optics").await;
     assert_eq!(page.status, StatusCode::OK);
     assert!(page.text("main").contains("None of the bars can be told apart"), "{}", page.text("main"));

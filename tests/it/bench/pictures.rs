@@ -87,7 +87,7 @@ async fn a_report_answers_questions_and_is_taken_late_with_a_flag() {
     let wrong = [("act", "submit"), ("body", ""), (text.as_str(), "A cloud came."), (number.as_str(), "long")];
     let answer = student.post(&path, &wrong).await;
     assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(answer.error_beside(&number).starts_with("must be a number"));
+    assert!(answer.error_beside(&number).starts_with("must be a time"));
     assert_eq!(answer.text(&format!("[name={text}]")), "A cloud came.", "nothing typed is lost");
     let right = [("act", "submit"), ("body", ""), (text.as_str(), "A cloud came."), (number.as_str(), "33,5")];
     let page = student.saves(&path, &right).await;

@@ -47,7 +47,12 @@ async fn a_print_needs_a_negative_and_the_page_says_so() {
 async fn a_print_too_dark_is_followed_by_half_the_time() {
     let (app, student, negative, paper) = with_negative().await;
     let negative = negative.to_string();
-    let page = student.saves("/bench/prints", &but(a_print(&negative, &paper), &[("verdict", "too dark"), DEVELOPED[0], DEVELOPED[1]])).await;
+    let page = student
+        .saves(
+            "/bench/prints",
+            &but(a_print(&negative, &paper), &[("verdict", "too dark"), DEVELOPED[0], DEVELOPED[1]]),
+        )
+        .await;
     assert!(page.text("p.saved").contains("print recorded (sheet 1, 8 s)"), "{}", page.text("p.saved"));
     assert!(page.text("ul.plain li").contains("try 4 s"), "{}", page.text("ul.plain"));
     // lamp and size are offered again
@@ -139,7 +144,10 @@ async fn a_print_shows_nothing_before_the_trays_nor_can_a_negative_be_printed_th
     let waiting = id_of(&student.saves("/bench/exposures", &sheet_in_the_sun("33", "")).await).to_string();
     let page = student.get("/bench/prints").await;
     let offered = page.texts("[name=exposure] option");
-    assert!(offered.iter().any(|words| words == "sheet 2: not looked at yet, not through the trays yet"), "{offered:?}");
+    assert!(
+        offered.iter().any(|words| words == "sheet 2: not looked at yet, not through the trays yet"),
+        "{offered:?}"
+    );
     let refused = student.post("/bench/prints", &a_print(&waiting, &paper)).await;
     assert!(refused.error_beside("exposure").contains("sheet 2 has not been through"), "{}", refused.text("main"));
     let through = [("version", "1"), ("developed_at", "2026-03-20T12:00")];

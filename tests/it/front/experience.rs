@@ -86,7 +86,13 @@ async fn a_new_box_starts_afresh_and_can_be_taken_back() {
 
     // a card of before the new box, typed in late, belongs to the old one
     lab.student
-        .saves("/bench/exposures", &but(sheet_in_the_sun("33", "too pale"), &[("made_at", "2026-03-20T12:02"), ("developed_at", "2026-03-20T12:02")]))
+        .saves(
+            "/bench/exposures",
+            &but(
+                sheet_in_the_sun("33", "too pale"),
+                &[("made_at", "2026-03-20T12:02"), ("developed_at", "2026-03-20T12:02")],
+            ),
+        )
         .await;
     assert_eq!(forecast_in_the_sun(&lab.student).await, bare);
 

@@ -36,7 +36,12 @@ pub const SURE: &str = "sure";
 ///
 /// # Errors
 /// The question, beside the box [`SURE`].
-pub fn ask_back(posted: &Posted, hole: HoleDiameter, target: HoleDiameter, unit: LengthUnit) -> Result<(), FieldErrors> {
+pub fn ask_back(
+    posted: &Posted,
+    hole: HoleDiameter,
+    target: HoleDiameter,
+    unit: LengthUnit,
+) -> Result<(), FieldErrors> {
     let off = hole.as_mm() / target.as_mm();
     if posted.get(SURE) == "yes" || (1.0 / FAR..=FAR).contains(&off) {
         return Ok(());
