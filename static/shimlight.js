@@ -183,7 +183,9 @@ function keepDrafts() {
   for (const form of document.querySelectorAll("form[method=post]:not(.leave):not(.drafted)")) {
     if (controls(form).length === 0) continue;
     const place = `draft ${whose} ${window.location.pathname} ${form.getAttribute("action")}`;
-    const version = form.elements.version?.value ?? "";
+    // a number alone means the unit beside it: in other units since, the form begins anew
+    const units = [...form.querySelectorAll("[type=hidden][name$=_in]")].map((control) => control.value);
+    const version = [form.elements.version?.value ?? "", ...units].join(" ");
     const asLoaded = JSON.stringify(state(form));
     const kept = JSON.parse(sessionStorage.getItem(place) ?? "null");
     // a form that came back with messages holds what was typed already; one for a record that has

@@ -2,10 +2,16 @@
 
 use super::decimal;
 
-/// It is no temperature of a bath.
+/// It is no temperature of a bath, as somebody is told who types in these degrees.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("type a temperature from 0 to 60 °C: a number of °C, or with its unit such as 68 F")]
-pub struct NotATemperature;
+pub enum NotATemperature {
+    /// A number alone is °C.
+    #[error("type a temperature from 0 to 60 °C: a number of °C, or with its unit such as 68 F")]
+    Celsius,
+    /// A number alone is °F.
+    #[error("type a temperature from 32 to 140 °F: a number of °F, or with its unit such as 20 C")]
+    Fahrenheit,
+}
 
 /// Reads what was typed: °C, or °F with its sign; a decimal comma allowed.
 ///
@@ -19,7 +25,7 @@ pub struct NotATemperature;
 /// When it is not a temperature, or not from 0 to 60 °C.
 pub fn read(text: &str) -> Result<i64, NotATemperature> {
     let tidy = text.trim().to_lowercase().replace('°', "");
-    let number = |part: &str| decimal::read(part, 3).map_err(|_| NotATemperature);
+    let number = |part: &str| decimal::read(part, 3).map_err(|_| NotATemperature::Celsius);
     let milli_c = match (tidy.strip_suffix('f'), tidy.strip_suffix('c')) {
         (Some(fahrenheit), _) => {
             let ninths = (number(fahrenheit)? - 32_000) * 5;
@@ -29,7 +35,7 @@ pub fn read(text: &str) -> Result<i64, NotATemperature> {
         (None, Some(celsius)) => number(celsius)?,
         (None, None) => number(&tidy)?,
     };
-    (0..=60_000).contains(&milli_c).then_some(milli_c).ok_or(NotATemperature)
+    (0..=60_000).contains(&milli_c).then_some(milli_c).ok_or(NotATemperature::Celsius)
 }
 
 /// The number of degrees Celsius.
@@ -47,7 +53,7 @@ mod tests {
             assert_eq!(read(typed), Ok(milli), "{typed}");
         }
         for bad in ["", "warm", "-1", "61", "20 K", "10 F"] {
-            assert_eq!(read(bad), Err(NotATemperature), "{bad}");
+            assert_eq!(read(bad), Err(NotATemperature::Celsius), "{bad}");
         }
     }
 }

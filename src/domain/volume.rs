@@ -8,6 +8,9 @@ pub enum VolumeError {
     /// It is not a number with an optional unit.
     #[error("type a volume: a number of mL, or with its unit such as 2 L or 64 fl oz")]
     NotAVolume,
+    /// The same, told to somebody whose number alone is fluid ounces.
+    #[error("type a volume: a number of US fl oz, or with its unit such as 64 fl oz or 2 L")]
+    NotFluidOunces,
     /// Its number can be read two ways.
     #[error(transparent)]
     TwoWays(#[from] decimal::TwoWays),

@@ -8,12 +8,13 @@ use crate::domain::{
     field_errors::FieldErrors,
     ids::FormId,
     instant::{FIRST_TIME, NotALocalTime, SECOND_TIME},
+    units::Units,
 };
 
 use super::{
     door::words,
     frame::Frame,
-    posted::{FORM_ID, Posted, VERSION, which_field},
+    posted::{FORM_ID, Posted, VERSION, units_field, which_field},
 };
 
 /// What stands beside every remark: it outlasts the roster.
@@ -32,6 +33,8 @@ pub struct Form {
     form_id: FormId,
     version: i64,
     prefix: String,
+    /// In which units it is shown; a form that was sent keeps, field by field, those it was shown in.
+    units: Units,
 }
 
 impl Form {
@@ -48,6 +51,7 @@ impl Form {
             form_id: frame.form_id,
             version,
             prefix: String::new(),
+            units: frame.units,
         }
     }
 
@@ -59,6 +63,7 @@ impl Form {
             form_id: posted.form_id(),
             version: posted.version(),
             prefix: String::new(),
+            units: posted.units(),
         }
     }
 
@@ -134,6 +139,7 @@ impl Form {
             error: self.error(name).to_owned(),
             hint: if takes_free_words(name) { NO_NAMES.to_owned() } else { String::new() },
             unit: String::new(),
+            shown_in: "",
             options: Vec::new(),
             attributes: Vec::new(),
             checked: false,
@@ -153,6 +159,22 @@ impl Form {
         let mut control = self.control("text", name, label).attribute("inputmode", "decimal");
         control.short = true;
         control
+    }
+
+    /// A volume, in the person's units.
+    pub fn volume(&self, name: &str, label: &str) -> Control {
+        let units = self.units_of(name);
+        Control { shown_in: units.as_str(), ..self.number(name, label).unit(units.volume_sign()) }
+    }
+
+    /// A temperature, in the person's units.
+    pub fn temperature(&self, name: &str, label: &str) -> Control {
+        let units = self.units_of(name);
+        Control { shown_in: units.as_str(), ..self.number(name, label).unit(units.degree()) }
+    }
+
+    fn units_of(&self, name: &str) -> Units {
+        Units::from_word(self.value(&units_field(name))).unwrap_or(self.units)
     }
 
     /// Several lines of text.
@@ -271,6 +293,8 @@ pub struct Control {
     error: String,
     hint: String,
     unit: String,
+    /// The units a number alone is in, sent along with it; empty where it has no choice of them.
+    shown_in: &'static str,
     options: Vec<Choice>,
     attributes: Vec<(&'static str, String)>,
     checked: bool,
@@ -366,6 +390,7 @@ mod tests {
             values: vec![("at".to_owned(), "half past two".to_owned()), ("on".to_owned(), "2026-03-20".to_owned())],
             errors: FieldErrors::none(),
             prefix: String::new(),
+            units: Units::Metric,
         };
         assert_eq!(form.moment("at", "When").kind, "text");
         assert_eq!(form.date("on", "Day").kind, "date");

@@ -18,6 +18,8 @@ use crate::{
         ids::{FormId, Id},
         instant::Instant,
         length::{Length, LengthUnit},
+        units::Units,
+        volume,
     },
     store::Stamp,
     store::sign_ins::Person,
@@ -42,6 +44,8 @@ pub struct Posted {
     actor: Actor,
     route: String,
     at: Instant,
+    /// In which units whoever sent it reads.
+    units: Units,
     pepper: Arc<[u8; 32]>,
 }
 
@@ -78,8 +82,11 @@ impl Posted {
 
     /// What a person typed, for showing it again: no ids, no secrets, nothing empty.
     pub fn typed(&self) -> Vec<(String, String)> {
-        let hidden = |name: &str| name == FORM_ID || name == VERSION || secret(name);
-        self.fields.iter().filter(|(name, value)| !hidden(name) && !value.is_empty()).cloned().collect()
+        let units_of_a_field = |name: &str, value: &str| name.ends_with("_in") && Units::from_word(value).is_some();
+        let hidden = |name: &str, value: &str| {
+            name == FORM_ID || name == VERSION || secret(name) || units_of_a_field(name, value)
+        };
+        self.fields.iter().filter(|(name, value)| !hidden(name, value) && !value.is_empty()).cloned().collect()
     }
 
     /// The form's id.
@@ -90,6 +97,16 @@ impl Posted {
     /// The version of the record that was on the page; zero when the form edits none.
     pub fn version(&self) -> i64 {
         self.get(VERSION).parse().unwrap_or(0)
+    }
+
+    /// In which units whoever sent it reads.
+    pub fn units(&self) -> Units {
+        self.units
+    }
+
+    /// In which units a field was shown: those that the form says, else the person's own.
+    pub fn units_of(&self, field: &str) -> Units {
+        Units::from_word(self.get(&units_field(field))).unwrap_or(self.units)
     }
 
     /// When it arrived.
@@ -160,7 +177,8 @@ impl FromRequest<AppState> for Posted {
         let carried = fields.iter().find(|(name, _)| name == FORM_ID).and_then(|(_, value)| value.parse().ok());
         // a script that sends no id gets one of its own: it asks for no protection against repeats
         let form_id = carried.unwrap_or_else(|| state.mint());
-        Ok(Self { fields, pictures, form_id, actor, route, at: state.now(), pepper: state.pepper.clone() })
+        let units = recognised.sign_in().map(|sign_in| sign_in.units).unwrap_or_default();
+        Ok(Self { fields, pictures, form_id, actor, route, at: state.now(), units, pepper: state.pepper.clone() })
     }
 }
 
@@ -203,6 +221,12 @@ fn tidy(value: &str) -> String {
 /// The field that says which of two times a clock showed twice is meant.
 pub fn which_field(field: &str) -> String {
     format!("{field}_which")
+}
+
+/// The field that says in which units another one was shown, so that a bare number means what its label said even when the
+/// person has chosen other units since.
+pub fn units_field(field: &str) -> String {
+    format!("{field}_in")
 }
 
 /// Reads fields into values; what is wrong is gathered, not thrown, so that a person sees all of
@@ -332,6 +356,39 @@ impl<'a> Reader<'a> {
                 None
             }
         }
+    }
+
+    /// A volume in microlitres: a number alone in the units in which the field was shown. `kept` is the volume that it began
+    /// with: the text unchanged means that volume, of which it showed no more than a graduate does.
+    pub fn volume(&mut self, field: &str, kept: Option<i64>, range: RangeInclusive<i64>) -> Option<i64> {
+        let (typed, units) = (self.raw(field), self.posted.units_of(field));
+        if let Some(kept) = kept.filter(|ul| units.volume_typed(*ul) == typed && range.contains(ul)) {
+            return Some(kept);
+        }
+        units
+            .read_volume(typed, *range.start(), *range.end())
+            .map_err(|error| self.wrong(field, error.to_string()))
+            .ok()
+    }
+
+    /// A volume up to the most that is accepted at once, or nothing when the field is empty: `Some(None)`.
+    pub fn optional_volume(&mut self, field: &str, kept: Option<i64>, least_ul: i64) -> Option<Option<i64>> {
+        if self.raw(field).is_empty() {
+            return Some(None);
+        }
+        self.volume(field, kept, least_ul..=volume::MOST_UL).map(Some)
+    }
+
+    /// A temperature in thousandths of a degree Celsius, in the same way; nothing when the field is empty: `Some(None)`.
+    pub fn optional_temperature(&mut self, field: &str, kept: Option<i64>) -> Option<Option<i64>> {
+        let (typed, units) = (self.raw(field), self.posted.units_of(field));
+        if typed.is_empty() {
+            return Some(None);
+        }
+        if let Some(kept) = kept.filter(|milli_c| units.degrees(*milli_c) == typed) {
+            return Some(Some(kept));
+        }
+        units.read_temperature(typed).map_err(|error| self.wrong(field, error.to_string())).ok().map(Some)
     }
 
     /// A date and time of a `datetime-local` control, in the site's zone; in the hour that the clocks show

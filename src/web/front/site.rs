@@ -15,7 +15,6 @@ use crate::{
         position,
         site::Site,
         site_rule::{Asks, PAST_VOLUME, RuleClock, SiteRule, Span},
-        volume,
     },
     store::{self, Stale, WriteError, change_log, site_rules, sites},
     web::{
@@ -332,8 +331,7 @@ fn read_asks(r: &mut Reader<'_>) -> Option<Asks> {
         (|| Some(Span::from_parts(number?, &unit?)))()
     };
     if is_volume {
-        let read = volume::read(r.raw("volume"), 100_000, 100_000_000_000);
-        let volume_ul = read.map_err(|error| r.wrong("volume", error.to_string())).ok();
+        let volume_ul = r.volume("volume", None, 100_000..=100_000_000_000);
         return Some(Asks::AtMost { volume_ul: volume_ul?, within: span? });
     }
     let clock = r.choice("clock", RuleClock::from_word);

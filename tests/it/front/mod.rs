@@ -15,6 +15,7 @@ mod keeping_tables;
 mod marks;
 mod needs;
 mod oneroster;
+mod own_units;
 mod roster;
 mod rubrics;
 mod sections;

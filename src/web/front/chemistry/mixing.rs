@@ -113,6 +113,7 @@ async fn begin(State(state): State<AppState>, frame: Frame, RawQuery(query): Raw
         ("volume", of("volume").to_owned()),
         ("happened_at", or("happened_at", state.now().as_local_control(&zone))),
         ("remark", of("remark").to_owned()),
+        ("volume_in", of("volume_in").to_owned()),
     ];
     let mut errors = FieldErrors::none();
     let typed_parts = whole_parts(&values[0].1);
@@ -122,7 +123,9 @@ async fn begin(State(state): State<AppState>, frame: Frame, RawQuery(query): Raw
     let typed_volume = match values[1].1.as_str() {
         "" => None,
         typed => {
-            volume::read(typed, LEAST_UL, volume::MOST_UL).map_err(|error| errors.add("volume", error.to_string())).ok()
+            let units = Units::from_word(of("volume_in")).unwrap_or(frame.units);
+            let read = units.read_volume(typed, LEAST_UL, volume::MOST_UL);
+            read.map_err(|error| errors.add("volume", error.to_string())).ok()
         }
     };
     let refused = !errors.is_empty();

@@ -13,9 +13,7 @@ use crate::{
         field_errors::FieldErrors,
         ids::{ProductId, SiteId},
         product::{Product, ProductKind, Times},
-        temperature,
         units::Units,
-        volume,
     },
     store::{Stale, WriteError, change_log, products, sites},
     web::{
@@ -140,9 +138,9 @@ async fn edit(State(state): State<AppState>, frame: Frame, Path(id): Path<Produc
             ("time_rc", optional(product.times.rc_ms, 3)),
             ("time_fibre", optional(product.times.fibre_ms, 3)),
             ("time_film", optional(product.times.film_ms, 3)),
-            ("at", optional(product.times.at_milli_c, 3)),
+            ("at", product.times.at_milli_c.map_or(String::new(), |milli_c| frame.units.degrees(milli_c))),
             ("factor", decimal::written(product.times.factor_per_10c_milli, 3)),
-            ("on_shelf", product.on_shelf_ul.map_or(String::new(), volume::millilitres)),
+            ("on_shelf", product.on_shelf_ul.map_or(String::new(), |ul| frame.units.volume_typed(ul))),
             ("silver_limit", optional(product.silver_limit_ug_per_l, 6)),
             ("hazards", product.hazards.clone()),
             ("data_sheet", product.data_sheet.clone()),
@@ -163,13 +161,10 @@ fn read_parts(text: &str) -> Option<(i64, i64)> {
     ((1..=1000).contains(&concentrate) && (0..=1000).contains(&water)).then_some((concentrate, water))
 }
 
-fn read_times(r: &mut Reader<'_>) -> Option<Times> {
+fn read_times(r: &mut Reader<'_>, old: Option<&Product>) -> Option<Times> {
     let mut time = |field| r.optional_decimal(field, 3, 1_000..=3_600_000);
     let (rc_ms, fibre_ms, film_ms) = (time("time_rc"), time("time_fibre"), time("time_film"));
-    let at = match r.raw("at") {
-        "" => Some(None),
-        typed => temperature::read(typed).map(Some).map_err(|error| r.wrong("at", error.to_string())).ok(),
-    };
+    let at = r.optional_temperature("at", old.and_then(|old| old.times.at_milli_c));
     if matches!(film_ms, Some(Some(_))) && at == Some(None) {
         r.wrong("at", "must be given with a time for film: the time holds at that temperature");
     }
@@ -183,7 +178,8 @@ fn read_times(r: &mut Reader<'_>) -> Option<Times> {
     })
 }
 
-fn read(posted: &Posted, id: ProductId, site: SiteId) -> Result<Product, FieldErrors> {
+/// `old` is the card as it stands: what is unchanged in a rounded field stays what it was.
+fn read(posted: &Posted, id: ProductId, site: SiteId, old: Option<&Product>) -> Result<Product, FieldErrors> {
     let mut r = posted.reader();
     let kind = r.choice("kind", ProductKind::from_word);
     let name = r.text("name", 1..=120);
@@ -198,14 +194,8 @@ fn read(posted: &Posted, id: ProductId, site: SiteId) -> Result<Product, FieldEr
     let rc_capacity = r.optional_decimal("rc_capacity", 6, 1_000..=1_000_000_000);
     let tray_life = r.optional_decimal("tray_life", 3, 1..=100_000_000);
     let bottle_life = r.optional_decimal("bottle_life", 3, 1..=10_000_000);
-    let times = read_times(&mut r);
-    let on_shelf = match r.raw("on_shelf") {
-        "" => Some(None),
-        typed => volume::read(typed, 0, volume::MOST_UL)
-            .map(Some)
-            .map_err(|error| r.wrong("on_shelf", error.to_string()))
-            .ok(),
-    };
+    let times = read_times(&mut r, old);
+    let on_shelf = r.optional_volume("on_shelf", old.and_then(|old| old.on_shelf_ul), 0);
     let silver_limit = r.optional_decimal("silver_limit", 6, 1..=100_000_000);
     if matches!(silver_limit, Some(Some(_))) && matches!(kind, Some(kind) if kind != ProductKind::Fixer) {
         r.wrong("silver_limit", "only a fixer gathers silver: leave this empty");
@@ -241,7 +231,7 @@ fn read(posted: &Posted, id: ProductId, site: SiteId) -> Result<Product, FieldEr
 
 async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
     let site = sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?.id;
-    let product = match read(&posted, state.mint(), site) {
+    let product = match read(&posted, state.mint(), site, None) {
         Ok(product) => product,
         Err(errors) => {
             return Ok(edit_page(frame, Form::refused(&posted, errors), None).unprocessable().into_response());
@@ -268,7 +258,7 @@ async fn update(
     posted: Posted,
 ) -> Result<Response, WebError> {
     let old = products::find(&mut *state.store.read().await?, id).await?.ok_or(WebError::NotFound("this product"))?;
-    let product = match read(&posted, id, old.site) {
+    let product = match read(&posted, id, old.site, Some(&old)) {
         Ok(product) => product,
         Err(errors) => {
             return Ok(edit_page(frame, Form::refused(&posted, errors), Some(id)).unprocessable().into_response());

@@ -54,7 +54,7 @@ async fn edit(State(state): State<AppState>, frame: Frame, Path(id): Path<TrayId
     let tray = trays::find(&mut *state.store.read().await?, id).await?.ok_or(WebError::NotFound("these trays"))?;
     let values = [
         ("trays_name", tray.name.clone()),
-        ("holds", volume::millilitres(tray.holds_ul)),
+        ("holds", frame.units.volume_typed(tray.holds_ul)),
         ("count", tray.count.to_string()),
         ("source", tray.source.clone()),
     ];
@@ -62,11 +62,10 @@ async fn edit(State(state): State<AppState>, frame: Frame, Path(id): Path<TrayId
     Ok(Page::new(TraysPage { frame, form, id: Some(id) }).into_response())
 }
 
-fn read(posted: &Posted, id: TrayId, site: SiteId) -> Result<Tray, FieldErrors> {
+fn read(posted: &Posted, id: TrayId, site: SiteId, holds_ul: Option<i64>) -> Result<Tray, FieldErrors> {
     let mut r = posted.reader();
     let name = r.text("trays_name", 1..=120);
-    let holds =
-        volume::read(r.raw("holds"), 50_000, 100_000_000).map_err(|error| r.wrong("holds", error.to_string())).ok();
+    let holds = r.volume("holds", holds_ul, 50_000..=100_000_000);
     let (count, source) = (r.whole("count", 1..=1000), r.text("source", 0..=200));
     let tray = (|| {
         Some(Tray {
@@ -84,7 +83,7 @@ fn read(posted: &Posted, id: TrayId, site: SiteId) -> Result<Tray, FieldErrors> 
 
 async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> Result<Response, WebError> {
     let site = sites::find(&mut *state.store.read().await?).await?.ok_or(WebError::NotFound("the site"))?.id;
-    let tray = match read(&posted, state.mint(), site) {
+    let tray = match read(&posted, state.mint(), site, None) {
         Ok(tray) => tray,
         Err(errors) => {
             let form = Form::refused(&posted, errors);
@@ -112,7 +111,7 @@ async fn update(
     posted: Posted,
 ) -> Result<Response, WebError> {
     let old = trays::find(&mut *state.store.read().await?, id).await?.ok_or(WebError::NotFound("these trays"))?;
-    let tray = match read(&posted, id, old.site) {
+    let tray = match read(&posted, id, old.site, Some(old.holds_ul)) {
         Ok(tray) => tray,
         Err(errors) => {
             let form = Form::refused(&posted, errors);

@@ -152,13 +152,7 @@ pub(in crate::web::front) async fn zone(state: &AppState) -> Result<TimeZone, We
 
 /// A volume typed into a field, in microlitres.
 pub(in crate::web::front) fn volume_of(r: &mut Reader<'_>, field: &str, low_ul: i64) -> Option<i64> {
-    match volume::read(r.raw(field), low_ul, volume::MOST_UL) {
-        Ok(ul) => Some(ul),
-        Err(error) => {
-            r.wrong(field, error.to_string());
-            None
-        }
-    }
+    r.volume(field, None, low_ul..=volume::MOST_UL)
 }
 
 /// When and by whom something was done, as a form says.

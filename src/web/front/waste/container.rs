@@ -20,7 +20,6 @@ use crate::{
         site::Site,
         site_waste::SiteWaste,
         units::Units,
-        volume,
     },
     drawing::level::Level,
     store::{
@@ -337,7 +336,7 @@ fn edit_form(acts: &Acts, frame: &Frame, container: &Container) -> Form {
         ("contents", container.contents.as_str().to_owned()),
         ("hazards", container.hazards.clone()),
         ("place", container.place.clone()),
-        ("capacity", volume::millilitres(container.capacity_ul)),
+        ("capacity", frame.units.volume_typed(container.capacity_ul)),
     ];
     Form::filled(frame, container.version, values).prefixed("edit")
 }

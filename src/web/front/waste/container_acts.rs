@@ -32,7 +32,7 @@ use crate::{
     },
 };
 
-use super::super::vessel_acts::{self, answer, handlers, log, occasion, path_of, show_again, volume_of, zone};
+use super::super::vessel_acts::{self, answer, handlers, log, occasion, path_of, show_again, zone};
 use super::set_up::read_hazards;
 
 pub(super) fn routes() -> Vec<Route> {
@@ -88,7 +88,8 @@ async fn edit(
     let vessel = Vessel::Container(id);
     let mut r = posted.reader();
     let (hazards, place) = (read_hazards(&mut r), r.text("place", 0..=200));
-    let capacity = volume_of(&mut r, "capacity", 100_000);
+    let stored = containers::find(&mut *state.store.read().await?, id).await?.map(|stored| stored.capacity_ul);
+    let capacity = r.volume("capacity", stored, 100_000..=volume::MOST_UL);
     // asked for only while nothing is in it
     let contents =
         if r.raw("contents").is_empty() { Some(None) } else { r.choice("contents", Contents::from_word).map(Some) };
