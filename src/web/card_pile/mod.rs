@@ -2,6 +2,7 @@
 //! camera of a section, or by the partners of one camera.
 
 pub mod grid;
+mod holes;
 pub mod pile;
 pub mod sheets;
 pub mod taking;

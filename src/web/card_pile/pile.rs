@@ -3,17 +3,16 @@
 use std::collections::HashMap;
 
 use crate::{
-    calc::quantity::{HoleDiameter, InstrumentUncertainty, Seconds},
+    calc::quantity::Seconds,
     domain::{
         aim::{Aim, Spot},
-        camera::{Camera, Typed},
+        camera::Camera,
         exposure::Judgement,
         field_errors::FieldErrors,
         found_light::FoundLight,
         hole::Measurement,
         ids::{CameraId, PaperId, StudentId},
         instant::{Instant, NotALocalTime},
-        length::{Length, LengthUnit},
         sheet::Sheet,
         sheet_time::not_too_old,
         typed_seconds::parse_seconds,
@@ -108,24 +107,27 @@ pub fn read(posted: &Posted, around: &Around) -> Result<Pile, FieldErrors> {
     Ok(Pile { cards, holes, films })
 }
 
-struct Reading<'a> {
-    posted: &'a Posted,
-    around: &'a Around,
+/// A pile being read: what is wrong is gathered, beside its fields.
+pub(super) struct Reading<'a> {
+    pub(super) posted: &'a Posted,
+    pub(super) around: &'a Around,
     films: HashMap<CameraId, PaperId>,
-    errors: FieldErrors,
+    pub(super) errors: FieldErrors,
 }
 
 impl<'a> Reading<'a> {
-    fn sent(&self, field: &str, row: usize) -> &'a str {
+    /// What a field of a row was sent with.
+    pub(super) fn sent(&self, field: &str, row: usize) -> &'a str {
         self.posted.get(&format!("{field}_{row}")).trim()
     }
 
-    fn wrong(&mut self, field: &str, row: usize, message: impl std::fmt::Display) {
+    /// Notes a message beside a field of a row, naming its card.
+    pub(super) fn wrong(&mut self, field: &str, row: usize, message: impl std::fmt::Display) {
         self.errors.add(format!("{field}_{row}"), format!("Card {row}: {message}"));
     }
 
     /// A value, or its message beside the field.
-    fn noting<T, E: std::fmt::Display>(&mut self, field: &str, row: usize, read: Result<T, E>) -> Option<T> {
+    pub(super) fn noting<T, E: std::fmt::Display>(&mut self, field: &str, row: usize, read: Result<T, E>) -> Option<T> {
         read.map_err(|error| self.wrong(field, row, error)).ok()
     }
 
@@ -137,63 +139,13 @@ impl<'a> Reading<'a> {
         }
     }
 
-    fn camera(&self, row: usize) -> Option<&'a Camera> {
+    /// The camera of a row; `None` where it names none.
+    pub(super) fn camera(&self, row: usize) -> Option<&'a Camera> {
         if self.around.typist == Typist::Partner {
             return self.around.cameras.first().map(|(camera, _)| camera);
         }
         let number: i64 = self.sent("camera", row).parse().ok()?;
         self.around.cameras.iter().map(|(camera, _)| camera).find(|camera| camera.number == number)
-    }
-
-    /// The holes that rows give for cameras without one. A camera's hole may stand in any of its rows.
-    fn holes(&mut self, rows: &[usize]) -> HashMap<CameraId, Measurement> {
-        let mut holes = HashMap::new();
-        if self.around.typist == Typist::Partner {
-            return holes;
-        }
-        let mut given: HashMap<CameraId, usize> = HashMap::new();
-        let mut instrument = None;
-        for &row in rows.iter().filter(|row| !self.sent("hole", **row).is_empty()).collect::<Vec<_>>() {
-            let Some(camera) = self.camera(row) else { continue };
-            let measured = self.around.cameras.iter().any(|(known, hole)| known.id == camera.id && hole.is_some());
-            if measured {
-                self.wrong(
-                    "hole",
-                    row,
-                    format!("camera {} has a measured hole already: leave this empty", camera.number),
-                );
-                continue;
-            }
-            if let Some(other) = given.insert(camera.id, row) {
-                self.wrong("hole", row, format!("card {other} gives the hole of camera {} already", camera.number));
-                continue;
-            }
-            if instrument.is_none() {
-                instrument = self.instrument();
-            }
-            let Some(instrument) = instrument.clone() else { continue };
-            let read = readings(self.sent("hole", row)).and_then(|readings| {
-                let measured = Measurement::of(readings, instrument)
-                    .and_then(|measured| measured.fits(camera.hole_to_film()).map(|()| measured));
-                measured.map_err(|errors| errors.iter().map(|(_, message)| message).collect::<Vec<_>>().join("; "))
-            });
-            if let Some(measured) = self.noting("hole", row, read) {
-                holes.insert(camera.id, measured);
-            }
-        }
-        holes
-    }
-
-    fn instrument(&mut self) -> Option<Typed> {
-        let typed = self.posted.get("instrument").trim();
-        let (low, high) = (Length::from_mm(InstrumentUncertainty::MIN), Length::from_mm(InstrumentUncertainty::MAX));
-        match Length::parse(typed, LengthUnit::Millimetre, low, high) {
-            Ok(length) => Some(Typed { length, typed: typed.to_owned() }),
-            Err(error) => {
-                self.errors.add("instrument", error.to_string());
-                None
-            }
-        }
     }
 
     fn card(&mut self, row: usize, usual: Option<&Sheet>, holes: &HashMap<CameraId, Measurement>) -> Option<Card> {
@@ -422,17 +374,4 @@ impl<'a> Reading<'a> {
         }
         Some(sent.to_owned())
     }
-}
-
-/// Readings of a hole in a row: `0.46 0.50`, in mm unless they say otherwise.
-fn readings(text: &str) -> Result<Vec<Typed>, String> {
-    let (low, high) = (Length::from_mm(HoleDiameter::MIN), Length::from_mm(HoleDiameter::MAX));
-    text.split([' ', ';', '/', '+'])
-        .filter(|part| !part.is_empty())
-        .map(|part| {
-            let length = Length::parse(part, LengthUnit::Millimetre, low, high).map_err(|error| error.to_string())?;
-            let bare = part.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',');
-            Ok(Typed { length, typed: if bare { format!("{part} mm") } else { part.to_owned() } })
-        })
-        .collect()
 }

@@ -143,9 +143,10 @@ async fn what_was_saved_long_ago_is_no_answer_to_whether_the_last_entry_was_save
     let (app, _anon, _instructor, student) = TestApp::with_open_session().await;
     with_box(&student).await;
     assert!(student.get("/bench/chemistry").await.text("p.saved").contains("hole recorded"));
-    // somebody goes on working: fifteen idle minutes would leave the seat
-    for _ in 0..3 {
-        app.state.world.clock.forward_minutes(10);
+    // somebody goes on working: fifteen idle minutes would leave the seat, and that they are here is noted
+    // beside their request, perhaps only at the next one
+    for _ in 0..5 {
+        app.state.world.clock.forward_minutes(6);
         student.get("/bench").await;
         student.is_seen_at_work().await;
     }
