@@ -18,6 +18,7 @@ use crate::{
         typed_seconds::parse_seconds,
     },
     web::{
+        bench::exposures::SHOWS_NOTHING_YET,
         posted::Posted,
         result_fields::{ResultNames, read_result},
     },
@@ -30,10 +31,6 @@ const FIELDS: [&str; 13] = [
     "camera", "student", "light", "made", "time", "sheet", "aim", "verdict", "stops", "fault", "trays", "hole",
     "remark",
 ];
-
-/// Of a sheet that is judged before its development.
-const SHOWS_NOTHING_YET: &str =
-    "before the trays a sheet shows nothing: choose “not looked at yet”, or say when it went through";
 
 /// One card.
 #[derive(Clone, Debug)]
@@ -360,7 +357,7 @@ impl<'a> Reading<'a> {
         developed_at: Option<Option<Instant>>,
     ) {
         let said_no = self.around.has_trays && developed_at == Some(None);
-        let judged = judgement.flatten().is_some_and(|judged| judged.fault.is_none());
+        let judged = judgement.flatten().is_some_and(|judged| judged.needs_trays());
         if self.around.typist == Typist::Partner && said_no && judged {
             self.wrong("verdict", row, SHOWS_NOTHING_YET);
         }

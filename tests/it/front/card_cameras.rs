@@ -146,6 +146,10 @@ async fn every_mistake_on_a_card_is_told_beside_its_field_and_nothing_is_registe
     let wide = of(&[&one], &[("distance", "5"), ("reading_1", "9"), ("reading_2", "9"), ("instrument", "0.01")]);
     let wide = refused(&wide).await;
     assert!(!wide.error_beside("reading_1").is_empty(), "{}", wide.text("main"));
+    // far from the 0.504 mm that a box of 128 mm asks for: 18 was thousandths of an inch
+    let slipped = of(&[&one], &[("reading_1", "18"), ("reading_2", "18"), ("instrument", "0.01")]);
+    let asked = refused(&slipped).await;
+    assert!(asked.error_beside("sure").contains("Was it read in another unit?"), "{}", asked.text("main"));
     // nobody of another section, nobody struck off, nothing made up
     let elsewhere = app.other_section("BAY22").await;
     let stranger = app.on_roster(elsewhere, "07", "Olu Adeyemi").await.to_string();
@@ -157,6 +161,9 @@ async fn every_mistake_on_a_card_is_told_beside_its_field_and_nothing_is_registe
     assert!(made_up.text("main").contains("choose one of those offered"));
     assert!(cameras(&app).await.is_empty());
     assert_eq!(log_of(&app, student.student.expect("one")).await, [""; 0]);
+    // a hole that really is so is taken once somebody said so
+    let sure = [slipped, vec![("sure", "yes")]].concat();
+    assert!(instructor.saves(&path, &sure).await.text("dl.facts").contains("hole 18.0 mm"));
 }
 
 #[tokio::test]

@@ -16,7 +16,7 @@ mod start_view;
 mod take_back;
 
 pub use film::{film_choices, offered_film};
-pub use record::{Against, moment, note, noting, read as read_sheet, read_developed};
+pub use record::{Against, SHOWS_NOTHING_YET, moment, note, noting, read as read_sheet, read_developed};
 pub use seen::waits_for_trays;
 pub use sheet::{Look, looks, result_words};
 pub use start_view::sentences;

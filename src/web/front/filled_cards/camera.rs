@@ -23,6 +23,7 @@ use crate::{
         lab_session::LabSession,
         length::LengthUnit,
         student::Student,
+        target::{HoleFormula, Target},
     },
     store::{WriteError, cameras, change_log, holes, lab_sessions, students},
     web::{
@@ -203,7 +204,7 @@ pub async fn register(
     Path(id): Path<LabSessionId>,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    let read = read(&posted);
+    let (read, sent) = (read(&posted), posted.clone());
     let new = New {
         camera: state.mint(),
         hole: state.mint(),
@@ -216,7 +217,7 @@ pub async fn register(
             // refused only here, so that a form sent twice is answered by its receipt first
             let on_card = read?;
             let session = lab_sessions::find(tx, id).await?.ok_or(WriteError::Missing("this session"))?;
-            let camera = registered(tx, &session, on_card, new).await?;
+            let camera = registered(tx, &session, &sent, on_card, new).await?;
             Ok(format!("/front/sessions/{id}/filled-cards?registered={}", camera.number))
         })
     });
@@ -243,6 +244,7 @@ struct New {
 async fn registered(
     tx: &mut SqliteConnection,
     session: &LabSession,
+    posted: &Posted,
     on_card: OnCard,
     new: New,
 ) -> Result<Camera, WriteError> {
@@ -270,6 +272,9 @@ async fn registered(
         }
     }
     if let Some(Measured { measurement, plate, remark }) = hole {
+        let formula = HoleFormula::of(session).map_err(|error| FieldErrors::whole(error.to_string()))?;
+        let target = Target::of(&camera, formula).hole;
+        measured::ask_back(posted, measurement.result().diameter, target, LengthUnit::Millimetre)?;
         let hole = Hole {
             id: new.hole,
             camera: camera.id,
