@@ -64,10 +64,23 @@ pub struct Batch {
     pub version: i64,
 }
 
+/// The concentrate in so much working solution of those parts, microlitres, to the nearest. Parts are at least one
+/// of concentrate, so there is something to divide by.
+pub fn concentrate_in((concentrate, water): (i64, i64), volume_ul: i64) -> i64 {
+    let (part, all) = (i128::from(concentrate), i128::from(concentrate) + i128::from(water));
+    let in_it = (i128::from(volume_ul) * part * 2 + all) / (all * 2).max(1);
+    i64::try_from(in_it).unwrap_or(i64::MAX)
+}
+
 impl Batch {
     /// The dilution as a label writes it: `1+9`.
     pub fn parts(&self) -> String {
         format!("{}+{}", self.parts_concentrate, self.parts_water)
+    }
+
+    /// The concentrate in so much of it, microlitres, to the nearest.
+    pub fn concentrate_in(&self, volume_ul: i64) -> i64 {
+        concentrate_in((self.parts_concentrate, self.parts_water), volume_ul)
     }
 
     /// Its capacity for a base: another one for resin-coated paper, where the bottle gives it.

@@ -37,6 +37,10 @@ impl Missing {
 }
 
 /// The share of a volume that a jug and a drained tray leave open, in hundredths, and the least of it,
+/// What rinsing a bath out may add, per cent of it (our own judgement).
+const MOST_EXCESS_PERCENT: i64 = 25;
+/// … and what it may add to however little, microlitres.
+const LEAST_EXCESS_UL: i64 = 100_000;
 /// microlitres. Common practice, no source.
 const SLACK_PERCENT: i64 = 5;
 const LEAST_SLACK_UL: i64 = 20_000;
@@ -53,4 +57,16 @@ const LEAST_SLACK_UL: i64 = 20_000;
 pub fn asks_why(short_ul: i64, holds_ul: i64, carried_ul: i64) -> bool {
     short_ul > carried_ul + (holds_ul / 100 * SLACK_PERCENT).max(LEAST_SLACK_UL)
         || (short_ul > 0 && short_ul == holds_ul)
+}
+
+/// Whether so much more than the book has, microlitres, is more than rinsing and misreading add: then somebody has
+/// to say where it came from, since a slipped digit would put litres into the disposal log.
+///
+/// ```
+/// use shimlight::domain::shortfall::asks_whence;
+/// assert!(!asks_whence(90_000, 200_000) && !asks_whence(200_000, 1_000_000));
+/// assert!(asks_whence(8_000_000, 10_000_000));
+/// ```
+pub fn asks_whence(excess_ul: i64, holds_ul: i64) -> bool {
+    excess_ul > (holds_ul / 100 * MOST_EXCESS_PERCENT).max(LEAST_EXCESS_UL)
 }

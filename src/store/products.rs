@@ -204,6 +204,39 @@ pub async fn update(tx: &mut SqliteConnection, product: &Product) -> Result<bool
     Ok(done.rows_affected() == 1)
 }
 
+/// Takes concentrate off what was counted on the shelf, down to nothing. Where nobody counted, nothing is known
+/// and nothing changes.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn take_off_shelf(tx: &mut SqliteConnection, id: ProductId, microlitres: i64) -> Result<(), Error> {
+    sqlx::query!(
+        "UPDATE product SET on_shelf_ul = max(0, on_shelf_ul - ?), version = version + 1
+         WHERE id = ? AND on_shelf_ul IS NOT NULL",
+        microlitres,
+        id
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
+/// Gives concentrate back to the shelf: it was not used after all.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn give_back_to_shelf(tx: &mut SqliteConnection, id: ProductId, microlitres: i64) -> Result<(), Error> {
+    sqlx::query!(
+        "UPDATE product SET on_shelf_ul = min(1000000000, on_shelf_ul + ?), version = version + 1
+         WHERE id = ? AND on_shelf_ul IS NOT NULL",
+        microlitres,
+        id
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
 /// Puts a product away: no longer offered, still named by records.
 ///
 /// # Errors

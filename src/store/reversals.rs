@@ -16,7 +16,7 @@ use crate::domain::{
 use super::{
     Error, WriteError, batches,
     book::{self as stored_book, Movement},
-    containers, removals, sheet_runs, tray_slots,
+    containers, products, removals, sheet_runs, tray_slots,
 };
 
 /// Takes a movement back: the mirror of all its entries, and the records it changed as they were. A
@@ -56,7 +56,12 @@ pub async fn reverse(
         MovementKind::Mixing => {
             refuse_used(tx, &entries).await?;
             mirror(tx, &original, &reversal).await?;
+            give_back_to_shelf(tx, &entries).await?;
             put_away(tx, &entries, at).await
+        }
+        MovementKind::ToppingUp => {
+            mirror(tx, &original, &reversal).await?;
+            give_back_to_shelf(tx, &entries).await
         }
         MovementKind::Reading => {
             refuse_rested_on(tx, &entries).await?;
@@ -92,6 +97,15 @@ async fn refuse_used(tx: &mut SqliteConnection, entries: &[Entry]) -> Result<(),
     if batches::through(tx, batch).await?.sheets > 0 {
         return Err(FieldErrors::whole("sheets went through the batch: take those back first").into());
     }
+    Ok(())
+}
+
+/// Concentrate that was not used after all counts on the shelf again.
+async fn give_back_to_shelf(tx: &mut SqliteConnection, entries: &[Entry]) -> Result<(), WriteError> {
+    let mixed = entries.iter().find(|entry| entry.from == Account::Mixed);
+    let Some((entry, id)) = mixed.and_then(|entry| Some((entry, entry.to.batch()?))) else { return Ok(()) };
+    let batch = batches::find(tx, id).await?.ok_or(WriteError::Missing("batch"))?;
+    products::give_back_to_shelf(tx, batch.product, batch.concentrate_in(entry.amount.volume_ul)).await?;
     Ok(())
 }
 

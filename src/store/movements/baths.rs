@@ -13,7 +13,7 @@ use crate::domain::{
 };
 
 use super::{Occasion, begin, levels, minute_of, not_in_future};
-use crate::store::{Error, WriteError, batches, book, tray_slots};
+use crate::store::{Error, WriteError, batches, book, products, tray_slots};
 
 /// A batch about to be mixed; its label number is the next free one.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,7 +30,8 @@ pub struct NewBatch {
     pub volume_ul: i64,
 }
 
-/// Mixes a batch and gives it as stored, with its label number.
+/// Mixes a batch and gives it as stored, with its label number. Its concentrate comes off the shelf, where that
+/// was counted.
 ///
 /// # Errors
 /// Refused when it is said to happen in the future.
@@ -58,6 +59,7 @@ pub async fn mix(tx: &mut SqliteConnection, occasion: &Occasion, new: NewBatch) 
         version: 1,
     };
     batches::insert(tx, &batch).await?;
+    products::take_off_shelf(tx, batch.product, batch.concentrate_in(batch.volume_ul)).await?;
     let drafts = [moves::mixed(MovementKind::Mixing, Vessel::Batch(batch.id), batch.volume_ul)];
     book::append(tx, &movement, &drafts).await?;
     Ok(batch)
@@ -88,7 +90,11 @@ pub async fn top_up(
     let holds = book::balance(tx, vessel).await?;
     let (adjusted, _) = levels::adjusted(tx, (vessel, holds), measured_ul, missing, &occasion.remark).await?;
     let added = match addition {
-        Addition::Fresh => moves::mixed(MovementKind::ToppingUp, vessel, added_ul),
+        Addition::Fresh => {
+            let of = batches::find(tx, batch).await?.ok_or(WriteError::Missing("batch"))?;
+            products::take_off_shelf(tx, of.product, of.concentrate_in(added_ul)).await?;
+            moves::mixed(MovementKind::ToppingUp, vessel, added_ul)
+        }
         Addition::Water => moves::watered(MovementKind::ToppingUp, vessel, added_ul),
     };
     let drafts: Vec<_> = adjusted.into_iter().chain([added]).collect();

@@ -7,7 +7,7 @@ use crate::domain::{
     field_errors::FieldErrors,
     ids::ReadingId,
     reading::{Method, Reading},
-    shortfall::{Missing, asks_why},
+    shortfall::{Missing, asks_whence, asks_why},
     volume,
 };
 
@@ -57,6 +57,14 @@ pub(super) async fn adjusted(
     }
     if short_ul > 0 && missing == Some(Missing::Otherwise) && remark.trim().is_empty() {
         return Err(FieldErrors::one("remark", "must say where what is missing went").into());
+    }
+    if asks_whence(-short_ul, holds.volume_ul) && remark.trim().is_empty() {
+        let words = format!(
+            "is {} more than the book has there ({}): check the figure, or say under “Remark” where that came from",
+            volume::in_words(-short_ul),
+            volume::in_words(holds.volume_ul)
+        );
+        return Err(FieldErrors::one("measured", words).into());
     }
     let drafts: Vec<Draft> = if short_ul > 0 && missing == Some(Missing::Spilled) {
         let basis = basis_of(vessel, &book::list_of(tx, vessel).await?);

@@ -150,7 +150,9 @@ pub(super) fn take_back_path(movement: MovementId) -> String {
 /// What a movement is, said to somebody about to take it back.
 pub(super) fn consequence(kind: MovementKind) -> &'static str {
     match kind {
-        MovementKind::Mixing => "The batch will be put away empty, as if it had never been mixed.",
+        MovementKind::Mixing => {
+            "The batch will be put away empty, as if it had never been mixed; its concentrate counts on the shelf again."
+        }
         MovementKind::Retiring => "The batch will be in use again, with what it held; the container gives it back.",
         MovementKind::Removal => "The container will be here again, with what it held.",
         MovementKind::Sheet => "The sheets no longer load their batches, until they are recorded again.",

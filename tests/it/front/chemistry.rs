@@ -6,7 +6,7 @@ use axum::http::StatusCode;
 use shimlight::{
     domain::{
         batch::Slot,
-        product::ProductKind,
+        product::{Product, ProductKind},
         sheet_run::{NewSheetRun, SheetOf},
     },
     store::{self, sheet_runs},
@@ -113,6 +113,67 @@ async fn what_to_pour_together_is_shown_before_and_after() {
     assert!(page.text("main").contains("400 mL of concentrate and 1600 mL of water"));
     assert!(page.text("main").contains("by Ines Quarry"), "who mixed it");
     assert!(page.text(".saved").starts_with("Last saved: batch mixed"));
+    nothing_is_wrong(&app).await;
+}
+
+/// What is counted of a product on the shelf, microlitres.
+async fn on_shelf(app: &TestApp, product: &str) -> Option<i64> {
+    let mut conn = app.state.store.read().await.expect("a reader");
+    let found = store::products::find(&mut conn, product.parse().expect("an id")).await.expect("a read");
+    found.expect("a product").on_shelf_ul
+}
+
+#[tokio::test]
+async fn mixing_takes_its_concentrate_off_the_shelf_and_asks_when_too_little_was_counted() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let evening = app.the_evening().await;
+    let counted = Product { on_shelf_ul: Some(1_000_000), ..product(&app, evening.site, ProductKind::Fixer) };
+    let fixer = counted.id.to_string();
+    app.write(move |tx| {
+        Box::pin(async move {
+            store::products::insert(tx, &counted).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+    let at = local_now(&instructor);
+    let mixed = |volume: &'static str| {
+        [
+            ("product", fixer.clone()),
+            ("parts", "1+4".to_owned()),
+            ("volume", volume.to_owned()),
+            ("happened_at", at.clone()),
+        ]
+    };
+    let sends = async |volume: &'static str, more: Option<(&'static str, &'static str)>| {
+        let fields = mixed(volume);
+        let fields: Vec<_> = fields.iter().map(|(name, value)| (*name, value.as_str())).chain(more).collect();
+        instructor.post("/front/chemistry/batches", &fields).await
+    };
+    let first = sends("2 L", None).await.location();
+    assert_eq!(on_shelf(&app, &fixer).await, Some(600_000), "400 mL of 1 L");
+
+    // four litres would take 800 mL: said before, asked at the saving
+    let ahead = format!("/front/chemistry/mix?product={fixer}&parts=1%2B4&volume=4+L");
+    let page = instructor.get(&ahead).await;
+    assert!(
+        page.text("section .caution").contains("takes 800 mL of concentrate; 600 mL were counted"),
+        "{}",
+        page.text("main")
+    );
+    let asked = sends("4 L", None).await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(asked.error_beside("recount").contains("600 mL were counted on the shelf"), "{}", asked.text("main"));
+    assert_eq!(asked.attribute("[name=volume]", "value").as_deref(), Some("4 L"));
+    assert_eq!(on_shelf(&app, &fixer).await, Some(600_000));
+    assert_eq!(sends("4 L", Some(("recount", "yes"))).await.status, StatusCode::SEE_OTHER);
+    assert_eq!(on_shelf(&app, &fixer).await, Some(0));
+
+    // what was never mixed counts on the shelf again
+    let link = "[aria-label='Entries of the silver book'] tbody tr:last-child a[href*='/front/waste/book/']";
+    let take_back = instructor.get(&first).await.attribute(link, "href").expect("a link");
+    instructor.saves(&take_back, &[("why", "wrong bottle")]).await;
+    assert_eq!(on_shelf(&app, &fixer).await, Some(400_000));
     nothing_is_wrong(&app).await;
 }
 

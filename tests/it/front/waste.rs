@@ -89,6 +89,27 @@ async fn a_batch_goes_into_its_container_and_out_with_a_carrier_and_the_log_has_
 }
 
 #[tokio::test]
+async fn a_slipped_digit_at_the_retiring_invents_no_litres_of_waste() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "10 L").await;
+    let can = sets_up(&instructor, "spent fixer", "irritant, contains silver").await;
+    let id = can.rsplit('/').next().expect("an id").to_owned();
+    let at = crate::front::chemistry::local_now(&instructor);
+    let pours = async |remark: &str| {
+        let fields = [("measured", "18 L"), ("missing", ""), ("into", &id), ("happened_at", &at), ("remark", remark)];
+        let stands = version(&instructor, &fixer).await;
+        let fields: Vec<_> = fields.into_iter().chain([("version", stands.as_str())]).collect();
+        instructor.post(&format!("{fixer}/retire"), &fields).await
+    };
+    let asked = pours("").await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let question = asked.text("form[action$=retire] .error");
+    assert!(question.contains("is 8000 mL more than the book has there (10 L)"), "{}", asked.text("main"));
+    assert_eq!(pours("rinsed out three times").await.status, StatusCode::SEE_OTHER);
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
 async fn sheets_typed_in_after_the_fixer_was_poured_away_follow_it_into_its_container() {
     let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
     let fixer = mixes(&instructor, ProductKind::Fixer, "2 L").await;

@@ -87,6 +87,8 @@ struct ExposuresPage {
     /// Which film is in the camera, where it holds film of its own.
     film: Option<FilmForm>,
     learned: bool,
+    /// Whether film is in the camera: its formula takes the missing glass off.
+    film_loaded: bool,
     day: Option<DayView>,
     record: Option<RecordForm>,
     sheets: Vec<SheetLine>,
@@ -291,6 +293,7 @@ impl Desk {
                 _ => "",
             },
             learned: learned.as_ref().is_some_and(|learned| learned.lesson().based_on() > 0),
+            film_loaded: at_hand.loaded.as_ref().is_some_and(|paper| paper.kind == PaperKind::Film),
             day,
             sky_notes: sky_notes(&skies),
             skies,

@@ -13,6 +13,7 @@ use crate::{
         working::Working,
     },
     domain::{
+        batch::concentrate_in,
         book::Vessel,
         field_errors::FieldErrors,
         ids::ProductId,
@@ -59,6 +60,10 @@ struct MixingPage {
     acid: bool,
     who: String,
     amounts: Option<Amounts>,
+    /// What was counted of it on the shelf; empty where nobody counted.
+    on_shelf: String,
+    /// What there is to say when that is less than the amounts take; empty otherwise.
+    short: String,
 }
 
 /// What to pour together.
@@ -130,15 +135,36 @@ async fn begin(State(state): State<AppState>, frame: Frame, RawQuery(query): Raw
     };
     let refused = !errors.is_empty();
     let form = Form::filled(&frame, 0, values).with_errors(errors);
-    let amounts = typed_parts.zip(typed_volume).and_then(|(parts, volume)| amounts(parts, volume, frame.units));
-    Ok(shown(mixing_page(frame, form, &product, amounts), refused))
+    let typed = typed_parts.zip(typed_volume);
+    let short = typed.and_then(|(parts, volume)| short_of(&product, concentrate_in(parts, volume), frame.units));
+    let amounts = typed.and_then(|(parts, volume)| amounts(parts, volume, frame.units));
+    Ok(shown(mixing_page(frame, form, &product, (amounts, short)), refused))
+}
+
+/// The box that says that the shelf held more than was counted.
+const RECOUNT: &str = "recount";
+
+/// What to say when a mixing takes more concentrate than was counted on the shelf.
+fn short_of(product: &Product, needed_ul: i64, units: Units) -> Option<String> {
+    let counted = product.on_shelf_ul.filter(|counted| *counted < needed_ul)?;
+    Some(format!(
+        "this takes {} of concentrate; {} were counted on the shelf",
+        units.volume(needed_ul),
+        units.volume(counted)
+    ))
 }
 
 const PARTS_WRONG: &str = "type whole parts as on the bottle: concentrate + water, for example 1+9";
 /// Less than ten millilitres is no bath.
 const LEAST_UL: i64 = 10_000;
 
-fn mixing_page(frame: Frame, form: Form, product: &Product, amounts: Option<Amounts>) -> Page<MixingPage> {
+/// The page, with what to pour together and what the shelf is short of.
+fn mixing_page(
+    frame: Frame,
+    form: Form,
+    product: &Product,
+    (amounts, short): (Option<Amounts>, Option<String>),
+) -> Page<MixingPage> {
     Page::new(MixingPage {
         who: frame.name().to_owned(),
         form,
@@ -149,6 +175,8 @@ fn mixing_page(frame: Frame, form: Form, product: &Product, amounts: Option<Amou
         hazards: product.hazards.clone(),
         data_sheet: product.data_sheet.clone(),
         water: water_of(product),
+        on_shelf: product.on_shelf_ul.map_or_else(String::new, |counted| frame.units.volume(counted)),
+        short: short.unwrap_or_default(),
         acid: matches!(product.kind, ProductKind::StopBath | ProductKind::Fixer),
         amounts,
         frame,
@@ -173,19 +201,26 @@ async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
     let zone = sites::find(&mut conn).await?.ok_or(WebError::NotFound("the site"))?.zone;
     drop(conn);
     let again = |errors| {
-        let page = mixing_page(frame.clone(), Form::refused(&posted, errors), &product, None);
+        let page = mixing_page(frame.clone(), Form::refused(&posted, errors), &product, (None, None));
         Ok(page.unprocessable().into_response())
     };
     let ((parts_concentrate, parts_water), volume_ul, at, remark) = match read(&posted, &zone) {
         Ok(read) => read,
         Err(errors) => return again(errors),
     };
+    let (units, recounted) = (frame.units, posted.get(RECOUNT) == "yes");
     let occasion = occasion(&state, &posted, at, remark);
     let new = NewBatch { id: state.mint(), product: product.clone(), parts_concentrate, parts_water, volume_ul };
     let written = state
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
+                let counted = products::find(tx, id).await?.ok_or(WriteError::Missing("this product"))?;
+                let needed = concentrate_in((parts_concentrate, parts_water), volume_ul);
+                if let Some(short) = short_of(&counted, needed, units).filter(|_| !recounted) {
+                    let asked = format!("{short}. If it was there all the same, tick this and save again");
+                    return Err(FieldErrors::one(RECOUNT, asked).into());
+                }
                 let batch = movements::mix(tx, &occasion, new).await?;
                 let detail = format!("{}, {}", batch.name(), volume::in_words(batch.volume_ul));
                 let vessel = Vessel::Batch(batch.id);
