@@ -8,7 +8,7 @@ use crate::calc::{
         reciprocity::Reciprocity,
         sky::Light,
     },
-    quantity::{ExposureIndex, FNumber, HoleDiameter, OutOfRange},
+    quantity::{ExposureIndex, FNumber, HoleDiameter, OutOfRange, Seconds},
 };
 
 use super::{
@@ -127,6 +127,27 @@ pub struct StartingExposure {
     pub experience: Experience,
     /// The camera's last judged sheet, if it was blank or solid.
     pub after_blank: Option<AfterBlank>,
+}
+
+/// A sheet's time as it would have been in another light.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CarriedOver {
+    /// As much light as the sheet got.
+    pub made: Seconds,
+    /// As much as it would have needed; `None` until it is judged, when something spoiled it, and when it is only a bound.
+    pub right: Option<Seconds>,
+}
+
+impl StartingExposure {
+    /// A sheet made on the same paper, carried over to this light and this place on the film: the light it got against what
+    /// its own light, hole and place asked for, as experience has it.
+    pub fn carry_over(&self, sheet: &Exposure, paper: &Paper) -> CarriedOver {
+        let stops = self.reciprocity.metered(sheet.made()).stops_over(sheet.base_now(paper));
+        let here = |stops: f64| self.reciprocity.corrected(self.forecast.base.with_stops(stops));
+        let judged = sheet.judgement.filter(|judgement| judgement.fault.is_none());
+        let needed = judged.and_then(|judgement| judgement.result).map(|(milli, _)| milli as f64 / 1000.0);
+        CarriedOver { made: here(stops), right: needed.map(|more| here(stops + more)) }
+    }
 }
 
 /// The starting exposure of a camera. `of_camera` are its sheets that still say something of the next one

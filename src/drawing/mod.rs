@@ -12,6 +12,7 @@ pub mod level;
 pub mod narrowing;
 pub mod needle;
 pub mod negative;
+pub mod on_one_scale;
 pub mod plate_section;
 pub mod sharpness_curve;
 pub mod spread;

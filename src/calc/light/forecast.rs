@@ -167,19 +167,24 @@ fn dominant(basis: Basis) -> Dominant {
 impl Forecast {
     /// The interval in stops and in seconds, in words; an end past the maker's table is said to be so.
     pub fn interval_text(&self) -> String {
+        let [low, high] = self.ends_text();
+        let [low_past, high_past] = self.ends_past_table;
+        format!(
+            "8 times in 10 the right time lies from {low} to {high} (± {} stops){}",
+            figures(self.interval_stops, 2),
+            if low_past || high_past { format!("; {PAST_TABLE_NOTE}") } else { String::new() }
+        )
+    }
+
+    /// The ends of the interval as one says them.
+    pub fn ends_text(&self) -> [String; 2] {
         let end = |time: Seconds, past: bool| match time.as_s() {
             s if s < SHORTEST_BY_HAND_S => UNDER_HALF_A_SECOND.to_owned(),
             s if past => format!("{} *", seconds_text(s)),
             s => seconds_text(s),
         };
         let [low_past, high_past] = self.ends_past_table;
-        format!(
-            "8 times in 10 the right time lies from {} to {} (± {} stops){}",
-            end(self.low, low_past),
-            end(self.high, high_past),
-            figures(self.interval_stops, 2),
-            if low_past || high_past { format!("; {PAST_TABLE_NOTE}") } else { String::new() }
-        )
+        [end(self.low, low_past), end(self.high, high_past)]
     }
 
     /// Every time that a page may give from it: the forecast, three pieces, five pieces.

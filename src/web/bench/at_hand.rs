@@ -237,6 +237,11 @@ impl Learned {
         format!("{}, EI {}", self.paper.name, plain(self.paper.exposure_index().as_number()))
     }
 
+    /// What the camera is loaded with.
+    pub fn paper(&self) -> &Paper {
+        &self.paper
+    }
+
     /// The reciprocity exponent, where the sheets have taught one.
     pub fn fitted_exponent(&self) -> Option<FittedExponent> {
         self.fitted

@@ -8,6 +8,7 @@ mod hole;
 mod home;
 mod light;
 mod marks;
+mod one_scale;
 mod optics;
 mod own_figures;
 pub mod pictures;

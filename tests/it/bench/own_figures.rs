@@ -13,7 +13,7 @@ use crate::{
 };
 
 /// The session asks for these, right within 2 % with two to four figures.
-async fn asks(app: &Arc<TestApp>, instructor: &Client, slugs: &[&str]) -> Answer {
+pub async fn asks(app: &Arc<TestApp>, instructor: &Client, slugs: &[&str]) -> Answer {
     let path = format!("/front/sessions/{}/asked", app.the_evening().await.session);
     let page = instructor.get(&path).await;
     let was = page.attribute("[name=was]", "value").expect("a fingerprint");

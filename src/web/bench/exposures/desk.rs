@@ -54,6 +54,7 @@ use crate::{
 use super::{
     day_view::{DayView, of_sky},
     film::FilmForm,
+    scale_view::ScaleView,
     sources::{SourceLine, sources},
     start_view::{SkyLine, StartView, by_sky, shown_by_sky, sky_notes},
 };
@@ -92,6 +93,8 @@ struct ExposuresPage {
     day: Option<DayView>,
     record: Option<RecordForm>,
     sheets: Vec<SheetLine>,
+    /// The time for the light asked for and the sheets on one scale.
+    scale: Option<ScaleView>,
 }
 
 /// The form to record a sheet.
@@ -300,6 +303,9 @@ impl Desk {
             film,
             record,
             sheets: sheets.iter().map(|exposure| line(exposure, &at_hand.zone)).collect(),
+            scale: start.zip(at_hand.camera.as_ref()).map(|((found, learned), camera)| {
+                ScaleView::of(&learned.start_for(found.light(), self.aim), learned, &sheets, camera.id)
+            }),
             frame,
         }))
     }

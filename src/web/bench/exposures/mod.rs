@@ -8,6 +8,7 @@ mod desk;
 mod film;
 mod pile;
 mod record;
+mod scale_view;
 mod seen;
 mod sheet;
 mod signs;
