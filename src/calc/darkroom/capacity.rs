@@ -39,7 +39,7 @@ pub fn capacity_used_working(area: SquareMetres, bath: Litres, capacity: Capacit
         "share of the capacity used",
         share.clone(),
         format!(
-            "area / (bath × capacity) = {} m² / ({} L × {} m²/L) = {share}; over from 1 on",
+            "area / (bath × capacity) = {} m² / ({} L × {} m²/L) = {share}; more than 1 is over",
             scaled(area.as_m2(), 4),
             plain(bath.as_l()),
             plain(capacity.as_m2_per_l())

@@ -93,7 +93,7 @@ impl Experience {
         let formula = match self.based_on {
             0 => format!("no exposure yet: 0 ± {prior} = {sd} stops, the spread of papers, sessions and cameras"),
             n => format!(
-                "observation = paper + session + camera + noise over {n} exposures; offsets normal about 0, together ± {prior}; noise \
+                "observation = paper + session + camera + noise (exposures: {n}); offsets normal about 0, together ± {prior}; noise \
                  Student t with 4 degrees of freedom, scale {} by eye and {} by scan; weights by EM: {correction} ± {sd} stops",
                 plain(noise_by_eye),
                 plain(noise_by_scan)
