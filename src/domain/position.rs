@@ -1,6 +1,11 @@
 //! Latitude and longitude as somebody types them, in millionths of a degree.
 
-use super::decimal;
+use jiff::tz::TimeZone;
+
+use super::{decimal, instant::Instant};
+
+/// So far from the middle of its time zone, in degrees, few places lie (our own judgement).
+const FAR_FROM_ZONE: f64 = 45.0;
 
 /// A typed latitude or longitude could not be read.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -59,9 +64,42 @@ pub fn in_words((latitude, longitude): (i64, i64)) -> String {
     format!("{}, {}", side(latitude, ["N", "S"]), side(longitude, ["E", "W"]))
 }
 
+/// A longitude for people: `105.18° W`.
+pub fn longitude_in_words(longitude: i64) -> String {
+    format!("{}° {}", decimal::written(longitude.abs(), 6), if longitude < 0 { "W" } else { "E" })
+}
+
+/// Whether a longitude (millionths of a degree) lies more than 45° from fifteen times the standard offset of
+/// a zone, as its clocks are about `now`. Clocks may stand so by law: it can only be asked back. A zone without
+/// a place, UTC, is far from none.
+pub fn is_far_from_zone(longitude: i64, zone: &TimeZone, now: Instant) -> bool {
+    if zone.iana_name().is_none_or(|name| !name.contains('/')) {
+        return false;
+    }
+    let hours = |at: Instant| f64::from(zone.to_offset(at.as_timestamp()).seconds()) / 3600.0;
+    // where clocks are put forward they are ahead in summer
+    let standard = hours(now).min(hours(now.plus_minutes(60 * 24 * 182)));
+    let apart = (longitude as f64 / 1e6 - standard * 15.0 + 180.0).rem_euclid(360.0) - 180.0;
+    apart.abs() > FAR_FROM_ZONE
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_longitude_without_its_minus_is_far_from_its_zone() {
+        let noon = Instant::from_micros(1_774_029_600_000_000).expect("in range");
+        let far = |longitude: &str, zone: &str| {
+            let zone = TimeZone::get(zone).expect("bundled zones");
+            is_far_from_zone(super::longitude(longitude).expect("an angle"), &zone, noon)
+        };
+        assert!(far("105.18", "America/Denver") && !far("-105.18", "America/Denver"));
+        assert!(far("-13.4", "Australia/Sydney") && far("-151.2", "Australia/Sydney"));
+        // one clock for the whole of China; on both sides of the date line
+        assert!(!far("80", "Asia/Shanghai") && !far("-176.5", "Pacific/Chatham") && !far("-105.18", "UTC"));
+        assert_eq!(longitude_in_words(105_180_000), "105.18° E");
+    }
 
     #[test]
     fn degrees_are_read_with_a_sign_or_a_letter() {

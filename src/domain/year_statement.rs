@@ -4,12 +4,12 @@
 //! 40 CFR 266.70(c) asks recyclers of precious metals for the volume at the start of the calendar
 //! year, what was generated or received during it, and what was there at its end.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, ops::Add};
 
 use jiff::tz::TimeZone;
 
 use super::{
-    book::{Account, Amount, Entry, Vessel},
+    book::{Account, Amount, Basis, Entry, Vessel, basis_of, standing},
     container::Contents,
     ids::ContainerId,
 };
@@ -34,6 +34,8 @@ pub struct Line {
     pub written_off: Amount,
     /// At the end of the year.
     pub end: Amount,
+    /// Whether the silver of a container in it is not known: then its best figures say too little.
+    pub silver_unknown: bool,
 }
 
 impl Line {
@@ -52,6 +54,7 @@ impl Line {
         self.discharged += other.discharged;
         self.written_off += other.written_off;
         self.end += other.end;
+        self.silver_unknown |= other.silver_unknown;
     }
 }
 
@@ -106,6 +109,22 @@ pub fn statement(
         }
     }
     lines.retain(|_, line| *line != Line::default());
+    for (id, kind) in contents {
+        let Some(line) = lines.get_mut(kind).filter(|line| !line.silver_unknown) else { continue };
+        let vessel = Vessel::Container(*id);
+        let until = |year: i16| -> Vec<Entry> {
+            let theirs = entries.iter().filter(|entry| entry.touches(vessel));
+            theirs.filter(|entry| entry.happened_at.local(zone).date().year() <= year).cloned().collect()
+        };
+        let stood_unknown = |entries: &[Entry]| {
+            let held = entries.iter().map(|entry| entry.effect_on(vessel)).fold(Amount::NOTHING, Add::add);
+            !held.silver.is_none() && basis_of(vessel, entries) == Basis::Unknown
+        };
+        let (before, by_its_end) = (until(year - 1), until(year));
+        let mut in_year = standing(&by_its_end).filter(|entry| entry.happened_at.local(zone).date().year() == year);
+        line.silver_unknown =
+            in_year.any(|entry| entry.basis == Basis::Unknown) || stood_unknown(&before) || stood_unknown(&by_its_end);
+    }
     let mut total = Line::default();
     for line in lines.values() {
         total.add(line);
@@ -137,7 +156,7 @@ fn book(line: &mut Line, end: Account, amount: Amount) {
 mod tests {
     use super::*;
     use crate::domain::{
-        book::{Basis, MovementKind, Silver},
+        book::{MovementKind, Silver},
         ids::{BatchId, Id, MovementId, PersonId},
         instant::Instant,
     };
@@ -196,6 +215,42 @@ mod tests {
         assert_eq!((line.start.volume_ul, line.generated.volume_ul, line.removed.volume_ul), (4_000, 3_000, 6_000));
         assert_eq!((line.recovered.silver.best_ug, line.end.volume_ul, line.end.silver.best_ug), (50, 1_000, 150));
         assert!(line.balances(), "{line:?}");
+    }
+
+    #[test]
+    fn a_container_of_unknown_silver_marks_its_lines_until_it_is_read_or_gone() {
+        let opened = Entry {
+            kind: MovementKind::Opening,
+            basis: Basis::Unknown,
+            amount: Amount { volume_ul: 2_000, silver: Silver { best_ug: 0, low_ug: 0, high_ug: 30 } },
+            ..entry(1, "2025-11-02T10:00", Account::Opening, can(1), 0, 0)
+        };
+        let left = Entry {
+            kind: MovementKind::Removal,
+            basis: Basis::Unknown,
+            amount: opened.amount,
+            ..entry(2, "2027-04-02T10:00", can(1), Account::Removed, 0, 0)
+        };
+        let other = entry(3, "2025-12-02T10:00", batch(), can(3), 500, 10);
+        let entries = [opened.clone(), left, other.clone()];
+        let unknown = |entries: &[Entry], year| {
+            let said = statement(year, entries, &kinds(), &TimeZone::UTC);
+            (said.lines.iter().map(|(_, line)| line.silver_unknown).collect::<Vec<_>>(), said.total.silver_unknown)
+        };
+        for year in [2025, 2026, 2027] {
+            let (lines, total) = unknown(&entries, year);
+            assert_eq!((lines.iter().filter(|line| **line).count(), total), (1, true), "{year}: not the developer");
+        }
+        assert_eq!(unknown(&entries, 2028), (vec![false], false), "gone");
+        let read = Entry {
+            kind: MovementKind::Reading,
+            basis: Basis::Laboratory,
+            amount: Amount::silver(Silver { best_ug: 12, low_ug: 12, high_ug: -18 }),
+            ..entry(2, "2026-02-02T10:00", Account::Paper, can(1), 0, 0)
+        };
+        let entries = [opened, read, other];
+        assert!(unknown(&entries, 2026).1, "at its start nobody knew it");
+        assert!(!unknown(&entries, 2027).1);
     }
 
     fn account() -> impl Strategy<Value = Account> {

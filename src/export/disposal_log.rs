@@ -8,7 +8,7 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         batch::Batch,
-        book::{Entry, MovementKind},
+        book::{Basis, Entry, MovementKind},
         container::Container,
         deadline::Deadline,
         ids::{BatchId, ContainerId, MovementId},
@@ -182,6 +182,8 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
     for row in rows_of(conn, entries).await? {
         let entry = &row.entry;
         let (amount, silver) = (entry.amount, entry.amount.silver);
+        // nobody knows it: the high figure alone says something
+        let known = entry.basis != Basis::Unknown;
         let start = row.container.first_drop_at.map(|at| at.local(&zone).date());
         let removal = row.removal.as_ref();
         table.row([
@@ -198,10 +200,10 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
             Cell::known(row.mass_g, |grams| Cell::scaled(grams, 3)),
             Cell::known(row.sheets, |(sheets, _)| Cell::Integer(sheets)),
             Cell::known(row.sheets, |(_, area_mm2)| Cell::scaled(area_mm2, 6)),
-            Cell::scaled(silver.best_ug, 3),
+            Cell::known(known.then_some(silver.best_ug), |best| Cell::scaled(best, 3)),
             Cell::scaled(silver.low_ug, 3),
             Cell::scaled(silver.high_ug, 3),
-            Cell::known(amount.ug_per_l(), |silver| Cell::scaled(silver.best_ug, 3)),
+            Cell::known(amount.ug_per_l().filter(|_| known), |silver| Cell::scaled(silver.best_ug, 3)),
             Cell::text(entry.basis.as_str()),
             Cell::known(start, Cell::Date),
             Cell::known(row.remove_by(), Cell::Date),

@@ -17,7 +17,7 @@ use crate::{
 use super::{Cell, Table, zone_of};
 
 /// The columns, in their order.
-pub const COLUMNS: [&str; 20] = [
+pub const COLUMNS: [&str; 21] = [
     "year",
     "contents",
     "start_ml",
@@ -38,6 +38,7 @@ pub const COLUMNS: [&str; 20] = [
     "end_silver_mg",
     "end_silver_low_mg",
     "end_silver_high_mg",
+    "silver_unknown",
 ];
 
 /// The statements of all years there are, on through `until`, oldest first.
@@ -86,5 +87,6 @@ fn cells(year: i16, contents: &str, line: &Line) -> Vec<Cell> {
     cells.extend(columns.iter().map(|amount| Cell::scaled(amount.silver.best_ug, 3)));
     cells.push(Cell::scaled(line.end.silver.least_ug(), 3));
     cells.push(Cell::scaled(line.end.silver.most_ug(), 3));
+    cells.push(Cell::text(if line.silver_unknown { "yes" } else { "no" }));
     cells
 }

@@ -11,7 +11,7 @@ use axum_extra::extract::CookieJar;
 use crate::{
     domain::{
         actor::{Actor, Role},
-        ids::{AccountId, SectionId, StudentId},
+        ids::{AccountId, LabSessionId, SectionId, StudentId},
         lab_session::SessionState,
         own_figure::HeldBack,
     },
@@ -102,6 +102,14 @@ pub async fn recognise(State(state): State<AppState>, jar: CookieJar, mut reques
             Err(error) => tracing::warn!(%error, "could not ask what is held back"),
         }
     }
+    if let Some(Person::Staff { .. }) = recognised.person() {
+        match kept_at(&state, request.uri().path()).await {
+            Ok(archived) => {
+                request.extensions_mut().insert(archived);
+            }
+            Err(error) => tracing::warn!(%error, "could not ask whether the section is archived"),
+        }
+    }
     request.extensions_mut().insert(recognised);
     next.run(request).await
 }
@@ -123,13 +131,30 @@ async fn held_from(
             .into_iter()
             .max_by_key(|session| (session.state != SessionState::Planned, session.held_on)),
     };
-    let archived = Archived(keeping::find(&mut conn, section).await?.archived_at.is_some());
+    let archived = Archived(keeping::find(&mut conn, section).await?.words());
     Ok((own_figures::held_back(&mut conn, session.as_ref(), section, student).await?, archived))
 }
 
-/// Whether the section of whoever asks is archived, so that nothing in it can be changed.
-#[derive(Clone, Copy, Debug)]
-pub struct Archived(pub bool);
+/// Whether the section that a page of the front bench is about is archived.
+async fn kept_at(state: &AppState, path: &str) -> Result<Archived, crate::store::Error> {
+    let mut parts = path.strip_prefix("/front/").unwrap_or_default().split('/');
+    let (of, id) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
+    let section = match of {
+        "sections" => id.parse::<SectionId>().ok(),
+        "sessions" => match id.parse::<LabSessionId>() {
+            Ok(id) => lab_sessions::find(&mut *state.store.read().await?, id).await?.map(|session| session.section),
+            Err(_) => None,
+        },
+        _ => None,
+    };
+    let Some(section) = section else { return Ok(Archived::default()) };
+    Ok(Archived(keeping::find(&mut *state.store.read().await?, section).await?.words()))
+}
+
+/// Whether the section of whoever asks, or which they ask about, is archived, so that nothing in it can be
+/// changed: in words, empty while it is not.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Archived(pub &'static str);
 
 /// Whether a person asked, rather than a page that looks again by itself or was left alone: only
 /// the first keeps a sign-in from going idle.

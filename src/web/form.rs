@@ -14,7 +14,7 @@ use crate::domain::{
 use super::{
     door::words,
     frame::Frame,
-    posted::{FORM_ID, Posted, VERSION, units_field, which_field},
+    posted::{FORM_ID, Posted, VERSION, sure_field, units_field, which_field},
 };
 
 /// What stands beside every remark: it outlasts the roster.
@@ -144,6 +144,7 @@ impl Form {
             attributes: Vec::new(),
             checked: false,
             required: true,
+            unless: "optional",
             short: false,
             rows: 6,
         }
@@ -229,6 +230,13 @@ impl Form {
         control
     }
 
+    /// The box beside a field that was [asked back](super::posted::Reader::ask_back); `None` until it was.
+    pub fn sure(&self, name: &str, label: &str) -> Option<Control> {
+        let box_of_it = sure_field(name);
+        let asked = !self.error(&box_of_it).is_empty() || !self.value(&box_of_it).is_empty();
+        asked.then(|| self.tick(&box_of_it, label))
+    }
+
     /// One of several values, as a list that opens: `(value, words)`.
     pub fn select(&self, name: &str, label: &str, options: &[(String, String)]) -> Control {
         let mut control = self.control("select", name, label);
@@ -299,6 +307,8 @@ pub struct Control {
     attributes: Vec<(&'static str, String)>,
     checked: bool,
     required: bool,
+    /// What stands after the label of a field that may be left empty.
+    unless: &'static str,
     short: bool,
     rows: u8,
 }
@@ -331,6 +341,15 @@ impl Control {
     #[must_use]
     pub fn optional(mut self) -> Self {
         self.required = false;
+        self
+    }
+
+    /// May be left empty in some cases only: says in a few words, after the label, in which it may not or what
+    /// may stand instead.
+    #[must_use]
+    pub fn optional_unless(mut self, words: &'static str) -> Self {
+        self.required = false;
+        self.unless = words;
         self
     }
 

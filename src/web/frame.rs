@@ -49,8 +49,11 @@ pub struct Frame {
     pub answers: bool,
     /// The id its forms carry.
     pub form_id: FormId,
-    /// Whether the student's section is archived: everything can be read, nothing changed.
+    /// Whether the section is archived, the student's or the one a page of the front bench is about: everything
+    /// can be read, nothing changed.
     pub archived: bool,
+    /// The same in words; empty while it is not.
+    pub kept: &'static str,
     /// The own figures held back from the student now; views ask it before they show one.
     pub held: HeldBack,
     /// What all benches are told now; empty when nothing, and for staff.
@@ -123,6 +126,7 @@ impl Frame {
             Some(Person::Staff { role: Role::Instructor, name, .. }) => Whose::Instructor(name.clone()),
         };
         let jar = CookieJar::from_headers(&parts.headers);
+        let kept = parts.extensions.get::<Archived>().copied().unwrap_or_default().0;
         Self {
             whose,
             shared: recognised.and_then(Recognised::sign_in).is_some_and(|sign_in| sign_in.shared),
@@ -130,7 +134,8 @@ impl Frame {
             path: parts.uri.path().to_owned(),
             answers: !parts.method.is_safe(),
             form_id: state.mint(),
-            archived: parts.extensions.get::<Archived>().is_some_and(|archived| archived.0),
+            archived: !kept.is_empty(),
+            kept,
             held: parts.extensions.get::<HeldBack>().cloned().unwrap_or_default(),
             told: recognised.and_then(Recognised::sign_in).and_then(|sign_in| sign_in.told.clone()).unwrap_or_default(),
             units: recognised.and_then(Recognised::sign_in).map(|sign_in| sign_in.units).unwrap_or_default(),

@@ -229,6 +229,11 @@ pub fn units_field(field: &str) -> String {
     format!("{field}_in")
 }
 
+/// The box that says that a field which was asked back is right.
+pub fn sure_field(field: &str) -> String {
+    format!("{field}_sure")
+}
+
 /// Reads fields into values; what is wrong is gathered, not thrown, so that a person sees all of
 /// it at once. Each method gives `None` after noting a message; [`Reader::finish`] ends it.
 #[derive(Debug)]
@@ -412,6 +417,15 @@ impl<'a> Reader<'a> {
             self.wrong(field, "must be a date, for example 2026-03-20");
         }
         date
+    }
+
+    /// Asks back what may well be a slip and cannot be known to be one: refused beside its field until the box
+    /// beside it, [`sure_field`], is ticked.
+    pub fn ask_back(&mut self, field: &str, message: impl Into<String>) {
+        if !self.posted.ticked(&sure_field(field)) {
+            self.wrong(field, message);
+            self.wrong(&sure_field(field), "tick this if it is right");
+        }
     }
 
     /// One of the choices offered.

@@ -2,7 +2,7 @@
 //! and no finer than the figure is good for. An estimate is good for two figures at most; what was
 //! weighed or read exactly is shown to three. Below a milligram it is only said that it is less.
 
-use super::Silver;
+use super::{Basis, Silver};
 
 /// The finest step that is shown: a milligram, or a milligram a litre.
 const STEP_UG: f64 = 1000.0;
@@ -21,6 +21,28 @@ pub fn grams(silver: Silver) -> String {
 /// A concentration (micrograms a litre) with its range: `0.60 g/L (0.22 to 1.0)`.
 pub fn grams_per_litre(silver: Silver) -> String {
     with_range(silver, "g/L")
+}
+
+/// Silver in grams, or that nobody knows it.
+///
+/// ```
+/// use shimlight::domain::book::{Basis, Silver, written};
+/// let some = Silver { best_ug: 0, low_ug: 0, high_ug: 30_000_000 };
+/// assert_eq!(written::grams_if_known(some, Basis::Unknown), "not known, at most 30.0 g");
+/// ```
+pub fn grams_if_known(silver: Silver, basis: Basis) -> String {
+    match basis {
+        Basis::Unknown => format!("not known, at most {}", grams(Silver::exactly(silver.most_ug()))),
+        _ => grams(silver),
+    }
+}
+
+/// A concentration (micrograms a litre), or that nobody knows it.
+pub fn grams_per_litre_if_known(per_litre: Silver, basis: Basis) -> String {
+    match basis {
+        Basis::Unknown => format!("not known, at most {}", grams_per_litre(Silver::exactly(per_litre.most_ug()))),
+        _ => grams_per_litre(per_litre),
+    }
 }
 
 fn with_range(silver: Silver, sign: &str) -> String {

@@ -24,6 +24,17 @@ pub struct Keeping {
     pub overwritten_at: Option<Instant>,
 }
 
+impl Keeping {
+    /// In words, for whoever opens a page of it; empty while it is not archived.
+    pub fn words(self) -> &'static str {
+        match (self.archived_at, self.forgotten_at) {
+            (None, None) => "",
+            (_, None) => "archived",
+            (_, Some(_)) => "archived, its people forgotten",
+        }
+    }
+}
+
 /// What the change log says once the file was written anew.
 const OVERWRITTEN: &str = "file written anew after people were forgotten";
 

@@ -5,12 +5,13 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        batch::Slot,
         instant::Instant,
         lab_session::{LabSession, SessionState},
         section::Section,
         site::Site,
     },
-    store::{Error, papers, products, site_rules},
+    store::{Error, papers, products, site_rules, tray_lines, tray_slots},
 };
 
 /// A session open longer than this was probably forgotten.
@@ -57,6 +58,31 @@ pub async fn of_site(conn: &mut SqliteConnection, site: &Site) -> Result<Vec<Att
         });
     }
     Ok(found)
+}
+
+/// Trays of an open session without which no sheet is developed, and in which nothing stands.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn of_trays(
+    conn: &mut SqliteConnection,
+    session: &LabSession,
+    now: Instant,
+) -> Result<Option<Attention>, Error> {
+    let Some(line) = session.tray_line.filter(|_| session.state.is_open()) else { return Ok(None) };
+    let standing = tray_slots::list_standing(conn, line, now).await?;
+    let empty =
+        [Slot::Developer, Slot::Fixer].into_iter().filter(|slot| standing.iter().all(|stay| stay.slot != *slot));
+    let empty: Vec<&str> = empty.map(Slot::as_str).collect();
+    if empty.is_empty() {
+        return Ok(None);
+    }
+    let name = tray_lines::find(conn, line).await?.map_or_else(String::new, |line| line.name);
+    Ok(Some(Attention {
+        words: format!("{} is open, and in {name} there is no {}.", session.title, empty.join(" and no ")),
+        path: "/front/chemistry".to_owned(),
+        link: "Set a batch in".to_owned(),
+    }))
 }
 
 /// A session that was forgotten open, or not opened.

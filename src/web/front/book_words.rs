@@ -126,7 +126,7 @@ impl BookWords {
             from: self.account(entry.from),
             to: self.account(entry.to),
             volume: volume::in_words(entry.amount.volume_ul),
-            silver: written::grams(entry.amount.silver),
+            silver: written::grams_if_known(entry.amount.silver, entry.basis),
             basis: entry.basis.as_str(),
             by: self.person(entry.recorded_by),
             remark: entry.remark.clone(),

@@ -24,7 +24,7 @@ use crate::{
         instant::Instant,
         lab_session::LabSession,
     },
-    store::{announcements, change_log, lab_sessions, sites},
+    store::{self, announcements, change_log, lab_sessions, sites},
     web::{
         access::Access,
         cookies,
@@ -94,6 +94,8 @@ struct Floor {
 struct Lines {
     form: Form,
     session: LabSession,
+    /// That the section is archived, in words; empty while it is not.
+    kept: &'static str,
     board: Board,
     not_joined: Vec<Waiting>,
 }
@@ -162,7 +164,8 @@ async fn lines(
     now: Instant,
 ) -> Result<Lines, WebError> {
     let (board, not_joined) = board::load(conn, session, now).await?;
-    Ok(Lines { form: Form::empty(frame), session: session.clone(), board, not_joined })
+    let kept = store::keeping::find(conn, session.section).await?.words();
+    Ok(Lines { form: Form::empty(frame), session: session.clone(), kept, board, not_joined })
 }
 
 async fn told(conn: &mut SqliteConnection, form: Form, session: &LabSession, now: Instant) -> Result<Told, WebError> {

@@ -12,7 +12,7 @@ use crate::{
         ids::{LabSessionId, SectionId},
         lab_session::LabSession,
     },
-    store::{lab_sessions, sections, sites, students},
+    store::{keeping, lab_sessions, sections, sites, students},
     web::{
         access::{Access, Staff},
         error::WebError,
@@ -59,6 +59,8 @@ struct SectionBlock {
     id: SectionId,
     name: String,
     door_code: String,
+    /// That it is archived, and whether its people are forgotten; empty while it is neither.
+    kept: &'static str,
     people: String,
     sessions: Vec<SessionLine>,
 }
@@ -92,10 +94,19 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
     if let Some(site) = &site {
         for section in sections::list(&mut conn).await? {
             let sessions = lab_sessions::list(&mut conn, section.id).await?;
-            attention.extend(sessions.iter().filter_map(|session| attention::of_session(session, &section, now, site)));
+            let kept = keeping::find(&mut conn, section.id).await?.words();
+            // nothing of an archived section can be put right
+            if kept.is_empty() {
+                let of_session = |session| attention::of_session(session, &section, now, site);
+                attention.extend(sessions.iter().filter_map(of_session));
+                for session in &sessions {
+                    attention.extend(attention::of_trays(&mut conn, session, now).await?);
+                }
+            }
             let roster = students::list(&mut conn, section.id).await?;
             blocks.push(SectionBlock {
                 id: section.id,
+                kept,
                 people: people(roster.len(), roster.iter().filter(|student| student.joined_at.is_some()).count()),
                 name: section.name,
                 door_code: section.door_code,

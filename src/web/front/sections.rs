@@ -15,11 +15,7 @@ use crate::{
         section::Section,
         student::Student,
     },
-    store::{
-        Stale, WriteError, change_log,
-        keeping::{self, Keeping},
-        lab_sessions, sections, sites, students,
-    },
+    store::{Stale, WriteError, change_log, lab_sessions, sections, sites, students},
     web::{
         access::{Access, Staff},
         error::WebError,
@@ -54,7 +50,6 @@ struct SectionPage {
     frame: Frame,
     first_steps: FirstSteps,
     section: Section,
-    keeping: Keeping,
     people: String,
     sessions: Vec<SessionLine>,
     roster: Vec<RosterRow>,
@@ -118,7 +113,6 @@ pub(super) async fn show_with(state: &AppState, frame: Frame, id: SectionId, for
     let page = Page::new(SectionPage {
         first_steps,
         people: people(here.len(), here.iter().filter(|student| student.joined_at.is_some()).count()),
-        keeping: keeping::find(&mut conn, id).await?,
         sessions: sessions.iter().map(SessionLine::from).collect(),
         roster: here.into_iter().map(RosterRow::from).collect(),
         struck_off: gone.into_iter().map(RosterRow::from).collect(),

@@ -12,6 +12,7 @@ use crate::{
         decimal,
         field_errors::FieldErrors,
         ids::{SiteId, SiteRuleId},
+        instant::Instant,
         position,
         site::Site,
         site_rule::{Asks, PAST_VOLUME, RuleClock, SiteRule, Span},
@@ -189,7 +190,8 @@ async fn save(State(state): State<AppState>, frame: Frame, posted: Posted) -> Re
     let id: SiteId = state.mint();
     let at = posted.at();
     let is_new = posted.version() == 0;
-    let sent = match read(&posted, id) {
+    let known = sites::find(&mut *state.store.read().await?).await?;
+    let sent = match read(&posted, id, known.as_ref()) {
         Ok(sent) => sent,
         Err(errors) => {
             let first_steps = first_steps::find(&mut *state.store.read().await?).await?;
@@ -224,7 +226,7 @@ async fn save(State(state): State<AppState>, frame: Frame, posted: Posted) -> Re
     written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
 }
 
-fn read(posted: &Posted, id: SiteId) -> Result<Site, FieldErrors> {
+fn read(posted: &Posted, id: SiteId, stored: Option<&Site>) -> Result<Site, FieldErrors> {
     let mut r = posted.reader();
     let name = r.text("name", 1..=120);
     let place = r.text("place", 0..=200);
@@ -246,6 +248,9 @@ fn read(posted: &Posted, id: SiteId) -> Result<Site, FieldErrors> {
         );
     }
     let position = read_position(&mut r);
+    if let (Some(zone), Some(Some((_, longitude)))) = (&zone, position) {
+        ask_back_longitude(&mut r, zone, (longitude, posted.at()), stored);
+    }
     let elevation_m = if r.raw("elevation").is_empty() { Some(0) } else { r.whole("elevation", -500..=9000) };
     let emergency_line = r.text("emergency_line", 0..=200);
     let disposal_contact = r.text("disposal_contact", 0..=200);
@@ -272,6 +277,19 @@ fn read(posted: &Posted, id: SiteId) -> Result<Site, FieldErrors> {
         })
     })();
     r.finish(site)
+}
+
+/// Asks back a longitude that does not go with the zone: 105.18 without its minus is in Asia. What the site has
+/// already is right.
+fn ask_back_longitude(r: &mut Reader<'_>, zone: &TimeZone, (longitude, now): (i64, Instant), stored: Option<&Site>) {
+    let as_before = stored.is_some_and(|stored| {
+        stored.position.is_some_and(|(_, known)| known == longitude) && stored.zone.iana_name() == zone.iana_name()
+    });
+    if !as_before && position::is_far_from_zone(longitude, zone, now) {
+        let name = zone.iana_name().unwrap_or("the zone");
+        let words = position::longitude_in_words(longitude);
+        r.ask_back("longitude", format!("{words} is far from {name}: west of Greenwich it has a minus or a W"));
+    }
 }
 
 /// `Some(None)` when neither was typed; one without the other is no position.

@@ -263,6 +263,17 @@ async fn the_evenings_tally_balances() {
     assert_eq!(book.text("h1"), "Silver book");
     let page = instructor.get(&fixer).await;
     assert!(page.text("main").contains("192 sheets"), "the sheet is gone from the batch");
+    // what was saved last on its page is what was taken back, and when
+    let at = local_now(&instructor);
+    let spill = [("loss", "spill"), ("volume", "10"), ("remark", "dripped"), ("happened_at", at.as_str())];
+    let page = instructor.saves(&format!("{fixer}/write-off"), &spill).await;
+    assert!(page.text(".saved").contains("spill written off"), "{}", page.text(".saved"));
+    app.state.world.clock.forward_minutes(7);
+    let take_back = page.attribute("tbody tr:first-child a[href*='/front/waste/book/']", "href").expect("a link");
+    instructor.saves(&take_back, &[("why", "it was water")]).await;
+    let saved = instructor.get(&fixer).await.text(".saved");
+    let now = app.state.now().as_words(&jiff::tz::TimeZone::get("America/Denver").expect("bundled zones"));
+    assert_eq!(saved, format!("Last saved: spill taken back, {now}"));
     nothing_is_wrong(&app).await;
 }
 

@@ -203,6 +203,10 @@ async fn the_sections_sheets_are_drawn_by_sky_and_by_shape_and_stand_in_a_table(
     assert!(words[1].contains("2 sheets: 2 box."), "{words:?}");
     let cells = page.texts("tbody td");
     assert!(cells.contains(&"1 min 6 s".to_owned()), "right would have been: {cells:?}");
+    // a card that is typed in late stands where its time belongs
+    lab.student.saves("/bench/exposures", &but(sheet_in_the_sun("20", ""), &[("made_at", "2026-03-20T11:00")])).await;
+    let numbers = lab.instructor.get(&path).await.texts("[aria-labelledby=table] tbody th");
+    assert_eq!(numbers, ["2", "1", "3"], "newest first, by when they were made");
 }
 
 #[tokio::test]

@@ -2,9 +2,15 @@
 
 use std::sync::Arc;
 
+use axum::http::StatusCode;
 use shimlight::{
-    domain::{actor::Role, ids::StudentId},
+    domain::{actor::Role, batch::Slot, ids::StudentId, product::ProductKind},
     store,
+};
+
+use super::{
+    chemistry::{mixes, sets_in},
+    waste::{retires, sets_up},
 };
 
 use crate::{
@@ -16,6 +22,37 @@ async fn evening() -> (Arc<TestApp>, Client, Client, String) {
     let (app, _anon, instructor, student) = TestApp::with_open_session().await;
     let floor = format!("/front/sessions/{}/floor", app.the_evening().await.session);
     (app, instructor, student, floor)
+}
+
+#[tokio::test]
+async fn a_tray_whose_fixer_was_retired_says_that_nothing_stands_there() {
+    let (app, instructor, _student, floor) = evening().await;
+    let front = instructor.get("/front").await;
+    assert!(front.text("[aria-labelledby=attention]").contains("By the sink there is no developer and no fixer"));
+    let developer = mixes(&instructor, ProductKind::Developer, "1 L").await;
+    sets_in(&instructor, &developer, Slot::Developer).await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "1 L").await;
+    sets_in(&instructor, &fixer, Slot::Fixer).await;
+    let baths = instructor.get(&floor).await.texts("[data-part=baths] li");
+    assert_eq!(baths.len(), 3);
+    assert_eq!(baths[1], "stop bath: nothing stands here");
+    assert!(!instructor.get("/front").await.text("main").contains("there is no"));
+
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    app.state.world.clock.forward_minutes(1);
+    let answer = retires(&instructor, &fixer, &can, "1 L", "").await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+    let page = instructor.get(&floor).await;
+    let baths = page.texts("[data-part=baths] li");
+    assert!(baths[0].starts_with("developer: developer 1"), "{baths:?}");
+    assert_eq!(baths[2], "fixer: nothing stands here");
+    assert_eq!(page.text("[data-part=baths] li:last-child .tag.change"), "nothing stands here");
+    let front = instructor.get("/front").await;
+    assert!(
+        front
+            .text("[aria-labelledby=attention]")
+            .contains("First light is open, and in By the sink there is no fixer.")
+    );
 }
 
 fn rows(page: &Answer) -> Vec<String> {

@@ -89,6 +89,26 @@ fn told(bytes: &[u8]) -> Vec<&'static str> {
     TELLING.iter().filter(holds).copied().collect()
 }
 
+/// Pages of an archived section say so and have no button or link that would be refused.
+async fn offers_nothing(staff: &Client, evening: &Evening, kept: &str) {
+    let (section, session) =
+        (format!("/front/sections/{}", evening.section), format!("/front/sessions/{}", evening.session));
+    let pages = ["", "/floor", "/marks", "/filled-cards", "/box", "/seen", "/asked", "/demonstration"];
+    for path in [section.clone()].into_iter().chain(pages.map(|page| format!("{session}{page}"))) {
+        let page = staff.get(&path).await;
+        assert_eq!(page.status, StatusCode::OK, "{path}");
+        let said = page.text("main");
+        assert!(said.contains(&format!("This section is {kept}. Everything can be read")), "{path}: {said}");
+        assert_eq!(page.texts("main form[method=post] button"), Vec::<String>::new(), "{path}");
+        for words in ["Door code", "door code, ", "can still type in", "add students", "QUAY7", "Plan a session"] {
+            assert!(!said.contains(words), "{path}: {words}: {said}");
+        }
+    }
+    let front = staff.get("/front").await;
+    assert_eq!(front.text("[aria-labelledby=section-1] .tag.closed"), kept);
+    assert!(!front.text("main").contains("QUAY7"), "{}", front.text("main"));
+}
+
 #[tokio::test]
 async fn an_archived_section_is_read_and_not_changed_and_comes_out_again() {
     let (app, instructor, student, marking) = with_rubric().await;
@@ -133,7 +153,10 @@ async fn an_archived_section_is_read_and_not_changed_and_comes_out_again() {
         assert!(answer.text("main").contains("this section is archived"), "{}", answer.text("main"));
     }
     assert_eq!(instructor.get(&marking.table()).await.status, StatusCode::OK);
+    offers_nothing(&instructor, &evening, "archived").await;
     instructor.saves(&format!("{keeping}/take-out"), &[]).await;
+    let session = instructor.get(&format!("/front/sessions/{}", evening.session)).await;
+    assert!(session.attribute("form[action$='/open']", "action").is_some(), "offered again");
     let answer = marking.mark(&instructor, vask, &[("points", "Negative", "2")]).await;
     assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
 }
@@ -210,6 +233,7 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
         "exposures (2)",
         "all benches (2)",
         "Older backups still hold all of it.",
+        "who wrote each entry: those of these people then say “forgotten”",
     ] {
         assert!(promised.contains(words), "{words}: {promised}");
     }
@@ -221,6 +245,9 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     let page = instructor.saves(&format!("{keeping}/forget"), &[("name", &name)]).await;
     assert!(page.text(".tag").contains("people forgotten"));
     assert!(page.text("main").contains("The file was written anew 20 Mar 2026"), "{}", page.text("main"));
+    offers_nothing(&instructor, &evening, "archived, its people forgotten").await;
+    let marks = instructor.get(&format!("/front/sessions/{session}/marks")).await;
+    assert!(marks.text("p.empty").contains("there is nobody to mark"), "{}", marks.text("main"));
 
     assert_eq!(told(&bytes_of(&app).await), Vec::<&str>::new(), "nothing in the file tells who was there");
     assert_eq!(instructor.get("/front/exports/silver-book.csv").await.body, book, "the whole silver book stays");

@@ -77,6 +77,39 @@ async fn a_fresh_install_is_led_from_the_site_to_the_open_session_without_a_dead
 }
 
 #[tokio::test]
+async fn a_date_of_another_year_is_asked_back_and_taken_when_it_is_right() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let evening = app.the_evening().await;
+    let (paper, trays) = (evening.paper.to_string(), evening.tray_line.to_string());
+    let sessions = format!("/front/sections/{}/sessions", evening.section);
+    let a_year_back = with(plan(&paper, &trays), &[("held_on", "2025-03-27")]);
+    let asked = instructor.post(&sessions, &a_year_back).await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(asked.error_beside("held_on"), "27 March 2025 is 358 days ago: is the year right?");
+    assert_eq!(asked.attribute("[name=held_on]", "value").as_deref(), Some("2025-03-27"));
+    assert_eq!(asked.text("label[for=held_on_sure]"), "Yes, that is the day");
+    let ahead = instructor.post(&sessions, &with(plan(&paper, &trays), &[("held_on", "2027-05-27")])).await;
+    assert_eq!(ahead.error_beside("held_on"), "27 May 2027 is in 433 days: is the year right?");
+    // two months back and a year ahead are asked nothing
+    for day in ["2026-01-19", "2027-04-24"] {
+        let near = instructor.post(&sessions, &with(plan(&paper, &trays), &[("held_on", day)])).await;
+        assert_eq!(near.status, StatusCode::SEE_OTHER, "{day}: {}", near.text("main"));
+    }
+    let page = instructor.saves(&sessions, &with(a_year_back.clone(), &[("held_on_sure", "yes")])).await;
+    assert!(page.text("main").contains("27 March 2025"), "{}", page.text("main"));
+
+    let edit = page.attribute("a[href$='/plan']", "href").expect("a link");
+    let form = instructor.get(&edit).await;
+    assert!(form.attribute("[name=held_on_sure]", "name").is_none(), "shown only once it is asked");
+    let version = form.attribute("[name=version]", "value").expect("a version");
+    let same = with(a_year_back, &[("title", "Long ago"), ("version", &version)]);
+    assert_eq!(instructor.post(&edit, &same).await.status, StatusCode::SEE_OTHER, "the same day again");
+    let version = instructor.get(&edit).await.attribute("[name=version]", "value").expect("a version");
+    let other = with(same, &[("held_on", "2024-03-27"), ("version", &version)]);
+    assert!(instructor.post(&edit, &other).await.error_beside("held_on").contains("is the year right?"));
+}
+
+#[tokio::test]
 async fn a_session_is_planned_with_what_the_last_one_used() {
     let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
     let evening = app.the_evening().await;

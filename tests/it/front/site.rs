@@ -62,6 +62,30 @@ async fn a_site_without_name_and_with_a_made_up_time_zone_is_refused_with_what_w
     assert_eq!(instructor.get("/front/site").await.text("h1"), "Set up the site", "nothing was stored");
 }
 
+#[tokio::test]
+async fn a_longitude_on_the_other_side_of_the_world_is_asked_back_and_taken_when_it_is_right() {
+    let app = TestApp::new().await;
+    let instructor = app.staff(Role::Instructor, "Ines Quarry").await;
+    let form = instructor.get("/front/site").await;
+    assert!(form.attribute("[name=longitude_sure]", "name").is_none(), "shown only once it is asked");
+    let place = with(&[("latitude", "39.7425"), ("longitude", "105.18")]);
+    let asked = instructor.post("/front/site", &place).await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(asked.error_beside("longitude").starts_with("105.18° E is far from America/Denver"));
+    assert_eq!(asked.attribute("[name=longitude]", "value").as_deref(), Some("105.18"));
+    assert_eq!(asked.text("label[for=longitude_sure]"), "Yes, the longitude is right");
+    assert_eq!(instructor.get("/front/site").await.text("h1"), "Set up the site", "nothing was stored");
+
+    let page = instructor.saves("/front/site", &[place.clone(), vec![("longitude_sure", "yes")]].concat()).await;
+    assert!(page.text("dl.facts").contains("105.18° E"), "{}", page.text("dl.facts"));
+    // what is known to be right is not asked again
+    let edited = [place, vec![("version", "1"), ("place", "Room B3")]].concat();
+    let answer = instructor.post("/front/site", &edited).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
+    let west = with(&[("latitude", "39.7425"), ("longitude", "-105.18"), ("version", "2")]);
+    assert_eq!(instructor.post("/front/site", &west).await.status, StatusCode::SEE_OTHER);
+}
+
 /// The page then says which zone it is.
 #[tokio::test]
 async fn a_time_zone_may_be_called_by_its_place_where_there_is_only_one() {

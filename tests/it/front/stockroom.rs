@@ -84,6 +84,9 @@ async fn figures_that_cannot_be_are_refused_each_beside_its_field() {
     let refused = instructor.post("/front/stockroom/papers", &with(PAPER, &changes)).await;
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert_eq!(refused.error_beside("exposure_index"), "must be a number from 0.01 to 100000");
+    let neither = instructor.post("/front/stockroom/papers", &[("exposure_index", ""), ("iso_speed", "")]).await;
+    assert_eq!(neither.error_beside("exposure_index"), "give an EI or an ISO paper speed");
+    assert_eq!(neither.text("label[for=exposure_index]"), "Exposure index (EI) in daylight (or an ISO paper speed)");
     assert_eq!(refused.error_beside("reciprocity"), "must be a number from 1 to 2");
     assert_eq!(refused.error_beside("silver"), "the best estimate must lie between the lowest and the highest");
     assert_eq!(refused.error_beside("carry_over"), "must be a number from 0 to 2000");

@@ -409,6 +409,24 @@ async fn hostile_and_foreign_words_are_shown_as_words() {
         assert!(!page.body.contains("<script>alert") && !page.body.contains("<b>א"), "{path}");
     }
     assert!(instructor.get(&format!("{can}/label")).await.text(".cut-card").contains(script));
+    // nobody knows its silver: never 0 g
+    let log = instructor.get("/front/waste/disposal-log").await;
+    let silver = log.texts("tbody td:nth-child(8)");
+    assert_eq!(silver[0], "not known, at most 12.0 g", "as on the page of the container");
+    assert!(instructor.get(&can).await.text("main").contains("not known, at most"));
+    assert!(instructor.get("/front/waste/book").await.text("main").contains("not known, at most 12.0 g"));
+    let file = instructor.get("/front/exports/disposal-log.csv").await.body;
+    let mut reader = csv::Reader::from_reader(file.as_bytes());
+    let header = reader.headers().expect("a header").clone();
+    let first = reader.records().next().expect("a row").expect("a record");
+    let cell = |name: &str| &first[header.iter().position(|column| column == name).expect("a column")];
+    assert_eq!((cell("silver_mg"), cell("silver_mg_per_l"), cell("basis")), ("", "", "unknown"));
+    assert_eq!((cell("silver_low_mg"), cell("silver_high_mg")), ("0", "12000"));
+    let statement = instructor.get("/front/waste/years/2026").await;
+    assert_eq!(statement.texts("tbody th"), ["mixed photographic solutions *", "all together *"]);
+    assert!(statement.text("main").contains("* The silver of a container in this line is not known"));
+    let file = instructor.get("/front/exports/year-statement.csv").await.body;
+    assert!(file.lines().skip(1).all(|line| line.ends_with(",yes")), "{file}");
     nothing_is_wrong(&app).await;
 }
 

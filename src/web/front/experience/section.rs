@@ -56,6 +56,8 @@ struct SheetLine {
     camera: String,
     light: String,
     forecast: String,
+    /// The light it was shown for, where that was another than found.
+    forecast_for: String,
     made: String,
     apart: String,
     result: String,
@@ -106,10 +108,8 @@ pub async fn show(
             made_at: exposure.made_at.as_words(&zone),
             camera: camera.map_or_else(String::new, |camera| format!("{}, {}", camera.number, camera.build().as_str())),
             light: exposure.light_typed.clone(),
-            forecast: match exposure.shown_for.as_str() {
-                "" => seconds(exposure.forecast_ms),
-                light => format!("{}, for {light}", seconds(exposure.forecast_ms)),
-            },
+            forecast: seconds(exposure.forecast_ms),
+            forecast_for: exposure.shown_for.clone(),
             made: seconds(exposure.made_ms),
             apart: stops_text((exposure.made_ms as f64 / exposure.forecast_ms as f64).log2()),
             result: result_words(exposure),
@@ -119,11 +119,14 @@ pub async fn show(
             }),
         }
     };
+    // cards may be typed in days later, and in any order
+    let mut newest: Vec<&Exposure> = sheets.iter().collect();
+    newest.sort_by_key(|sheet| std::cmp::Reverse((sheet.made_at, sheet.number)));
     Ok(Page::new(SectionSheetsPage {
         id,
         name: section.name,
         pictures: (!sheets.is_empty()).then(|| Pictures::of(&sheets, &cameras)),
-        sheets: sheets.iter().rev().map(line).collect(),
+        sheets: newest.into_iter().map(line).collect(),
         narrowings,
         past_table: sheets.iter().any(|sheet| sheet.teaches() && sheet.lesson_past_table()),
         past_table_note: PAST_TABLE_NOTE,

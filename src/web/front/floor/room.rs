@@ -7,8 +7,8 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        batch::Stay,
-        condition::condition,
+        batch::{Slot, Stay},
+        condition::{Advice, condition},
         ids::{CameraId, SheetWayId},
         instant::Instant,
         lab_session::LabSession,
@@ -54,9 +54,10 @@ pub(super) struct Baths {
     pub(super) baths: Vec<Bath>,
 }
 
-/// A batch in its tray.
+/// A batch in its tray, or a tray that waits for one.
 pub(super) struct Bath {
     pub(super) slot: &'static str,
+    /// Empty where nothing stands.
     pub(super) batch: String,
     pub(super) advice: &'static str,
     pub(super) why: String,
@@ -112,8 +113,22 @@ pub(super) async fn baths(conn: &mut SqliteConnection, session: &LabSession, now
     let Some(line) = session.tray_line else { return Ok(Baths { line: String::new(), baths: Vec::new() }) };
     let name = tray_lines::find(conn, line).await?.map_or_else(String::new, |line| line.name);
     let mut baths = Vec::new();
-    for Stay { slot, batch, .. } in tray_slots::list_standing(conn, line, now).await? {
-        let Some(batch) = batches::find(conn, batch).await? else { continue };
+    let standing = tray_slots::list_standing(conn, line, now).await?;
+    for slot in Slot::ALL {
+        let Some(Stay { batch, .. }) = standing.iter().find(|stay| stay.slot == slot) else {
+            // a second fixer and a washing aid only where there is one; a stop bath may be water
+            let advice = match slot {
+                Slot::Developer | Slot::Fixer => Advice::Change,
+                Slot::StopBath => Advice::Watch,
+                Slot::SecondFixer | Slot::WashingAid => continue,
+            };
+            if !standing.is_empty() {
+                let (batch, why) = (String::new(), String::new());
+                baths.push(Bath { slot: slot.as_str(), batch, advice: advice.as_str(), why });
+            }
+            continue;
+        };
+        let Some(batch) = batches::find(conn, *batch).await? else { continue };
         let judged = condition(&batch, &batches::load(conn, batch.id).await?, now);
         baths.push(Bath {
             slot: slot.as_str(),

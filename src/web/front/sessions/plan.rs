@@ -5,6 +5,7 @@ use axum::{
     extract::{Path, State},
     response::{IntoResponse, Response},
 };
+use jiff::civil::Date;
 use sqlx::SqliteConnection;
 
 use crate::{
@@ -207,10 +208,27 @@ async fn edit(State(state): State<AppState>, frame: Frame, Path(id): Path<LabSes
     Ok(plan_page(&mut conn, frame, form, session.section, Some(&session)).await?.into_response())
 }
 
-fn read(posted: &Posted, id: LabSessionId, section: SectionId) -> Result<LabSession, FieldErrors> {
+/// A session is planned for one of the days round today: further off the year is wrong, as a rule (our own
+/// judgement).
+const USUAL_DAYS: std::ops::RangeInclusive<i64> = -60..=400;
+
+/// Reads the plan; `before` is the day it had. Another one far from today is asked back: a year that was
+/// mistyped would stand on everything that is printed.
+fn read(
+    posted: &Posted,
+    (id, section): (LabSessionId, SectionId),
+    (today, before): (Date, Option<Date>),
+) -> Result<LabSession, FieldErrors> {
     let mut r = posted.reader();
     let title = r.text("title", 1..=120);
     let held_on = r.date("held_on");
+    if let Some(day) = held_on.filter(|day| before != Some(*day)) {
+        let days = days_after(day, today);
+        if !USUAL_DAYS.contains(&days) {
+            let far = if days < 0 { format!("{} days ago", -days) } else { format!("in {days} days") };
+            r.ask_back("held_on", format!("{} is {far}: is the year right?", day.strftime("%-d %B %Y")));
+        }
+    }
     let hole_constant = r.decimal("hole_constant", 3, 500..=3_000);
     let wavelength = wavelength(&mut r);
     let paper: Option<PaperId> = r.id("paper");
@@ -234,6 +252,17 @@ fn read(posted: &Posted, id: LabSessionId, section: SectionId) -> Result<LabSess
         })
     })();
     r.finish(session)
+}
+
+/// The day at the site.
+async fn today(state: &AppState) -> Result<Date, WebError> {
+    let site = sites::find(&mut *state.store.read().await?).await?;
+    Ok(state.now().local(&site.map_or(jiff::tz::TimeZone::UTC, |site| site.zone)).date())
+}
+
+/// How many days a day lies after another; below zero before it.
+fn days_after(day: Date, other: Date) -> i64 {
+    day.since((jiff::Unit::Day, other)).map_or(0, |span| i64::from(span.get_days()))
 }
 
 /// Refuses what is no longer there, beside its field.
@@ -261,7 +290,8 @@ async fn create(
     Path(section): Path<SectionId>,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    let session = match read(&posted, state.mint(), section) {
+    let today = today(&state).await?;
+    let session = match read(&posted, (state.mint(), section), (today, None)) {
         Ok(session) => session,
         Err(errors) => return plan_again(&state, frame, &posted, errors, section, None).await,
     };
@@ -294,7 +324,8 @@ async fn update(
     let old = lab_sessions::find(&mut *state.store.read().await?, id).await?;
     let old = old.ok_or(WebError::NotFound("this session"))?;
     let section = old.section;
-    let session = match read(&posted, id, section) {
+    let today = today(&state).await?;
+    let session = match read(&posted, (id, section), (today, Some(old.held_on))) {
         Ok(session) => session,
         Err(errors) => return plan_again(&state, frame, &posted, errors, section, Some(&old)).await,
     };

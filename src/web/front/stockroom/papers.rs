@@ -234,7 +234,11 @@ fn read(posted: &Posted, id: PaperId, site: SiteId) -> Result<(Paper, Vec<ShelfS
 
 /// The exposure index and what it rests on: as typed, or by the ISO speed when nothing was typed.
 fn read_index(r: &mut Reader<'_>, iso_speed: Option<Option<i64>>, factor: Option<i64>) -> Option<(i64, String)> {
-    if !r.raw("exposure_index").is_empty() || !matches!(iso_speed, Some(Some(_))) {
+    if r.raw("exposure_index").is_empty() && iso_speed == Some(None) {
+        r.wrong("exposure_index", "give an EI or an ISO paper speed");
+        return None;
+    }
+    if !r.raw("exposure_index").is_empty() {
         return r.decimal("exposure_index", 3, 10..=100_000_000).map(|index| (index, String::new()));
     }
     let (speed, factor) = (iso_speed??, factor?);

@@ -1,6 +1,6 @@
 //! `/front/waste/book`: the silver book, and taking back what was booked by mistake.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use askama::Template;
 use axum::{
@@ -10,7 +10,7 @@ use axum::{
 
 use crate::{
     domain::{
-        book::{Amount, MovementKind, laws::Totals, written},
+        book::{Account, Amount, MovementKind, Vessel, laws::Totals, written},
         ids::MovementId,
         volume,
     },
@@ -29,7 +29,7 @@ use crate::{
 
 use super::super::{
     book_words::{self, BookWords, EntryLine, asked_before, consequence},
-    vessel_acts::shown,
+    vessel_acts::{log, shown},
 };
 
 pub(super) fn routes() -> Vec<Route> {
@@ -152,6 +152,16 @@ async fn take_back(
             Box::pin(async move {
                 reversals::reverse(tx, actor, id, reversal, now, &why).await?;
                 change_log::insert(tx, now, actor, "entry taken back", "movement", id, "").await?;
+                // the page of each vessel says what was saved last: its own entry stands no longer
+                let entries = stored_book::list_of_movement(tx, id).await?;
+                let touched: BTreeSet<Vessel> =
+                    entries.iter().flat_map(|entry| [entry.from, entry.to]).filter_map(Account::vessel).collect();
+                if let Some(entry) = entries.first() {
+                    let what = format!("{} taken back", entry.kind.as_str());
+                    for vessel in touched {
+                        log(tx, now, actor, &what, vessel, "").await?;
+                    }
+                }
                 Ok("/front/waste/book".to_owned())
             })
         })

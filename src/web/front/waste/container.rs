@@ -44,7 +44,7 @@ use super::{
         vessel_acts::{Acts, shown},
     },
     DeadlineLine, day, deadline_lines, fill,
-    limit::{Limit, concentration_in_words, silver_in_words},
+    limit::Limit,
     looks,
     set_up::contents_to_choose,
     tag_of,
@@ -195,8 +195,11 @@ async fn page_of(
         keep_until: keep_until(&mut conn, &container, &site, &waste).await?,
         fill: fill(&container, holds.volume_ul, "fill".to_owned(), frame.units),
         holds: frame.units.volume(holds.volume_ul),
-        silver: silver_in_words(holds.silver, basis),
-        concentration: holds.ug_per_l().map(|silver| concentration_in_words(silver, basis)).unwrap_or_default(),
+        silver: book::written::grams_if_known(holds.silver, basis),
+        concentration: holds
+            .ug_per_l()
+            .map(|silver| book::written::grams_per_litre_if_known(silver, basis))
+            .unwrap_or_default(),
         limit,
         facts: facts(&container, &site, frame.units),
         hazards: container.hazards.clone(),

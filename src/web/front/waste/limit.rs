@@ -7,7 +7,7 @@ use crate::{
         silver::waste::{self, AgainstLimit, against_toxicity_limit},
     },
     domain::{
-        book::{Amount, Basis, Silver, written},
+        book::{Amount, Basis},
         container::Container,
         decimal,
         site::Site,
@@ -69,28 +69,11 @@ impl Limit {
     }
 }
 
-/// Silver in grams, or that nobody knows it.
-pub(super) fn silver_in_words(silver: Silver, basis: Basis) -> String {
-    match basis {
-        Basis::Unknown => format!("not known, at most {}", written::grams(Silver::exactly(silver.most_ug()))),
-        _ => written::grams(silver),
-    }
-}
-
-/// A concentration, or that nobody knows it.
-pub(super) fn concentration_in_words(per_litre: Silver, basis: Basis) -> String {
-    match basis {
-        Basis::Unknown => {
-            format!("not known, at most {}", written::grams_per_litre(Silver::exactly(per_litre.most_ug())))
-        }
-        _ => written::grams_per_litre(per_litre),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::domain::{
+        book::{Silver, written},
         container::{ContainerState, Contents},
         ids::{ContainerId, Id, SiteId},
     };
@@ -149,7 +132,7 @@ mod tests {
     #[test]
     fn what_nobody_knows_is_not_said_to_be_nothing() {
         let unknown = Silver { best_ug: 0, low_ug: 0, high_ug: 60_000_000 };
-        assert_eq!(silver_in_words(unknown, Basis::Unknown), "not known, at most 60.0 g");
-        assert_eq!(silver_in_words(Silver::NONE, Basis::Volume), "0 g");
+        assert_eq!(written::grams_if_known(unknown, Basis::Unknown), "not known, at most 60.0 g");
+        assert_eq!(written::grams_if_known(Silver::NONE, Basis::Volume), "0 g");
     }
 }

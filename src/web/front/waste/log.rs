@@ -8,7 +8,13 @@ use axum::{
 
 use crate::{
     domain::{
-        book::written, container::Container, decimal, instant::Instant, site::Site, site_waste::SiteWaste, volume,
+        book::{Basis, written},
+        container::Container,
+        decimal,
+        instant::Instant,
+        site::Site,
+        site_waste::SiteWaste,
+        volume,
     },
     export::disposal_log::{self, Row},
     store::{book as stored_book, site_waste, sites},
@@ -59,6 +65,7 @@ struct LogLine {
     contents: &'static str,
     volume: String,
     silver: String,
+    /// What the silver rests on; empty where it is not known.
     basis: &'static str,
     start: String,
     remove_by: String,
@@ -142,8 +149,8 @@ fn line(row: &Row, words: &BookWords, site: &Site, waste: &SiteWaste) -> LogLine
         to: words.account(entry.to).0,
         contents: row.container.contents.as_str(),
         volume: volume::in_words(entry.amount.volume_ul),
-        silver: written::grams(entry.amount.silver),
-        basis: entry.basis.as_str(),
+        silver: written::grams_if_known(entry.amount.silver, entry.basis),
+        basis: if entry.basis == Basis::Unknown { "" } else { entry.basis.as_str() },
         start: clocks(&row.container, site),
         remove_by: row.deadline.as_ref().zip(row.remove_by()).map_or_else(
             || "no deadline entered".to_owned(),

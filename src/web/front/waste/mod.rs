@@ -23,7 +23,7 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        book::Vessel,
+        book::{Vessel, written},
         container::{Container, ContainerState},
         deadline::{Deadline, earliest},
         held::beside_its_label,
@@ -47,7 +47,7 @@ use crate::{
     },
 };
 
-use self::limit::{Limit, silver_in_words};
+use self::limit::Limit;
 use super::{
     first_steps,
     home::{Attention, NothingYet},
@@ -295,7 +295,7 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
             state: container.state.as_str(),
             tag: tag_of(container.state),
             fill: fill(&container, holds.volume_ul, format!("fill-{}", container.label_number), frame.units),
-            silver: silver_in_words(holds.silver, basis),
+            silver: written::grams_if_known(holds.silver, basis),
             limit: Limit::of(&container, holds, basis, &site),
             beside: beside_its_label(container.contents, &containers::list_held(&mut conn, container.id).await?)
                 .join(", "),

@@ -69,6 +69,8 @@ struct YearPage {
     running: bool,
     /// Name, then the eight figures: volume and silver.
     rows: Vec<(String, Vec<(String, String)>)>,
+    /// Whether a star stands beside lines with a container whose silver is not known.
+    silver_unknown: bool,
     turnover: String,
     removals: Vec<RemovalLine>,
     keep: String,
@@ -100,6 +102,7 @@ async fn show(State(state): State<AppState>, frame: Frame, Path(year): Path<i16>
         printed: state.now().as_words(&site.zone),
         contact: site.disposal_contact.clone(),
         rows: rows(&said),
+        silver_unknown: said.total.silver_unknown,
         turnover: turnover(&said, recycled_ul, &waste),
         removals,
         keep: match waste.keep_years {
@@ -133,6 +136,11 @@ fn rows(said: &YearStatement) -> Vec<(String, Vec<(String, String)>)> {
     };
     let mut rows: Vec<_> = said.lines.iter().map(|(kind, line)| (kind.in_words().to_owned(), cells(line))).collect();
     rows.push(("all together".to_owned(), cells(&said.total)));
+    for ((name, _), line) in rows.iter_mut().zip(said.lines.iter().map(|(_, line)| line).chain([&said.total])) {
+        if line.silver_unknown {
+            name.push_str(" *");
+        }
+    }
     rows
 }
 
