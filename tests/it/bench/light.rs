@@ -125,13 +125,21 @@ async fn a_large_hole_in_full_sun_is_said_to_be_too_short_by_hand() {
 async fn beside_a_reading_the_chart_follows_the_sky_that_is_picked_and_says_so() {
     let (app, student) = at_the_box().await;
     placed(&app).await;
-    let alone = student.get("/bench/exposures?reading=EV+12").await.text("#day ~ figure figcaption, figcaption");
+    let alone = student.get("/bench/exposures?reading=EV+12").await.text("#day ~ figure figcaption");
     assert!(alone.contains("fixes the light of now only"), "{alone}");
     let both = student.get("/bench/exposures?sky=heavy-overcast&sun=front&reading=EV+12").await;
     assert!(both.text("#day").contains("cloudy"), "{}", both.text("#day"));
-    assert!(both.text("figcaption").contains("follows the sky you picked"), "{}", both.text("figcaption"));
+    assert!(
+        both.text("#day ~ figure figcaption").contains("follows the sky you picked"),
+        "{}",
+        both.text("#day ~ figure figcaption")
+    );
     let sky = student.get("/bench/exposures?sky=heavy-overcast&sun=front").await;
-    assert!(!sky.text("figcaption").contains("fixes the light"), "{}", sky.text("figcaption"));
+    assert!(
+        !sky.text("#day ~ figure figcaption").contains("fixes the light"),
+        "{}",
+        sky.text("#day ~ figure figcaption")
+    );
 }
 
 #[tokio::test]

@@ -151,7 +151,7 @@ async fn seventeen_is_seventeen_of_what_stands_behind_the_field() {
 
     // mixed, measured, topped up, written off; a can with something in it, and a rule
     let mix = format!("/front/chemistry/mix?product={id}");
-    let mixed = sends(&instructor, &mix, "/front/chemistry/batches", &[("volume", "34")]).await;
+    let mixed = sends(&instructor, &mix, "/front/chemistry/batches", &[("volume", "34"), ("recount", "yes")]).await;
     let batch = mixed.location();
     assert_eq!(holds(&app, &batch).await, 1_005_500);
     let act = async |who: &Client, act: &str, typed: &[(&str, &str)]| {
