@@ -1,5 +1,6 @@
 //! Taking cards in: each becomes a sheet with its number, booked in the trays where it went through.
 
+use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::{
@@ -82,6 +83,32 @@ pub async fn record(
         last = number;
     }
     Ok((first, last))
+}
+
+/// What the address may carry: the sheets that were just taken in.
+#[derive(Debug, Default, Deserialize)]
+pub struct Taken {
+    /// The first number.
+    pub first: Option<String>,
+    /// The last.
+    pub last: Option<String>,
+}
+
+impl Taken {
+    /// In words, when they are among those listed.
+    pub fn words(&self, sheets: &[Exposure]) -> String {
+        let number = |text: &Option<String>| {
+            let number: i64 = text.as_deref()?.parse().ok()?;
+            sheets.iter().any(|sheet| sheet.number == number).then_some(number)
+        };
+        match (number(&self.first), number(&self.last)) {
+            (Some(first), Some(last)) if first == last => format!("It is sheet {first}: write the number on its back."),
+            (Some(first), Some(last)) => {
+                format!("They are sheets {first} to {last}: write each number on the back of its sheet.")
+            }
+            _ => String::new(),
+        }
+    }
 }
 
 /// A booking that was refused, beside the card it belongs to.

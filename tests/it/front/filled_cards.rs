@@ -70,6 +70,7 @@ async fn a_pile_is_taken_in_with_its_hole_its_results_and_its_trays() {
     let answer = send(&app, &instructor, &[first, second, third]).await;
     assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
     let page = instructor.get(&answer.location()).await;
+    assert!(page.text("p.saved").starts_with("Taken in. They are sheets 1 to 3"), "{}", page.text("main"));
     assert_eq!(page.texts("[aria-label='Sheets of this session'] tbody th"), ["1", "2", "3"]);
     assert!(page.text("[aria-label='Sheets of this session'] caption").contains("3 recorded so far"));
 
@@ -173,6 +174,20 @@ async fn a_hole_is_taken_once_and_never_over_a_measured_one() {
     assert_eq!(answer.status, StatusCode::SEE_OTHER);
     let answer = send(&app, &instructor, &twice[1..]).await;
     assert!(answer.error_beside("hole_2").contains("has a measured hole already"), "{}", answer.text("main"));
+}
+
+#[tokio::test]
+async fn of_a_hole_many_times_off_the_pile_asks_whether_the_unit_slipped() {
+    let (app, instructor, _student) = after_the_evening().await;
+    let slipped = row(2, ["1", "07", "FS", "33", "12:10", "19 19.5"]);
+    let asked = send(&app, &instructor, std::slice::from_ref(&slipped)).await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let question = asked.error_beside("sure");
+    assert!(question.starts_with("Card 2: 19.3 mm is several times wider"), "{question}");
+    assert_eq!(asked.attribute("[name=hole_2]", "value").as_deref(), Some("19 19.5"));
+    assert!(stored(&app).await.is_empty());
+    let right = and(slipped, &[("hole_2", "19 thou 19.5thou")]);
+    assert_eq!(send(&app, &instructor, &[right]).await.status, StatusCode::SEE_OTHER);
 }
 
 #[tokio::test]

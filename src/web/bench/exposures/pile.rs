@@ -8,7 +8,6 @@ use axum::{
     extract::{Query, State},
     response::{IntoResponse, Response},
 };
-use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::{
@@ -26,7 +25,7 @@ use crate::{
             pile::read,
             rows_of,
             sheets::SessionSheets,
-            taking::{self, ReadySheet},
+            taking::{self, ReadySheet, Taken},
             wants_more,
         },
         error::WebError,
@@ -73,30 +72,6 @@ struct EveningView {
     /// The rows, where sheets can be recorded.
     form: Option<(Form, CardGrid)>,
     sheets: SessionSheets,
-}
-
-/// What the address may carry: the sheets that were just taken in.
-#[derive(Debug, Deserialize)]
-pub struct Taken {
-    first: Option<String>,
-    last: Option<String>,
-}
-
-impl Taken {
-    /// In words, when they are among those listed.
-    fn words(&self, sheets: &[Exposure]) -> String {
-        let number = |text: &Option<String>| {
-            let number: i64 = text.as_deref()?.parse().ok()?;
-            sheets.iter().any(|sheet| sheet.number == number).then_some(number)
-        };
-        match (number(&self.first), number(&self.last)) {
-            (Some(first), Some(last)) if first == last => format!("It is sheet {first}: write the number on its back."),
-            (Some(first), Some(last)) => {
-                format!("They are sheets {first} to {last}: write each number on the back of its sheet.")
-            }
-            _ => String::new(),
-        }
-    }
 }
 
 /// Empty rows.
@@ -202,7 +177,7 @@ pub async fn save(
     bench: Bench,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    let (rows, nothing) = (rows_of(&posted), Taken { first: None, last: None });
+    let (rows, nothing) = (rows_of(&posted), Taken::default());
     if wants_more(&posted) {
         // nothing is read yet: what was typed comes back with more rows under it
         let form = Form::refused(&posted, FieldErrors::none());

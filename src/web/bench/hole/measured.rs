@@ -22,6 +22,8 @@ const GOOD: f64 = 0.1;
 /// Past this ovalness a hole is worth making round.
 const OVAL: f64 = 0.1;
 
+/// Of an instrument said to have no uncertainty.
+pub const EXACT: &str = "no instrument reads without error: half of its smallest division at the least";
 /// Readings as people write them.
 const EXAMPLES: &str = "0.46 mm, 0.018 in or 18 thou";
 /// Past this many times the target, or below as small a part of it, a slip of the unit is more likely than a hole.
@@ -92,7 +94,7 @@ pub fn read(posted: &Posted, unit: LengthUnit, hole_to_film: HoleToFilm) -> Resu
     let instrument = instrument.filter(|instrument| {
         let reads_exactly = instrument.length.as_nm() == 0;
         if reads_exactly {
-            r.wrong("instrument", "no instrument reads without error: half of its smallest division at the least");
+            r.wrong("instrument", EXACT);
         }
         !reads_exactly
     });

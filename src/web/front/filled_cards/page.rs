@@ -28,6 +28,7 @@ use crate::{
             Around, ROWS, Typist,
             grid::{CardGrid, CardWords, held_on},
             sheets::SessionSheets,
+            taking::Taken,
         },
         error::WebError,
         form::{Control, Form},
@@ -103,6 +104,8 @@ struct FilledCardsPage {
     held_on: String,
     /// The number of the camera that was just registered from a card.
     registered: Option<i64>,
+    /// Which sheets were just taken in; empty when none were.
+    recorded: String,
     /// Whether anything was typed that a page in its place would lose.
     begun: bool,
     trays: bool,
@@ -122,6 +125,7 @@ pub async fn show(
     _staff: Staff,
     Path(id): Path<LabSessionId>,
     Query(asked): Query<Asked>,
+    Query(taken): Query<Taken>,
 ) -> Result<Response, WebError> {
     let mut conn = state.store.read().await?;
     let evening = Evening::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
@@ -129,7 +133,8 @@ pub async fn show(
     let registered = asked.registered.as_deref().and_then(|number| number.parse().ok());
     let mut numbers = evening.around.cameras.iter().map(|(camera, _)| camera.number);
     let registered = numbers.find(|number| Some(*number) == registered);
-    let shown = FilledCardsPage { registered, begun: false, ..filled(frame, &evening, form, ROWS) };
+    let recorded = taken.words(&evening.exposures);
+    let shown = FilledCardsPage { registered, recorded, begun: false, ..filled(frame, &evening, form, ROWS) };
     Ok(Page::new(shown).into_response())
 }
 
@@ -148,6 +153,7 @@ fn filled(frame: Frame, evening: &Evening, form: Form, rows: usize) -> FilledCar
     let Evening { around, section, exposures, .. } = evening;
     FilledCardsPage {
         registered: None,
+        recorded: String::new(),
         begun: true,
         id: around.session.id,
         title: around.session.title.clone(),

@@ -74,8 +74,8 @@ pub async fn save(
             for hole in holes.values() {
                 insert_hole(tx, hole, actor, at).await?;
             }
-            record(tx, &session, site, actor, sheets, at).await?;
-            Ok(format!("/front/sessions/{id}/filled-cards"))
+            let (first, last) = record(tx, &session, site, actor, sheets, at).await?;
+            Ok(format!("/front/sessions/{id}/filled-cards?first={first}&last={last}"))
         })
     });
     match written.await {
