@@ -18,7 +18,7 @@ pub async fn counts_the_shelf(stage: &Stage, instructor: &mut Visitor) -> anyhow
     let path = format!("/front/stockroom/papers/{}", resin.id);
     instructor.fills_in(&path, &path, &[("sizes", "12x9cm 44\n5x4in 21")]).await?;
     for (kind, on_shelf) in
-        [(ProductKind::Developer, "900"), (ProductKind::StopBath, "400"), (ProductKind::Fixer, "500")]
+        [(ProductKind::Developer, "900"), (ProductKind::StopBath, "400"), (ProductKind::Fixer, "1000")]
     {
         let product = shelf.iter().find(|product| product.kind == kind).context("the usual product")?;
         let path = format!("/front/stockroom/products/{}", product.id);
