@@ -108,7 +108,7 @@ function followChanges() {
           continue;
         }
         try {
-          const answer = await fetch(`${board.dataset.parts}${name}?by-itself`, { cache: "no-store", redirect: "error" });
+          const answer = await fetch(`${board.dataset.parts}${name}?by-itself`, { cache: "no-store", redirect: "manual" });
           if (answer.ok) put(part, await answer.text());
         } catch {
           stale.add(name);
@@ -147,7 +147,7 @@ function showAsTyped() {
       const typed = new URLSearchParams(new FormData(form));
       for (const name of ["form_id", "version", "remark", "shown"]) typed.delete(name);
       try {
-        const answer = await fetch(`${form.dataset.asTyped}?${typed}`, { cache: "no-store", redirect: "error" });
+        const answer = await fetch(`${form.dataset.asTyped}?${typed}`, { cache: "no-store", redirect: "manual" });
         if (!answer.ok || mine !== latest) return;
         into.innerHTML = await answer.text();
         into.closest("[data-as-typed-block]").hidden = false;
