@@ -13,7 +13,7 @@ use crate::{export, store::Store};
 #[derive(Debug, Args)]
 pub struct Options {
     /// The folder to write the CSV files into; made if it is not there
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", env = "SHIMLIGHT_EXPORT_INTO")]
     into: PathBuf,
 }
 

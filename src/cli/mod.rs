@@ -127,4 +127,17 @@ mod tests {
         use clap::CommandFactory;
         Line::command().debug_assert();
     }
+
+    #[test]
+    fn every_flag_has_its_environment_twin() {
+        use clap::CommandFactory;
+        let line = Line::command();
+        for command in line.get_subcommands().filter(|command| command.get_name() != "calc") {
+            let flags = command.get_arguments().filter(|flag| flag.get_long().is_some_and(|name| name != "help"));
+            for flag in flags {
+                let twin = flag.get_env().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+                assert!(twin.starts_with("SHIMLIGHT_"), "{} --{}", command.get_name(), flag.get_id());
+            }
+        }
+    }
 }

@@ -35,13 +35,13 @@ pub struct Options {
     #[command(flatten)]
     reached: Reached,
     /// Keep the database as DIR/shimlight.db instead of throwing it away
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", env = "SHIMLIGHT_DEMO_INTO")]
     into: Option<PathBuf>,
     /// Only write the database; serve nothing
-    #[arg(long, requires = "into")]
+    #[arg(long, requires = "into", env = "SHIMLIGHT_DEMO_NO_SERVE")]
     no_serve: bool,
     /// Let it be this moment (2026-03-20T18:00:00Z) and fix every choice, so that two runs are alike
-    #[arg(long, value_name = "INSTANT", value_parser = instant)]
+    #[arg(long, value_name = "INSTANT", value_parser = instant, env = "SHIMLIGHT_DEMO_AT")]
     at: Option<Instant>,
 }
 
