@@ -41,7 +41,7 @@ use crate::{
 };
 
 use super::{
-    record::{SHOWS_NOTHING_YET, moment, note, read_developed},
+    record::{moment, note, read_developed},
     seen::{Seen, changeable, find_seen, stale, waits_for_trays},
     start_view::sentences,
     take_back::taken_back_words,
@@ -348,6 +348,10 @@ fn bound_lesson(exposure: &Exposure, words: &str, times: f64) -> String {
     format!("{words}, which in this light is {} on the clock.{}", time.text, lesson_notes(exposure, &time))
 }
 
+/// Of a sheet that is judged on its page before its development.
+const JUDGE_LATER: &str =
+    "before the trays a sheet shows nothing: judge it when it went through; only what spoiled it can be said now";
+
 /// Says how a sheet came out.
 pub async fn judge(
     State(state): State<AppState>,
@@ -371,7 +375,7 @@ pub async fn judge(
     if let (true, Some(None), Some(Some(judged))) = (must_say, developed_at, judgement)
         && judged.needs_trays()
     {
-        reader.wrong("verdict", SHOWS_NOTHING_YET);
+        reader.wrong("verdict", JUDGE_LATER);
     }
     let remark = reader.text("remark", 0..=500);
     let told = match reader.finish((|| Some((judgement??, developed_at?, remark?)))()) {
@@ -395,7 +399,7 @@ pub async fn judge(
                 match developed_at {
                     // its booking was taken back after the page was opened
                     None if judgement.needs_trays() => {
-                        return Err(FieldErrors::one("verdict", SHOWS_NOTHING_YET).into());
+                        return Err(FieldErrors::one("verdict", JUDGE_LATER).into());
                     }
                     None => {}
                     Some(_) => {
