@@ -145,7 +145,7 @@ mod tests {
         domain::{instant::Instant, usual_stock},
     };
 
-    /// 24 students with 8 sheets of 4 × 5 in: 2.477 m² (computed in the reference).
+    /// 24 students with 8 sheets of 4 × 5 in: 2.477 m² (worked by hand in this test).
     const AREA: f64 = 2.477;
 
     fn stock() -> (Vec<Product>, Vec<Paper>) {
@@ -162,9 +162,9 @@ mod tests {
     }
 
     /// At 40 sheets of 8 × 10 in a litre the class needs 1.2 L of fixer, at 10 sheets 4.8 L (both
-    /// computed in the reference): with trays of a litre that is two fillings, and five.
+    /// worked by hand in this test): with trays of a litre that is two fillings, and five.
     #[test]
-    fn the_class_of_the_reference_fills_its_fixer_tray_twice_or_five_times() {
+    fn a_class_of_twenty_four_fills_its_fixer_tray_twice_or_five_times() {
         let (fixer, fibre) = (of(ProductKind::Fixer), on(PaperBase::Fibre));
         let need = bath_need(AREA, 1000.0, &fixer, &fibre, Ready::default()).expect("in range");
         assert!((need.least_l.expect("a capacity") - 1.2).abs() < 0.01, "{need:?}");

@@ -233,7 +233,7 @@ mod tests {
         }
     }
 
-    /// What the reference knows from memory alone: 262.16(c) (270 days), 262.17(a) (90 days).
+    /// What was known from memory alone: 40 CFR 262.16(c) (270 days), 262.17(a) (90 days).
     #[test]
     fn figures_known_from_memory_alone_are_left_out() {
         let spans: Vec<Asks> = EXAMPLE

@@ -178,7 +178,7 @@ mod tests {
         World::fixed(Instant::from_micros(1_774_029_600_000_000).expect("in range"))
     }
 
-    /// 24 students with 8 sheets of 4 × 5 in: 192 sheets, 2.477 m² (computed in the reference).
+    /// 24 students with 8 sheets of 4 × 5 in: 192 sheets, 2.477 m² (worked by hand in this test).
     /// At 40 sheets of 8 × 10 in a litre (2.06 m²/L) the fixer needs 1.2 L (the same).
     #[test]
     fn a_class_of_twenty_four_needs_little_more_than_a_litre_of_fixer_and_a_tray_is_more() {
@@ -207,16 +207,16 @@ mod tests {
         assert_eq!((mixing.total_ml, mixing.concentrate_ml, mixing.water_ml), (2_500.0, 125.0, 2_375.0));
     }
 
-    /// 2.40 g in 4 L are 0.60 g/L (computed in the reference from 0.969 g/m²).
+    /// 2.40 g in 4 L are 0.60 g/L (worked by hand in this test, from the card’s 0.97 g/m²).
     #[test]
-    fn the_silver_of_an_evening_is_the_references() {
+    fn the_silver_of_an_evening_is_its_area_times_the_cards_figure() {
         let silver = silver_expected(&plan(), &fibre(), Litres::new(4.0).expect("in range")).expect("in range");
         assert!((silver.grams[1] - 2.40).abs() < 0.005, "{silver:?}");
         assert!((silver.g_per_l - 0.60).abs() < 0.005, "{silver:?}");
         assert!(silver.grams[0] < silver.grams[1] && silver.grams[1] < silver.grams[2], "{silver:?}");
     }
 
-    /// 2.477 m² that carry 250 mL each carry 619 mL; out of 4 L at the reference's 0.60 g/L that is
+    /// 2.477 m² that carry 250 mL each carry 619 mL; out of 4 L at 0.60 g/L that is
     /// 0.37 g. The carry-over is common practice, no source.
     #[test]
     fn sheets_carry_area_times_carry_over_at_the_concentration_of_the_end() {

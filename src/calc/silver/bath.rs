@@ -187,7 +187,7 @@ mod tests {
 
     #[test]
     fn a_class_of_twenty_four_leaves_two_and_a_half_grams_in_the_fixer() {
-        // 24 students x 8 sheets of 4x5 in 4 L: 2.40 g, 0.60 g/L (computed in the reference).
+        // 24 students x 8 sheets of 4x5 in 4 L: 2.40 g, 0.60 g/L (worked by hand in this test).
         let (area, delivered, bath, already) = quantities();
         let silver = silver_dissolved(area, delivered, bath, already);
         assert!((silver.silver_g - 2.40).abs() < 0.005, "{silver:?}");

@@ -42,7 +42,7 @@ async fn its_time_is_that_of_the_films_speed_and_reciprocity_and_the_missing_gla
     let film = with_film(&app, &student).await;
     let page = student.get(OVERCAST).await;
     // N = 91, EV 12, EI 100: 100 × 91² / (4096 × 100) = 2.02 s (ISO 2720); 0.27 stop less without a lens:
-    // 1.68 s; HARMAN's Tc = Tm^1.26: 1.92 s
+    // 1.68 s; 1.92 s by t′ = t₀ (t / t₀)^1.26, t₀ = 1 s
     assert_eq!(page.text("p.reading .value"), "2 s");
     assert!(page.text("dl.facts").contains("Film, ISO 100, EI 100"), "{}", page.text("dl.facts"));
     assert_eq!(page.attribute("[name=developed]", "name"), None);

@@ -116,7 +116,7 @@ async fn a_prep_sheet_says_what_to_mix_for_so_many_students() {
     assert_eq!(usual.attribute("[name=students]", "value").as_deref(), Some("1"), "those on the roster");
     let prep = assistant.get(&format!("{path}?students=24&sheets_each=8&sheet=4x5in&tray_l=2")).await;
     assert_eq!(prep.status, StatusCode::OK);
-    // 192 sheets of 4 × 5 in are 2.477 m²; at 2.06 m²/L 1.2 L of fixer, 2.4 g of silver (the reference's example)
+    // 192 sheets of 4 × 5 in are 2.477 m²; at 2.06 m²/L 1.2 L of fixer, 2.4 g of silver (worked by hand in this test)
     assert!(prep.text("caption").starts_with("192 sheets of 4 × 5 in are 2.48 m²"), "{}", prep.text("caption"));
     let rows = prep.texts("tbody tr");
     let fixer = rows.iter().find(|row| row.starts_with("Rapid fixer")).expect("a row");

@@ -20,7 +20,7 @@ async fn a_session_says_area_baths_changes_and_what_to_buy() {
     let page =
         instructor.get(&format!("{}?students=24&sheets_each=6&prints_each=2&sheet=4x5in", path(&app).await)).await;
     assert_eq!(page.status, StatusCode::OK);
-    // 192 sheets of 4 × 5 in: 2.48 m² (computed in the reference)
+    // 192 sheets of 4 × 5 in: 2.48 m² (worked by hand in this test)
     assert_eq!(page.text("#area ~ .reading .name"), "192 sheets of 4 × 5 in");
     assert_eq!(page.text("#area ~ .reading .value"), "2.48");
     let prep = page.attribute("a[href*='/prep?']", "href").expect("a link to the prep sheet");
@@ -133,7 +133,7 @@ async fn what_sheets_carry_over_is_the_papers_and_can_be_another_for_one_plan() 
     let begins = instructor.get(&path).await;
     assert_eq!(begins.attribute("[name=carry_over]", "value").as_deref(), Some(card.as_str()));
     assert!(usual.text("#carried").contains("on to the next"), "{}", usual.text("#carried"));
-    // 2.477 m² (computed in the reference) × 100 mL/m² = 248 mL
+    // 2.477 m² (worked by hand in this test) × 100 mL/m² = 248 mL
     let other = instructor.get(&format!("{path}{ask}&carry_over=100")).await;
     assert!(other.text("#carried").contains("248 mL"), "{}", other.text("#carried"));
     assert!(other.text("#carried").contains("into the first rinse"), "{}", other.text("#carried"));
