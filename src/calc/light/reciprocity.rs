@@ -338,6 +338,17 @@ mod tests {
         Reciprocity::new(ReciprocityExponent::new(p).unwrap(), ReciprocityThreshold::new(t0).unwrap())
     }
 
+    /// 10^1.31 = 20.4 and 2 × 5^1.31 = 16.5, worked by hand in this test.
+    #[test]
+    fn the_working_is_written_in_times_and_the_threshold_and_names_no_maker() {
+        let at = |t0| rule(1.31, t0).working(Seconds::computed(10.0));
+        assert_eq!(at(1.0).formula, "t′ = t₀ (t / t₀)^p = 1 × (10.0 / 1)^1.31 = 20.4 s");
+        assert_eq!(at(2.0).formula, "t′ = t₀ (t / t₀)^p = 2 × (10.0 / 2)^1.31 = 16.5 s");
+        let back = rule(1.31, 1.0).metered_working(Seconds::computed(20.0));
+        assert!(back.formula.starts_with("t = t₀ (t′ / t₀)^(1/p) = 1 × ("), "{}", back.formula);
+        assert!(at(1.0).source.starts_with("a film maker’s data sheet, power law above a threshold"));
+    }
+
     #[test]
     fn trials_with_one_metered_time_cannot_be_fitted() {
         let trial = Trial { metered: ExposureTime::new(10.0).unwrap(), good: ExposureTime::new(20.0).unwrap() };
