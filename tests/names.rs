@@ -2,6 +2,7 @@
 //! where contributors look.
 
 use std::{
+    collections::BTreeSet,
     fs,
     path::{Path, PathBuf},
 };
@@ -68,29 +69,38 @@ fn turned(word: &str) -> String {
     word.bytes().map(|c| char::from(turn(c))).collect()
 }
 
-/// What of it stands in a text.
-fn what_came_back(text: &str) -> Vec<String> {
-    let line = in_one_line(text);
-    let lower = line.to_lowercase();
-    let names = NAMES
-        .split_whitespace()
-        .map(turned)
-        .filter(|name| lower.split(|c: char| !c.is_alphanumeric()).any(|word| word == name));
-    let said = SAID.iter().filter(|said| match said.chars().any(char::is_uppercase) {
-        true => line.contains(**said),
-        false => lower.contains(**said),
-    });
-    names.chain(said.map(|said| (*said).to_owned())).collect()
+/// What must not come back, ready to be looked for.
+struct Search {
+    names: BTreeSet<String>,
+}
+
+impl Search {
+    fn new() -> Self {
+        Self { names: NAMES.split_whitespace().map(turned).collect() }
+    }
+
+    /// What of it stands in a text.
+    fn found_in(&self, text: &str) -> Vec<String> {
+        let line = in_one_line(text);
+        let lower = line.to_lowercase();
+        let words: BTreeSet<&str> = lower.split(|c: char| !c.is_alphanumeric()).collect();
+        let names = self.names.iter().filter(|name| words.contains(name.as_str())).cloned();
+        let said = SAID.iter().filter(|said| match said.chars().any(char::is_uppercase) {
+            true => line.contains(**said),
+            false => lower.contains(**said),
+        });
+        names.chain(said.map(|said| (*said).to_owned())).collect()
+    }
 }
 
 #[test]
 fn no_makers_name_no_notation_of_one_sheet_and_no_unseen_source_comes_back() {
     let files = files(root());
     assert!(files.len() > 600, "only {} files were looked at", files.len());
-    let mut found = Vec::new();
+    let (search, mut found) = (Search::new(), Vec::new());
     for file in files {
         let Ok(text) = fs::read_to_string(&file) else { continue };
-        for what in what_came_back(&text) {
+        for what in search.found_in(&text) {
             found.push(format!("{}: {what}", file.strip_prefix(root()).expect("inside").display()));
         }
     }
@@ -109,12 +119,12 @@ fn what_a_reader_opens_names_no_numerical_library() {
 
 #[test]
 fn what_comes_back_is_found_in_any_case_and_over_the_end_of_a_line() {
-    let maker = turned("xbqnx");
-    assert_eq!(what_came_back(&format!("// as {} says\n", maker.to_uppercase())), [maker.clone()]);
-    assert_eq!(what_came_back("/// 2.40 g, worked out in the\n/// reference (part D)."), ["the reference"]);
-    assert_eq!(what_came_back("let text = \"coatings, from one \\\n    writer\";"), ["from one writer"]);
-    assert_eq!(what_came_back("Tc = Tm^1.3"), ["Tm^", "Tc ="]);
-    assert!(what_came_back(&format!("{maker}s are plural, a reference case, TcpStream")).is_empty());
+    let (search, maker) = (Search::new(), turned("xbqnx"));
+    assert_eq!(search.found_in(&format!("// as {} says\n", maker.to_uppercase())), [maker.clone()]);
+    assert_eq!(search.found_in("/// 2.40 g, worked out in the\n/// reference (part D)."), ["the reference"]);
+    assert_eq!(search.found_in("let text = \"coatings, from one \\\n    writer\";"), ["from one writer"]);
+    assert_eq!(search.found_in("Tc = Tm^1.3"), ["Tm^", "Tc ="]);
+    assert!(search.found_in(&format!("{maker}s are plural, a reference case, TcpStream")).is_empty());
 }
 
 /// The words that a page marks as ours.
