@@ -85,9 +85,8 @@ impl Search {
         let lower = line.to_lowercase();
         let words: BTreeSet<&str> = lower.split(|c: char| !c.is_alphanumeric()).collect();
         let names = self.names.iter().filter(|name| words.contains(name.as_str())).cloned();
-        let said = SAID.iter().filter(|said| match said.chars().any(char::is_uppercase) {
-            true => line.contains(**said),
-            false => lower.contains(**said),
+        let said = SAID.iter().filter(|said| {
+            if said.chars().any(char::is_uppercase) { line.contains(**said) } else { lower.contains(**said) }
         });
         names.chain(said.map(|said| (*said).to_owned())).collect()
     }

@@ -112,7 +112,7 @@ mod tests {
         let fibre = papers.iter().find(|paper| paper.base == PaperBase::Fibre).expect("stocked");
         let limits = Limits::of(&fixer, fibre).expect("both are given");
         assert_eq!(limits.binds, Binds::Both, "{limits:?}");
-        assert!(limits.in_words().contains("(38 sheets of 8 × 10 in)"), "{}", limits.in_words());
+        assert!(limits.in_words().contains("(39 sheets of 8 × 10 in)"), "{}", limits.in_words());
         // coated with 1.6 g/m², all of it dissolved, it is reached sooner
         assert!(limits.in_words().contains("after 1.25 m²/L"), "{}", limits.in_words());
     }
@@ -128,7 +128,7 @@ mod tests {
         let limits = Limits::of(&fixer, &rich).expect("both are given");
         assert_eq!(limits.binds, Binds::Silver);
         assert!(
-            limits.in_words().starts_with("the silver limit binds: it is reached after 2 m²/L (38 sheets"),
+            limits.in_words().starts_with("the silver limit binds: it is reached after 2.00 m²/L (39 sheets"),
             "{}",
             limits.in_words()
         );
