@@ -37,7 +37,7 @@ async function rows(file) {
 
 /** Opens the session of today by its links. */
 async function openSession(page) {
-  await page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+  await page.getByRole("link", { name: "Quillmere afternoon section" }).first().click();
   await page.getByRole("link", { name: /Second light/ }).first().click();
   await page.getByRole("heading", { level: 1, name: "Second light" }).waitFor();
 }
@@ -76,7 +76,7 @@ describe("the instructor", () => {
   test("types in a student whose name is a formula, and the CSV holds it harmless", async () => {
     const { page, context } = await newPerson(browser);
     await signIn(page, demo);
-    await page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+    await page.getByRole("link", { name: "Quillmere afternoon section" }).first().click();
     await page.getByLabel("Roster number").fill("99");
     await page.getByLabel("Name", { exact: true }).fill('=cmd("calc"), "O\'Brien" ẞ 李');
     await page.getByRole("button", { name: "Put on the roster" }).click();

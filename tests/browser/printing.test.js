@@ -34,7 +34,7 @@ describe("on paper", () => {
       assert.ok(log.pages > 1 || format !== "A5", "the demo's log is longer than that");
       log.words.forEach((words, index) => {
         assert.match(words, new RegExp(`Page ${index + 1} of ${log.pages}\\b`), `${format}: ${words}`);
-        assert.match(words, /Disposal log 2026, Tidewater darkroom/, `${format}: ${words}`);
+        assert.match(words, /Disposal log 2026, Quillmere darkroom/, `${format}: ${words}`);
         assert.match(words, /Entry\s+When\s+Event/, "the columns are named on every page");
       });
       assert.ok(!/Sheet \d+ of/.test(log.text), "no number of the server's own");
@@ -63,7 +63,7 @@ describe("on paper", () => {
   test("what a session needs is two pages to take along, with what it was worked out for", async () => {
     const { page } = person;
     await page.goto(`${demo.address}/front`);
-    await page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+    await page.getByRole("link", { name: "Quillmere afternoon section" }).first().click();
     await page.getByRole("link", { name: /Second light/ }).first().click();
     const needs = await printed(page, `${page.url()}/needs`, folder);
     assert.ok(needs.pages <= 2, `${needs.pages} pages`);
