@@ -2,6 +2,8 @@
 
 import { chromium } from "playwright-core";
 
+import { ownEnvironment, PATIENCE } from "./environment.js";
+
 const EXECUTABLE = process.env.SHIMLIGHT_CHROMIUM ?? "/usr/bin/chromium";
 
 /** Refused forms, and a header that counts behind TLS only: no troubles. */
@@ -13,8 +15,11 @@ export const DESK = { width: 1200, height: 900 };
 export function launch(more = []) {
   return chromium.launch({
     executablePath: EXECUTABLE,
+    env: ownEnvironment(),
+    timeout: PATIENCE,
     args: [
       "--no-sandbox",
+      "--no-proxy-server",
       "--disable-gpu",
       "--disable-quic",
       "--no-first-run",
@@ -26,9 +31,15 @@ export function launch(more = []) {
   });
 }
 
-/** A browser of its own (no cookies yet) whose pages report what goes wrong in them. */
+/** A browser of its own (no cookies yet), in the lab's zone, whose pages report what goes wrong in them. */
 export async function newPerson(browser, { viewport = DESK, javaScriptEnabled = true } = {}) {
-  const context = await browser.newContext({ viewport, javaScriptEnabled });
+  const context = await browser.newContext({
+    viewport,
+    javaScriptEnabled,
+    locale: "en-US",
+    timezoneId: "America/New_York",
+  });
+  context.setDefaultTimeout(PATIENCE);
   const page = await context.newPage();
   const troubles = [];
   page.on("pageerror", (error) => troubles.push(`script: ${error.message}`));

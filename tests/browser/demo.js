@@ -2,9 +2,12 @@
 
 import { spawn } from "node:child_process";
 import { once } from "node:events";
+import net from "node:net";
 import { createInterface } from "node:readline";
 import { fileURLToPath } from "node:url";
 import path from "node:path";
+
+import { ownEnvironment } from "./environment.js";
 
 /** The evening on which every story plays, unless it says otherwise. */
 export const EVENING = "2026-03-20T18:30:00Z";
@@ -13,78 +16,87 @@ export const PROGRAM =
   process.env.SHIMLIGHT_PROGRAM ??
   path.resolve(path.dirname(fileURLToPath(import.meta.url)), "../../target/debug/shimlight");
 
-/**
- * A demo being served on a free port. `ways` holds what it printed: `address`, `signInName`,
- * `password`, `doorCode`, `rosterNumber`, `familyName` and, once it prints one, `seatKey`.
- */
-export async function startDemo({ at = EVENING, options = [] } = {}) {
-  const child = spawn(PROGRAM, ["demo", "--listen", "127.0.0.1:0", "--at", at, ...options], {
-    stdio: ["ignore", "pipe", "pipe"],
-  });
+/** Starts the program and reads what it prints until `heard` has heard enough. */
+async function start(options, heard) {
+  const child = spawn(PROGRAM, options, { stdio: ["ignore", "pipe", "pipe"], env: ownEnvironment() });
   let log = "";
   child.stderr.on("data", (chunk) => (log += chunk));
-  const ways = {};
-  const lines = createInterface({ input: child.stdout });
-  const told = (async () => {
-    for await (const line of lines) {
-      read(line, ways);
-      if (line.startsWith("Ctrl-C")) return;
-    }
-    throw new Error(`the demo ended before it served:\n${log}`);
-  })();
-  await told;
-  // keep reading, so that the program never waits for us
-  lines.on("line", () => {});
+  await new Promise((resolve, reject) => {
+    child.on("error", reject);
+    // once the story goes on, its end is no news
+    child.on("close", () => reject(new Error(`${options[0]} ended before it served:\n${log}`)));
+    // read to the end, so that the program never waits for us
+    createInterface({ input: child.stdout }).on("line", (line) => heard(line) && resolve());
+  });
   return {
-    ...ways,
     log: () => log,
+    /** SIGTERM; gives the exit code once everything it said has been read. */
     async stop() {
-      if (child.exitCode !== null) return child.exitCode;
+      if (child.exitCode !== null || child.signalCode !== null) return child.exitCode;
+      const closed = once(child, "close");
       child.kill("SIGTERM");
-      const [code] = await once(child, "exit");
+      const [code] = await closed;
       return code;
     },
   };
 }
 
-/** Serves a database that is there already, on a given port. */
-export async function startServer(database, port) {
-  const options = ["serve", "--database", database, "--listen", `127.0.0.1:${port}`];
-  const child = spawn(PROGRAM, options, { stdio: ["ignore", "pipe", "pipe"] });
-  child.stderr.resume();
-  for await (const line of createInterface({ input: child.stdout })) {
-    if (line.includes("http://")) break;
-  }
-  return {
-    async stop() {
-      child.kill("SIGTERM");
-      await once(child, "exit");
-    },
-  };
+/**
+ * A demo being served on a free port. `ways` holds what it printed: `address`, `signInName`,
+ * `password`, `doorCode`, `rosterNumber`, `familyName` and, once it prints one, `seatKey`.
+ */
+export async function startDemo({ at = EVENING, options = [] } = {}) {
+  const ways = {};
+  const child = await start(["demo", "--listen", "127.0.0.1:0", "--at", at, ...options], (line) => {
+    read(line, ways);
+    return line.startsWith("Ctrl-C");
+  });
+  return { ...ways, ...child };
+}
+
+/** Serves a database that is there already, on a free port; gives its `address`. */
+export async function startServer(database) {
+  let address;
+  const child = await start(["serve", "--database", database, "--listen", "127.0.0.1:0"], (line) => {
+    address ??= line.match(/(http:\S+)/)?.[1];
+    return address;
+  });
+  return { address, ...child };
 }
 
 /** A server on a database that is not there yet; `firstLink` makes the first instructor's account. */
 export async function startNewServer(database) {
-  const child = spawn(PROGRAM, ["serve", "--database", database, "--listen", "127.0.0.1:0"], {
-    stdio: ["ignore", "pipe", "pipe"],
+  let firstLink;
+  const child = await start(["serve", "--database", database, "--listen", "127.0.0.1:0"], (line) => {
+    firstLink ??= line.match(/(http:\S+\/first\/\S+)/)?.[1];
+    return firstLink;
   });
-  child.stderr.resume();
-  let firstLink = "";
-  const lines = createInterface({ input: child.stdout });
-  for await (const line of lines) {
-    const found = line.match(/(http:\S+\/first\/\S+)/);
-    if (found) {
-      firstLink = found[1];
-      break;
-    }
-  }
-  lines.on("line", () => {});
+  return { firstLink, ...child };
+}
+
+/**
+ * An address that stays while the servers behind it come and go, each on whatever port is free: a port
+ * that a server gave back may be somebody else's before the next one asks for it.
+ */
+export async function standingAddress() {
+  let port = null;
+  const door = net.createServer((caller) => {
+    caller.on("error", () => {});
+    if (port === null) return caller.destroy();
+    const server = net.connect(port, "127.0.0.1");
+    server.on("error", () => caller.destroy());
+    server.on("close", () => caller.destroy());
+    caller.on("close", () => server.destroy());
+    caller.pipe(server).pipe(caller);
+  });
+  door.listen(0, "127.0.0.1");
+  await once(door, "listening");
   return {
-    firstLink,
-    async stop() {
-      child.kill("SIGTERM");
-      await once(child, "exit");
+    address: `http://127.0.0.1:${door.address().port}`,
+    leadsTo(address) {
+      port = address && new URL(address).port;
     },
+    close: () => door.close(),
   };
 }
 

@@ -6,6 +6,8 @@ import { createRequire } from "node:module";
 import path from "node:path";
 import { promisify } from "node:util";
 
+import { ownEnvironment } from "./environment.js";
+
 const require = createRequire(import.meta.url);
 const AXE = await readFile(require.resolve("axe-core/axe.min.js"), "utf8");
 const VNU = path.join(path.dirname(require.resolve("vnu-jar/package.json")), "build/dist/vnu.jar");
@@ -24,6 +26,7 @@ export async function htmlFaults(files) {
   // vnu writes its findings to standard error and ends with 1 when there are any
   const run = promisify(execFile)("java", ["-jar", VNU, "--format", "json", ...files.keys()], {
     maxBuffer: 64 * 1024 * 1024,
+    env: ownEnvironment(),
   });
   const { stderr } = await run.catch((error) => error);
   return JSON.parse(stderr).messages.map(({ url, type, lastLine, message, extract }) => {

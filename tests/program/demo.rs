@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use sqlx::{Connection, Row, SqliteConnection, sqlite::SqliteConnectOptions};
 
-use crate::program::{files, run, said};
+use crate::program::{files, program, said};
 
 /// A demo told into a folder of its own.
 struct Told {
@@ -16,15 +16,22 @@ struct Told {
     rows: Vec<String>,
 }
 
-async fn told(folder: &Path) -> Told {
+/// Told on a computer that is set to this zone and language.
+async fn told(folder: &Path, zone: &str, language: &str) -> Told {
     let (into, csv) = (folder.join("demo"), folder.join("csv"));
     let database = into.join("shimlight.db");
     let text = |path: &Path| path.to_str().expect("text").to_owned();
-    let story = run(&database, &["demo", "--no-serve", "--at", "2026-03-20T18:30:00Z", "--into", text(&into).as_str()]);
-    assert!(story.status.success(), "{}", said(&story));
+    let there = |arguments: &[&str]| {
+        let mut command = program();
+        command.args(arguments).env("SHIMLIGHT_DATABASE", &database).env("SHIMLIGHT_LOG", "warn");
+        let output = command.env("TZ", zone).env("LANG", language).env("LC_ALL", language).output();
+        let output = output.expect("the program starts");
+        assert!(output.status.success(), "{}", said(&output));
+        output
+    };
+    let story = there(&["demo", "--no-serve", "--at", "2026-03-20T18:30:00Z", "--into", text(&into).as_str()]);
     let rows = rows(&database).await;
-    let export = run(&database, &["export", "--into", text(&csv).as_str()]);
-    assert!(export.status.success(), "{}", said(&export));
+    there(&["export", "--into", text(&csv).as_str()]);
     let ways = String::from_utf8(story.stdout).expect("text").replace(text(&into).as_str(), "");
     Told { ways, exported: files(&csv), rows }
 }
@@ -52,9 +59,11 @@ async fn rows(database: &Path) -> Vec<String> {
 }
 
 #[tokio::test]
-async fn two_demos_of_one_moment_are_alike_to_the_last_row() {
+async fn two_demos_of_one_moment_are_alike_to_the_last_row_wherever_the_computers_stand() {
     let folder = tempfile::tempdir().expect("a folder");
-    let (one, two) = (told(&folder.path().join("one")).await, told(&folder.path().join("two")).await);
+    let one = told(&folder.path().join("one"), "UTC", "C").await;
+    // it is another day there, and a language in which the capital of i is not I
+    let two = told(&folder.path().join("two"), "Pacific/Auckland", "tr_TR.UTF-8").await;
     assert!(one.ways.contains("seat key"), "{}", one.ways);
     assert_eq!(one.ways, two.ways, "passwords and seat keys");
     assert!(one.rows.len() > 300, "a story: {} rows", one.rows.len());

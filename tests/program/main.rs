@@ -7,6 +7,7 @@ mod keeping;
 mod kill;
 mod kill_chemistry;
 mod lab;
+mod power_cut;
 mod program;
 mod schemas;
 mod serving;

@@ -1,7 +1,5 @@
 //! Starting and stopping.
 
-use std::time::Duration;
-
 use hyper::StatusCode;
 use tokio::{
     io::{AsyncReadExt, AsyncWriteExt},
@@ -10,7 +8,7 @@ use tokio::{
 
 use crate::{
     lab::{Lab, rule, rule_sources},
-    program::{self, Server, get, post},
+    program::{self, PATIENCE, Server, get, post},
 };
 
 const FORM_ID: &str = "0197e3a0-0000-7000-8000-000000000001";
@@ -80,7 +78,7 @@ async fn a_caller_who_never_finishes_the_headers_is_let_go() {
     let mut stream = TcpStream::connect(&server.address).await.expect("it listens");
     stream.write_all(b"GET / HTTP/1.1\r\nHost: lab").await.expect("sent");
     let mut rest = Vec::new();
-    let ended = tokio::time::timeout(Duration::from_secs(20), stream.read_to_end(&mut rest)).await;
+    let ended = tokio::time::timeout(PATIENCE, stream.read_to_end(&mut rest)).await;
     assert!(ended.is_ok(), "the server closed the connection");
     server.stop();
 }

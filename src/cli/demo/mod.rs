@@ -82,6 +82,7 @@ pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
     }
     // listen first: nobody wants to wait for a section that then cannot be shown
     let listener = if options.no_serve { None } else { Some(serve::bind(options.reached.listen).await?) };
+    say!("Inventing a section: its people, cameras, sheets, baths, waste and marks. This takes some seconds.");
     let (told, served) = worlds(options.at);
     let store = Store::open(&path).await?;
     let quiet = tracing::subscriber::set_default(tracing::subscriber::NoSubscriber::default());
