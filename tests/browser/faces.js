@@ -19,7 +19,11 @@ export async function otherFaces(page) {
     const { nodeIds } = await session.send("DOM.getSearchResults", { searchId, fromIndex: 0, toIndex: resultCount });
     const found = await Promise.all(
       nodeIds.map(async (nodeId) => {
-        const { fonts } = await session.send("CSS.getPlatformFontsForNode", { nodeId });
+        const { fonts } = await session.send("CSS.getPlatformFontsForNode", { nodeId }).catch((error) => {
+          // a part that follows what others do may have been put in anew meanwhile
+          if (/Could not find node/.test(error.message)) return { fonts: [] };
+          throw error;
+        });
         const others = fonts.filter((font) => font.familyName !== FACE).map((font) => font.familyName);
         if (others.length === 0) return [];
         const { object } = await session.send("DOM.resolveNode", { nodeId });

@@ -70,7 +70,7 @@ async fn newest(conn: &mut SqliteConnection) -> Vec<(String, i64)> {
     const TO_COME: [&str; 2] = ["expires_at", "report_due_at"];
     let columns: Vec<(String, String)> = sqlx::query_as(
         "SELECT m.name, c.name FROM sqlite_schema m, pragma_table_info(m.name) c \
-         WHERE m.type = 'table' AND c.name LIKE '%\_at' ESCAPE '\'",
+         WHERE m.type = 'table' AND c.name LIKE '%\\_at' ESCAPE '\\'",
     )
     .fetch_all(&mut *conn)
     .await
@@ -94,7 +94,7 @@ async fn the_sections_floor_is_alive_whenever_the_demo_is_started() {
         "2026-03-20T18:30:00Z",
         "2026-12-31T23:58:00Z",
     ];
-    for (at, number) in at_hours.iter().zip(1..) {
+    for (at, number) in at_hours.into_iter().zip(1..) {
         let into = folder.path().join(number.to_string());
         let story = run(&into, &["demo", "--no-serve", "--at", at, "--into", into.to_str().expect("text")]);
         assert!(story.status.success(), "{at}: {}", said(&story));

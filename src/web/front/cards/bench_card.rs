@@ -93,7 +93,8 @@ impl BenchCard {
 
     /// The class that sets names smaller, so that a long one or many leave the rest its place.
     pub fn crowded(&self) -> &'static str {
-        match self.names.iter().chain(&self.numbers).map(|words| words.chars().count() + 3).sum() {
+        let letters: usize = self.names.iter().chain(&self.numbers).map(|words| words.chars().count() + 3).sum();
+        match letters {
             0..=75 => "",
             76..=150 => " many",
             _ => " crowd",
