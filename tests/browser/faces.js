@@ -29,7 +29,7 @@ export async function otherFaces(page) {
         const { object } = await session.send("DOM.resolveNode", { nodeId });
         const { result } = await session.send("Runtime.callFunctionOn", {
           objectId: object.objectId,
-          functionDeclaration: "function () { return this.value ?? this.textContent; }",
+          functionDeclaration: "function () { return (this.value ?? this.textContent) || this.outerHTML; }",
           returnByValue: true,
         });
         const words = String(result.value).replace(/\s+/g, " ").trim();
