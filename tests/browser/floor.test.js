@@ -49,7 +49,7 @@ describe("the floor", () => {
     await student.page.getByLabel("Ask for help: a word why").waitFor();
 
     await student.page.getByRole("button", { name: /^Load (a|another) sheet$/ }).click();
-    await board.getByText("loading, just now").first().waitFor();
+    await board.locator("tr", { hasText: "Lindqvist" }).getByText("loading, just now").waitFor();
     await fitsTheScreen(student.page);
 
     await staff.page.getByLabel("Say to all benches").fill("Lights on in two minutes");

@@ -306,7 +306,7 @@ pub fn half_light_working(
         name: "half of a point's light at the film's edge",
         value: format!("within {there} mm, {ahead} mm straight ahead"),
         formula: format!(
-            "∬ OTF(ν) R J₁(2πRν)/ν d²ν = 0.5 at R = {there} mm, θ = {}°, hole {} mm, light {}; \
+            "∫∫ OTF(ν) R J₁(2πRν)/ν d²ν = 0.5 at R = {there} mm, θ = {}°, hole {} mm, light {}; \
              2πR ∫ OTF(ν) J₁(2πRν) dν = 0.5 at R = {ahead} mm straight ahead",
             figures(angle.as_deg(), 3),
             figures(hole.as_mm(), 3),

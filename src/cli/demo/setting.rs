@@ -44,7 +44,7 @@ pub async fn first_instructor(stage: &Stage, password: &str) -> anyhow::Result<V
 
 /// Everything that is set up before the first session.
 pub async fn set_up(stage: &Stage, instructor: &mut Visitor, assistants_password: &str) -> anyhow::Result<Setting> {
-    site(instructor).await?;
+    site(stage, instructor).await?;
     stockroom(stage, instructor).await?;
     let fields = [
         ("display_name", ASSISTANT.1),
@@ -72,14 +72,16 @@ pub async fn set_up(stage: &Stage, instructor: &mut Visitor, assistants_password
     })
 }
 
-/// The place is invented: open country, its coordinates half degrees where nothing in particular is.
-async fn site(instructor: &mut Visitor) -> anyhow::Result<()> {
+/// The place is invented: a half degree where nothing in particular is, in the zone in which it is early in the
+/// afternoon now.
+async fn site(stage: &Stage, instructor: &mut Visitor) -> anyhow::Result<()> {
+    let longitude = format!("{:.1}", stage.longitude);
     let fields = [
         ("name", "Quillmere darkroom"),
         ("place", "Ground floor, behind the wood shop"),
-        ("time_zone", "America/New_York"),
+        ("time_zone", &stage.zone_name),
         ("latitude", "41.5"),
-        ("longitude", "77.5 W"),
+        ("longitude", &longitude),
         ("elevation", "400"),
         ("emergency_line", "the red telephone beside the door"),
         ("disposal_contact", "Safety office, extension 4410 (invented for this demo)"),
