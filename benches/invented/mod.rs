@@ -22,7 +22,7 @@ const HOLE_SD: f64 = 0.1;
 /// Cameras of a section that make the sheets.
 const CAMERAS: usize = 10;
 /// Skies a class meets, and what a handout says for each: half a minute in sun, twice as long for
-/// every step towards overcast, whatever the camera (handouts found say 30 to 45 s in sun).
+/// every step towards overcast, whatever the camera (common practice, no source: 30 to 45 s in sun).
 const SKIES: [(Sky, f64); 4] =
     [(Sky::FullSun, 30.0), (Sky::HazySun, 60.0), (Sky::CloudyBright, 120.0), (Sky::HeavyOvercast, 240.0)];
 

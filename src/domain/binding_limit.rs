@@ -105,29 +105,30 @@ mod tests {
         (fixer, usual_stock::papers(world.mint(), || world.mint()))
     }
 
-    /// The maker's two figures for fibre paper (40 sheets of 8 × 10 in a litre, 2 g/L; quoted from its
-    /// data sheet, seen second-hand) are the same limit at 0.969 g/m².
+    /// The card's two figures for fibre paper (2 m² in a litre, 2 g/L) are the same limit at 1 g/m².
     #[test]
-    fn for_fibre_paper_the_makers_two_figures_agree() {
+    fn for_fibre_paper_the_cards_two_figures_agree() {
         let (fixer, papers) = stock();
         let fibre = papers.iter().find(|paper| paper.base == PaperBase::Fibre).expect("stocked");
         let limits = Limits::of(&fixer, fibre).expect("both are given");
         assert_eq!(limits.binds, Binds::Both, "{limits:?}");
-        assert!(limits.in_words().contains("(40 sheets of 8 × 10 in)"), "{}", limits.in_words());
-        // coated with 1.61 g/m², all of it dissolved, it is reached sooner
-        assert!(limits.in_words().contains("after 1.24 m²/L"), "{}", limits.in_words());
+        assert!(limits.in_words().contains("(39 sheets of 8 × 10 in)"), "{}", limits.in_words());
+        // coated with 1.6 g/m², all of it dissolved, it is reached sooner
+        assert!(limits.in_words().contains("after 1.25 m²/L"), "{}", limits.in_words());
     }
 
     #[test]
     fn where_they_disagree_the_one_reached_first_is_named() {
         let (fixer, papers) = stock();
         let fibre = papers.iter().find(|paper| paper.base == PaperBase::Fibre).expect("stocked");
-        // resin-coated paper that delivers as much as fibre paper: 80 sheets would leave 4 g/L
+        // resin-coated paper that delivers as much as fibre paper, on a bottle that takes 4 m² of it in a litre: it
+        // would leave 4 g/L
+        let fixer = Product { rc_capacity_mm2_per_l: Some(4_000_000), ..fixer };
         let rich = Paper { base: PaperBase::ResinCoated, ..fibre.clone() };
         let limits = Limits::of(&fixer, &rich).expect("both are given");
         assert_eq!(limits.binds, Binds::Silver);
         assert!(
-            limits.in_words().starts_with("the silver limit binds: it is reached after 2.06 m²/L (40 sheets"),
+            limits.in_words().starts_with("the silver limit binds: it is reached after 2.00 m²/L (39 sheets"),
             "{}",
             limits.in_words()
         );

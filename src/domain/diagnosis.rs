@@ -1,6 +1,6 @@
 //! What a negative looks like, what usually causes it, and what to try.
 //!
-//! Common darkroom practice; the sources are those of the reference's diagnosis table.
+//! Common darkroom practice, no source.
 
 use super::verdict::{Fault, Verdict};
 

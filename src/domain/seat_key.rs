@@ -5,12 +5,21 @@ use std::fmt;
 /// How many words make a key.
 const WORDS_IN_A_KEY: usize = 4;
 
-/// The words keys are made of: 2,048 of our own choosing, one a line, sorted, so that four of them
-/// are one of 2^44 keys.
+/// The words keys are made of: short ones for things that can be seen or touched, chosen for this server, one a
+/// line, sorted. No slip of one letter makes one of them another, no two sound the same, and four of them are one of
+/// 2^44 keys and more.
 static WORD_LIST: &str = include_str!("seat_words.txt");
 
+/// Words that no key is made of any more. Keys given out with them are still good.
+static WORDS_BEFORE: &str = include_str!("seat_words_before.txt");
+
 /// How many words there are to draw from.
-pub const WORD_COUNT: u32 = 2048;
+pub const WORD_COUNT: u32 = 2259;
+
+/// Every word that a key may have: those that are drawn, then those that were.
+fn known_words() -> impl Iterator<Item = &'static str> + Clone {
+    WORD_LIST.lines().chain(WORDS_BEFORE.lines())
+}
 
 /// The word of that number, counted from 0; the last one past the end.
 fn word(number: u32) -> &'static str {
@@ -20,7 +29,7 @@ fn word(number: u32) -> &'static str {
 }
 
 fn listed(text: &str) -> Option<&'static str> {
-    WORD_LIST.lines().find(|word| *word == text)
+    known_words().find(|word| *word == text)
 }
 
 /// Four words. Kept by the server only as a hash of [`SeatKey::plain`].
@@ -113,7 +122,7 @@ fn read_run_together(
         }
         return;
     }
-    for word in WORD_LIST.lines().filter(|word| letters.starts_with(word)) {
+    for word in known_words().filter(|word| letters.starts_with(word)) {
         so_far.push(word);
         read_run_together(&letters[word.len()..], so_far, readings);
         so_far.pop();
@@ -124,7 +133,7 @@ fn read_run_together(
 /// neighbours swapped.
 fn nearest_word(typed: &str) -> Option<&'static str> {
     let typed: Vec<char> = typed.chars().collect();
-    WORD_LIST.lines().find(|word| one_slip_away(&typed, &word.chars().collect::<Vec<_>>()))
+    known_words().find(|word| one_slip_away(&typed, &word.chars().collect::<Vec<_>>()))
 }
 
 fn one_slip_away(typed: &[char], word: &[char]) -> bool {
@@ -162,16 +171,78 @@ mod tests {
         text.chars().collect()
     }
 
+    /// Words that sound alike, in English as one speaker or another says it.
+    const SOUND_ALIKE: &str = "aisle isle, ant aunt, ball bawl, bare bear, base bass, beach beech, bean been, beet beat, \
+         bell belle, berry bury, blue blew, board bored, boulder bolder, bow bough, brake break, bread bred, bridle bridal, \
+         brooch broach, buoy boy, cellar seller, cereal serial, chord cord, colonel kernel, coral choral, creek creak, \
+         currant current, cygnet signet, cymbal symbol, deer dear, dessert desert, dew due, doe dough, dye die, fare fair, \
+         feet feat, fir fur, flare flair, flea flee, flour flower, foul fowl, freeze frieze, gate gait, grate great, \
+         hail hale, hair hare, hall haul, hangar hanger, hay hey, heart hart, heel heal, herd heard, hole whole, \
+         horse hoarse, hour our, idle idol, jeans genes, key quay, knight night, knot not, lead led, leek leak, links lynx, \
+         loan lone, made maid, mail male, main mane, maize maze, mantel mantle, marshal martial, mask masque, meat meet, \
+         medal meddle, metal mettle, mind mined, miner minor, mist missed, moose mousse, muscle mussel, oar ore, one won, \
+         pail pale, pain pane, pair pear, palate palette, pause paws, peace piece, peak peek, peal peel, pearl purl, \
+         pedal peddle, peer pier, place plaice, plain plane, plum plumb, pole poll, pour pore, prince prints, rain reign, \
+         read reed, reel real, ring wring, road rode, roe row, role roll, root route, rose rows, rye wry, sail sale, \
+         sauce source, saw sore, scene seen, scent sent, sea see, seam seem, shoe shoo, sleigh slay, soar sore, sole soul, \
+         son sun, stair stare, stake steak, steal steel, straight strait, suite sweet, tail tale, tea tee, team teem, \
+         tear tier, thyme time, tide tied, toad towed, toe tow, throne thrown, troop troupe, tuba tuber, urn earn, \
+         vain vein, vale veil, waist waste, wait weight, wave waive, way weigh, weather whether, week weak, weir we're, \
+         whale wail, which witch, wood would, wrap rap, yew ewe, yoke yolk";
+
+    fn words() -> Vec<&'static str> {
+        WORD_LIST.lines().collect()
+    }
+
     #[test]
-    fn the_list_has_exactly_2048_sorted_words_of_three_to_seven_plain_letters() {
-        let words: Vec<&str> = WORD_LIST.lines().collect();
-        assert_eq!(words.len(), WORD_COUNT as usize);
-        assert!(words.windows(2).all(|pair| pair[0] < pair[1]), "sorted, none twice");
-        let odd: Vec<_> = words
-            .iter()
+    fn four_of_the_words_are_44_bits_or_more_and_the_list_is_of_a_size_of_its_own() {
+        assert_eq!(words().len(), WORD_COUNT as usize);
+        assert!(!WORD_COUNT.is_power_of_two(), "{WORD_COUNT}");
+        let bits = WORDS_IN_A_KEY as f64 * f64::from(WORD_COUNT).log2();
+        assert!(bits >= 44.0, "{bits}");
+    }
+
+    #[test]
+    fn the_words_are_sorted_lower_case_and_of_three_to_seven_letters() {
+        assert!(words().windows(2).all(|pair| pair[0] < pair[1]), "sorted, none twice");
+        let odd: Vec<_> = words()
+            .into_iter()
             .filter(|word| !(3..=7).contains(&word.len()) || !word.bytes().all(|b| b.is_ascii_lowercase()))
             .collect();
         assert!(odd.is_empty(), "{odd:?}");
+    }
+
+    #[test]
+    fn no_slip_makes_one_word_another() {
+        let spelt: Vec<Vec<char>> = words().into_iter().map(letters).collect();
+        for (place, word) in spelt.iter().enumerate() {
+            let near: Vec<String> = spelt[place + 1..]
+                .iter()
+                // one slip leaves the first letter or the last as it is: the others need no closer look
+                .filter(|other| other[0] == word[0] || other.last() == word.last())
+                .filter(|other| other.len().abs_diff(word.len()) <= 1 && one_slip_away(word, other))
+                .map(|other| other.iter().collect())
+                .collect();
+            assert!(near.is_empty(), "{}: {near:?}", word.iter().collect::<String>());
+        }
+    }
+
+    #[test]
+    fn no_two_words_sound_the_same() {
+        let words = words();
+        for pair in SOUND_ALIKE.split(", ") {
+            let both = pair.split(' ').filter(|word| words.contains(word)).count();
+            assert!(both < 2, "{pair}");
+        }
+    }
+
+    #[test]
+    fn a_key_given_out_with_words_of_the_earlier_list_is_still_read() {
+        let earlier = SeatKey::parse("Gentle horizon READY-library").expect("a key of the earlier list");
+        assert_eq!(earlier.plain(), "gentle horizon ready library");
+        let words = words();
+        assert!(!words.contains(&"ready") && WORDS_BEFORE.lines().any(|word| word == "ready"));
+        assert!(WORDS_BEFORE.lines().all(|word| !words.contains(&word)), "a word is drawn or it is not");
     }
 
     #[test]

@@ -13,7 +13,7 @@ pub struct Section {
     pub name: String,
     /// The code on the lab door, in capitals.
     pub door_code: String,
-    /// Whether people who are not on the roster may join.
+    /// Whether people who are not on the roster may take a seat.
     pub walk_ins: bool,
     /// Counts edits.
     pub version: i64,

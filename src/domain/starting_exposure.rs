@@ -422,13 +422,13 @@ mod tests {
     #[test]
     fn a_sheet_that_turns_out_to_be_film_gets_the_films_speed_and_reciprocity() {
         let (camera, paper) = (can(10, 120.0), paper(6_000));
-        let film = Paper { kind: PaperKind::Film, id: id(9), reciprocity_milli: 1_260, ..self::paper(100_000) };
+        let film = Paper { kind: PaperKind::Film, id: id(9), reciprocity_milli: 1_300, ..self::paper(100_000) };
         let mut sheet = made(&camera, &paper, 20, Verdict::Right, None);
         sheet.correct_loaded(&film);
         let as_film = made(&camera, &film, 20, Verdict::Right, None);
         assert_eq!(
             (sheet.paper, sheet.gain_milli, sheet.reciprocity_milli),
-            (film.id, film.lens_free_gain_milli(), 1_260)
+            (film.id, film.lens_free_gain_milli(), 1_300)
         );
         assert!((sheet.base_ms - as_film.base_ms).abs() <= 1, "{} {}", sheet.base_ms, as_film.base_ms);
         assert!((sheet.forecast_ms - as_film.forecast_ms).abs() <= 2, "{} {}", sheet.forecast_ms, as_film.forecast_ms);

@@ -141,7 +141,7 @@ impl Timetable {
 mod tests {
     use super::*;
 
-    /// The three-hour section of the reference (value from memory): 0:15 build, 1:00 light test, 1:10
+    /// A section of three hours (value from memory): 0:15 build, 1:00 light test, 1:10
     /// three rounds, 2:10 prints, 2:45 clean; 12 boxes at 4 to 6 places.
     fn section() -> Evening {
         Evening {

@@ -139,7 +139,7 @@ pub async fn update(tx: &mut SqliteConnection, student: &Student) -> Result<bool
     Ok(done.rows_affected() == 1)
 }
 
-/// Stores a student on the roster, not joined yet.
+/// Stores a student on the roster, not seated yet.
 ///
 /// # Errors
 /// [`Error::Constraint`] when the roster number is taken in this section.

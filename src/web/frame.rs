@@ -73,6 +73,11 @@ impl Frame {
         assets::address("print.css")
     }
 
+    /// The addresses of the face's files that every page needs, fetched while the style sheet still comes.
+    pub fn faces(&self) -> [String; 2] {
+        ["faces/shimlight-text-400.woff2", "faces/shimlight-text-700.woff2"].map(assets::address)
+    }
+
     /// The script's address.
     pub fn script(&self) -> String {
         assets::address("shimlight.js")

@@ -11,7 +11,13 @@ use axum::{
     response::{Html, IntoResponse, Redirect, Response},
 };
 use tower_http::{
-    catch_panic::CatchPanicLayer, compression::CompressionLayer, csrf::CsrfLayer, set_header::SetResponseHeaderLayer,
+    catch_panic::CatchPanicLayer,
+    compression::{
+        CompressionLayer,
+        predicate::{DefaultPredicate, NotForContentType, Predicate},
+    },
+    csrf::CsrfLayer,
+    set_header::SetResponseHeaderLayer,
     timeout::TimeoutLayer,
 };
 
@@ -59,7 +65,10 @@ pub fn dress(router: Router<AppState>, state: AppState) -> Router {
             (StatusCode::INTERNAL_SERVER_ERROR, "Something broke here. What was saved before is safe.").into_response()
         }))
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, LONGEST_REQUEST))
-        .layer(CompressionLayer::new())
+        // a face is compressed in itself
+        .layer(
+            CompressionLayer::new().compress_when(DefaultPredicate::new().and(NotForContentType::const_new("font/"))),
+        )
         .layer(fixed(header::CONTENT_SECURITY_POLICY, CONTENT_SECURITY_POLICY))
         .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
         .layer(fixed(header::REFERRER_POLICY, "same-origin"))

@@ -48,7 +48,7 @@ where
 /// Every route there is.
 pub fn table() -> Vec<Route> {
     let mut table =
-        vec![page("/static/{hash}/{name}", Access::Open, assets::show), page("/health", Access::Open, layers::health)];
+        vec![page("/static/{hash}/{*name}", Access::Open, assets::show), page("/health", Access::Open, layers::health)];
     table.extend(door::routes());
     table.extend(bench::routes());
     table.extend(front::routes());

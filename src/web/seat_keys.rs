@@ -11,7 +11,7 @@ use crate::{
 
 use super::state::AppState;
 
-/// Drawing a key that somebody has is one chance in 2^44 for each key on the server; so many times
+/// Drawing a key that somebody has is less than one chance in 2^44 for each key on the server; so many times
 /// in a row it does not happen.
 const DRAWS: usize = 5;
 

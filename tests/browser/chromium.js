@@ -1,10 +1,15 @@
 // The Chromium that the operating system has, driven without downloading another.
 
+import { fileURLToPath } from "node:url";
+
 import { chromium } from "playwright-core";
 
 import { ownEnvironment, PATIENCE } from "./environment.js";
 
 const EXECUTABLE = process.env.SHIMLIGHT_CHROMIUM ?? "/usr/bin/chromium";
+
+/** Which fonts it finds, whatever else the machine has. */
+const FONTS = fileURLToPath(new URL("fonts.conf", import.meta.url));
 
 /** Refused forms, and a header that counts behind TLS only: no troubles. */
 const IGNORED = /status of 4\d\d|Cross-Origin-Opener-Policy header has been ignored/;
@@ -15,7 +20,7 @@ export const DESK = { width: 1200, height: 900 };
 export function launch(more = []) {
   return chromium.launch({
     executablePath: EXECUTABLE,
-    env: ownEnvironment(),
+    env: { ...ownEnvironment(), FONTCONFIG_FILE: FONTS },
     timeout: PATIENCE,
     args: [
       "--no-sandbox",
@@ -31,8 +36,10 @@ export function launch(more = []) {
   });
 }
 
-/** A browser of its own (no cookies yet), in the lab's zone, whose pages report what goes wrong in them. */
-export async function newPerson(browser, { viewport = DESK, javaScriptEnabled = true } = {}) {
+/** A browser of its own (no cookies yet), in the lab's zone, whose pages report what goes wrong in them; with
+    `noFace`, one to which the face never comes, so that pages and prints are in the widest letters a computer may
+    have instead. */
+export async function newPerson(browser, { viewport = DESK, javaScriptEnabled = true, noFace = false } = {}) {
   const context = await browser.newContext({
     viewport,
     javaScriptEnabled,
@@ -40,6 +47,7 @@ export async function newPerson(browser, { viewport = DESK, javaScriptEnabled = 
     timezoneId: "America/New_York",
   });
   context.setDefaultTimeout(PATIENCE);
+  if (noFace) await context.route("**/*.woff2", (route) => route.fulfill({ status: 404 }));
   const page = await context.newPage();
   const troubles = [];
   page.on("pageerror", (error) => troubles.push(`script: ${error.message}`));

@@ -1,5 +1,5 @@
 // Every page that links reach, for each person: the HTML validates, the accessibility rules find
-// nothing in either theme, and nothing sticks out of a phone's screen.
+// nothing in either theme, nothing sticks out of a phone's screen, and every word is in our face.
 
 import { mkdtemp, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
@@ -10,6 +10,7 @@ import assert from "node:assert/strict";
 import { launch, newPerson, PHONE } from "./chromium.js";
 import { signIn, takeSeat } from "./people.js";
 import { startDemo } from "./demo.js";
+import { otherFaces } from "./faces.js";
 import { accessibilityFaults, htmlFaults } from "./rules.js";
 
 /** So many pages that differ only in ids are looked at: a first one and one that may be odd. */
@@ -106,6 +107,7 @@ async function lookAtEverything(page, troubles, start) {
         await page.goto(url);
         for (const fault of await accessibilityFaults(page)) faults.push(`${kind} (${theme}) ${fault}`);
       }
+      for (const words of await otherFaces(page)) faults.push(`${kind}: ${words}`);
       const size = page.viewportSize();
       await page.setViewportSize(PHONE);
       const width = await page.evaluate(() => document.scrollingElement.scrollWidth);

@@ -47,8 +47,8 @@ test("a student: from the opened page to the first hole diameter", async () => {
     await fill("Door code", demo.doorCode);
     await fill("Roster number", demo.rosterNumber);
     await fill("Family name", demo.familyName);
-    await press("Join");
-    await press("I have written it down");
+    await press("Take my seat");
+    await press("It is on paper");
     await press("Go to the camera", "link");
     await check(/A box: hole in one wall/);
     await fill("Hole to film", "128");

@@ -23,7 +23,7 @@ after(async () => {
 /** The instructor signs in and goes to the floor of today's session. */
 async function toTheFloor(page, where) {
   await signIn(page, where);
-  await page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+  await page.getByRole("link", { name: "Quillmere afternoon section" }).first().click();
   await page.getByRole("link", { name: /Second light/ }).first().click();
   await page.goto(`${page.url()}/floor`);
 }
@@ -49,17 +49,17 @@ describe("the floor", () => {
     await student.page.getByLabel("Ask for help: a word why").waitFor();
 
     await student.page.getByRole("button", { name: /^Load (a|another) sheet$/ }).click();
-    await board.getByText("loading, just now").first().waitFor();
+    await board.locator("tr", { hasText: "Lindqvist" }).getByText("loading, just now").waitFor();
     await fitsTheScreen(student.page);
 
     await staff.page.getByLabel("Say to all benches").fill("Lights on in two minutes");
     await staff.page.getByRole("button", { name: "Say it" }).click();
     await student.page.locator("p.told", { hasText: "Lights on in two minutes" }).waitFor();
 
-    // the wall names nobody
-    await staff.page.getByRole("link", { name: /For the wall/ }).click();
-    const wall = await staff.page.locator("main").innerText();
-    assert.ok(wall.includes("Lights on in two minutes") && !wall.includes("Lindqvist"), wall);
+    // the bare floor names nobody
+    await staff.page.getByRole("link", { name: /Bare floor/ }).click();
+    const bare = await staff.page.locator("main").innerText();
+    assert.ok(bare.includes("Lights on in two minutes") && !bare.includes("Lindqvist"), bare);
     assert.deepEqual([...staff.troubles, ...student.troubles], []);
     await staff.context.close();
     await student.context.close();

@@ -56,7 +56,7 @@ test("a student's evening with the keyboard alone", async () => {
   await type(page, "Roster number", demo.rosterNumber);
   await type(page, "Family name", demo.familyName);
   await Promise.all([page.waitForNavigation(), page.keyboard.press("Enter")]);
-  await press(page, "I have written it down");
+  await press(page, "It is on paper");
   // the first thing Tab finds leads past the links to the page itself
   await page.keyboard.press("Tab");
   assert.equal((await focused(page)).name, "Skip to the page");

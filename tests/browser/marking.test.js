@@ -23,7 +23,7 @@ after(async () => {
 
 /** Opens the table of marks of the session that is over. */
 async function openMarks(page) {
-  await page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+  await page.getByRole("link", { name: "Quillmere afternoon section" }).first().click();
   await page.getByRole("link", { name: "First light" }).first().click();
   await page.getByRole("link", { name: "Marks", exact: true }).click();
   await page.getByRole("heading", { level: 1, name: "Marks" }).waitFor();

@@ -123,7 +123,7 @@ describe("a newcomer", () => {
       await page.getByLabel("Door code").fill(demo.doorCode);
       await page.getByLabel("Roster number").fill(demo.rosterNumber);
       await page.getByLabel("Family name").fill("Nobody");
-      await page.getByRole("button", { name: "Join" }).click();
+      await page.getByRole("button", { name: "Take my seat" }).click();
       await page.getByText("no seat matches").first().waitFor();
       assert.equal(await page.getByLabel("Roster number").inputValue(), demo.rosterNumber);
       const text = await page.locator("body").innerText();

@@ -17,15 +17,15 @@ export async function takeSeat(page, demo) {
   await page.waitForURL("**/bench");
 }
 
-/** A student who has never been here joins; gives the four words. */
+/** A student who has never been here takes a seat; gives the four words. */
 export async function joinWithTheDoorCode(page, demo) {
   await page.goto(demo.address);
   await page.getByLabel("Door code").fill(demo.doorCode);
   await page.getByLabel("Roster number").fill(demo.rosterNumber);
   await page.getByLabel("Family name").fill(demo.familyName);
-  await page.getByRole("button", { name: "Join" }).click();
+  await page.getByRole("button", { name: "Take my seat" }).click();
   const key = await page.locator(".reading .value").innerText();
-  await page.getByRole("button", { name: "I have written it down" }).click();
+  await page.getByRole("button", { name: "It is on paper" }).click();
   await page.waitForURL("**/bench");
   return key;
 }

@@ -27,7 +27,7 @@ try {
 
   const staff = await newPerson(browser, { viewport: SIZE });
   await signIn(staff.page, demo);
-  await staff.page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+  await staff.page.getByRole("link", { name: "Quillmere afternoon section" }).first().click();
   await staff.page.getByRole("link", { name: /Second light/ }).first().click();
   const session = staff.page.url();
   await staff.page.goto(`${session}/floor`);

@@ -11,13 +11,19 @@ import { startDemo } from "./demo.js";
 import { printed } from "./pdf.js";
 import { signIn } from "./people.js";
 
-let demo, browser, folder, person;
+/** What a print is set in. */
+const OURS = ["ShimlightText-Bold", "ShimlightText-Regular"];
+
+/** `bare` is somebody whose browser never gets the face. */
+let demo, browser, folder, person, bare;
 before(async () => {
   [demo, browser] = await Promise.all([startDemo(), launch()]);
   // PRINTED keeps the pages, to be looked at
   folder = process.env.PRINTED ?? (await mkdtemp(path.join(tmpdir(), "shimlight-paper-")));
   person = await newPerson(browser);
+  bare = await newPerson(browser, { noFace: true });
   await signIn(person.page, demo);
+  await signIn(bare.page, demo);
 });
 after(async () => {
   await browser?.close();
@@ -34,7 +40,7 @@ describe("on paper", () => {
       assert.ok(log.pages > 1 || format !== "A5", "the demo's log is longer than that");
       log.words.forEach((words, index) => {
         assert.match(words, new RegExp(`Page ${index + 1} of ${log.pages}\\b`), `${format}: ${words}`);
-        assert.match(words, /Disposal log 2026, Tidewater darkroom/, `${format}: ${words}`);
+        assert.match(words, /Disposal log 2026, Quillmere darkroom/, `${format}: ${words}`);
         assert.match(words, /Entry\s+When\s+Event/, "the columns are named on every page");
       });
       assert.ok(!/Sheet \d+ of/.test(log.text), "no number of the server's own");
@@ -63,7 +69,7 @@ describe("on paper", () => {
   test("what a session needs is two pages to take along, with what it was worked out for", async () => {
     const { page } = person;
     await page.goto(`${demo.address}/front`);
-    await page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+    await page.getByRole("link", { name: "Quillmere afternoon section" }).first().click();
     await page.getByRole("link", { name: /Second light/ }).first().click();
     const needs = await printed(page, `${page.url()}/needs`, folder);
     assert.ok(needs.pages <= 2, `${needs.pages} pages`);
@@ -74,6 +80,7 @@ describe("on paper", () => {
 
   test("a bench card shows its foot, however long its times are", async () => {
     const { page } = person;
+    const long = "Maximiliana Konstantinopolitanskaya-Featherstonehaugh de la Fuente y Villanueva-Wolfeschlegelstein";
     // fibre paper at EI 6, nobody has a camera yet: minutes and seconds in every row of the table
     await page.goto(`${demo.address}/front/stockroom/papers/new`);
     await page.getByLabel("Name", { exact: true }).fill("Slow fibre");
@@ -90,37 +97,101 @@ describe("on paper", () => {
     await page.getByRole("heading", { level: 1, name: "Six without a camera" }).waitFor();
     const section = new URL(page.url()).pathname;
     await page.goto(`${demo.address}${section}/roster/import`);
-    await page.getByLabel("Or paste the lines").fill(["Ada", "Bo", "Cle", "Dot", "Eli", "Fay"].map((name, n) => `0${n + 1},${name} Invented`).join("\n"));
+    await page.getByLabel("Or paste the lines").fill(["Ada", "Bo", "Cle", "Dot", long, "Fay"].map((name, n) => `0${n + 1},${name} Invented`).join("\n"));
     await page.getByRole("button", { name: "Show what it would change" }).click();
     await page.getByRole("button", { name: /^Take all 6/ }).click();
     await page.goto(`${demo.address}${section}/sessions/new`);
-    await page.getByLabel("Title").fill("Slow light");
+    const title = "Slow light, and what the longest title that somebody may think of does to a card";
+    await page.getByLabel("Title").fill(title);
     await page.getByLabel("Date").fill("2026-03-27");
     await page.getByLabel("Paper or film handed out").selectOption({ label: await page.locator("#paper option", { hasText: "Slow fibre" }).innerText() });
     await page.getByRole("button", { name: "Plan it" }).click();
-    await page.getByRole("heading", { level: 1, name: "Slow light" }).waitFor();
-    const cards = `${page.url()}/cards`;
-    for (const [address, count] of [[cards, 6], [`${cards}?blank=1`, 4]]) {
+    await page.getByRole("heading", { level: 1, name: title }).waitFor();
+    const session = new URL(page.url()).pathname;
+    await cardsFit(person, session, 6, OURS);
+    await cardsFit(bare, session, 6);
+  });
+
+  test("the demo's cards are four to a page, with our face and without it", async () => {
+    const session = await secondLight(person.page);
+    await cardsFit(person, session, 12, OURS);
+    await cardsFit(bare, session, 12);
+  });
+
+  /** The path of the session of today. */
+  async function secondLight(page) {
+    await page.goto(`${demo.address}/front`);
+    await page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+    await page.getByRole("link", { name: /Second light/ }).first().click();
+    await page.getByRole("heading", { level: 1, name: "Second light" }).waitFor();
+    return new URL(page.url()).pathname;
+  }
+
+  /** So many cards with names, and blank ones: each whole, of its own size, four to a page, and one page of backs. */
+  async function cardsFit({ page }, session, named, faces) {
+    const cards = `${demo.address}${session}/cards`;
+    for (const [address, count] of [[cards, named], [`${cards}?blank=1`, 4]]) {
       for (const format of ["A4", "Letter"]) {
         const paper = await printed(page, address, folder, format);
         assert.equal(paper.pages, Math.ceil(count / 4) + 1, `${address}, ${format}`);
-        for (const words of [/Coated side\s+towards the hole; developer/g, /Never look at the sun/g, /Used fixer: waste container/g]) {
-          assert.equal(paper.text.match(words)?.length, count, `${address}, ${format}: ${words}`);
-        }
+        if (faces) assert.deepEqual([...new Set(paper.faces)].sort(), faces, `${address}, ${format}`);
+        else assert.ok(paper.faces.every((face) => face.startsWith("DejaVu")), `${address}, ${format}: ${paper.faces}`);
+        assert.equal(paper.text.match(/roadway/g)?.length, count, `${address}, ${format}: the care line of each`);
       }
       await page.emulateMedia({ media: "print" });
-      const sizes = await page.locator(".bench-card").evaluateAll((cards) =>
+      const sizes = await page.locator(".bench-card, .card-back").evaluateAll((cards) =>
         cards.map((card) => {
-          const feet = [...card.children].at(-1).getBoundingClientRect();
-          return { content: card.scrollHeight, frame: card.clientHeight, below: feet.bottom - card.getBoundingClientRect().bottom, mm: (card.offsetHeight * 25.4) / 96 };
+          const frame = card.getBoundingClientRect();
+          const parts = [...card.children].map((part) => part.getBoundingClientRect());
+          const rows = card.querySelector(".card-fill");
+          return {
+            content: card.scrollHeight - card.clientHeight,
+            sideways: card.scrollWidth - card.clientWidth,
+            below: parts.at(-1).bottom - frame.bottom,
+            overlaps: parts.some((part, n) => n > 0 && part.top < parts[n - 1].bottom - 0.5),
+            rows: rows ? rows.scrollHeight - rows.clientHeight : 0,
+            mm: [frame.width, frame.height].map((px) => Math.round((px * 254) / 96) / 10),
+          };
         }),
       );
       await page.emulateMedia({ media: null });
-      assert.equal(sizes.length, count);
+      assert.equal(sizes.length, count + 4);
       for (const size of sizes) {
-        assert.ok(size.content <= size.frame && size.below <= 0 && size.mm <= 131.5, `${address}: ${JSON.stringify(size)}`);
+        const { content, sideways, below, overlaps, rows, mm } = size;
+        assert.ok(content <= 0 && sideways <= 0 && below <= 0 && rows <= 0 && !overlaps, `${address}: ${JSON.stringify(size)}`);
+        assert.deepEqual(mm, [98, 131], address);
       }
     }
+  }
+
+  test("everything else for the session fits its pages, with our face and without it", async () => {
+    const session = await secondLight(person.page);
+    for (const [{ page }, faces] of [[person, OURS], [bare, null]]) {
+      for (const format of ["A4", "Letter"]) {
+        for (const [what, pages] of [["poster", 1], ["tray-labels", 2], ["prep", 2], ["needs", 2], ["marks", 2]]) {
+          const paper = await printed(page, `${demo.address}${session}/${what}`, folder, format);
+          assert.ok(paper.pages <= pages, `${what}, ${format}: ${paper.pages} pages instead of ${pages}`);
+          if (faces) assert.ok(paper.faces.every((face) => faces.includes(face)), `${what}, ${format}: ${paper.faces}`);
+        }
+      }
+    }
+  });
+
+  test("a page is not there before its face is, so that no print comes out in another", async () => {
+    const { page, context } = await newPerson(browser);
+    let come;
+    const kept = new Promise((resolve) => (come = resolve));
+    await context.route("**/*.woff2", async (route) => {
+      await kept;
+      await route.continue();
+    });
+    const going = printed(page, `${demo.address}/words`, folder);
+    await page.getByRole("heading", { level: 1 }).waitFor({ state: "attached" });
+    assert.notEqual(await page.evaluate(() => document.readyState), "complete", "it waits for its face");
+    come();
+    const words = await going;
+    assert.ok(words.faces.length > 0 && words.faces.every((face) => OURS.includes(face)), `${words.faces}`);
+    await context.close();
   });
 
   test("the label of a container has an edge that is seen across a room", async () => {

@@ -260,7 +260,7 @@ impl TestApp {
         Client { student: Some(id), ..self.client_with(&token) }
     }
 
-    /// A student on the roster who has not joined yet.
+    /// A student on the roster who is not seated yet.
     pub async fn on_roster(&self, section: SectionId, roster_number: &str, name: &str) -> StudentId {
         let id: StudentId = self.state.mint();
         let at = self.state.now();

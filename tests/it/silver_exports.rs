@@ -138,8 +138,8 @@ async fn a_month() -> Darkroom {
         id: lab.app.state.mint(),
         movement: occasion.movement,
         container: can,
-        carrier: "Fell & Daughters".to_owned(),
-        destination: "Silver works, dock 4".to_owned(),
+        carrier: "Fell & Daughters (invented)".to_owned(),
+        destination: "Silver works, dock 4 (invented)".to_owned(),
         reference: "FD-2026-118".to_owned(),
         mass_g: Some(6_250),
         removed_at: occasion.happened_at,
@@ -264,7 +264,10 @@ async fn the_disposal_log_follows_a_batch_into_its_container_and_out_of_the_hous
     // 20 March + 180 days is 16 September 2026; the strict day is one earlier
     assert_eq!((removal["accumulation_start"].as_str(), removal["remove_by"].as_str()), ("2026-03-20", "2026-09-15"));
     assert_eq!((removal["mass_kg"].as_str(), removal["volume_ml"].as_str()), ("6.25", "5750"));
-    assert_eq!((removal["carrier"].as_str(), removal["reference"].as_str()), ("Fell & Daughters", "FD-2026-118"));
+    assert_eq!(
+        (removal["carrier"].as_str(), removal["reference"].as_str()),
+        ("Fell & Daughters (invented)", "FD-2026-118")
+    );
     let kept: f64 = removal["silver_mg"].parse().expect("a number");
     let (_, batches) = read(&chemistry);
     assert_eq!((batches[0]["state"].as_str(), batches[0]["container"].as_str()), ("retired", "1"));

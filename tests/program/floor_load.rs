@@ -1,4 +1,4 @@
-//! Thirty students click at once while the floor, the wall and every bench listen: nobody is turned
+//! Thirty students click at once while the floor, the bare floor and every bench listen: nobody is turned
 //! away, every listener hears of it, and the server still stops in order.
 
 use std::path::Path;

@@ -1,4 +1,4 @@
-//! One case of the reference files, and what is wrong with the answer to it.
+//! One published case, and what is wrong with the answer to it.
 
 use serde_json::Value;
 use shimlight::calc::cases::answer;

@@ -1,9 +1,9 @@
 //! Reciprocity failure: long exposures need more than their metered time.
 //!
-//! `Tc = Tm^P` above one second, nothing at or below it: HARMAN / ILFORD, Film reciprocity failure
-//! compensation (HP5+ P = 1.31: 10 s becomes 20.4 s). With another threshold t0 the same rule reads
-//! `Tc = t0 (Tm / t0)^P`, which joins on without a step. No exponent has been published for paper;
-//! it is 1 until the section has fitted one.
+//! `t′ = t₀ (t / t₀)^p` above the threshold t₀, nothing at or below it, so that it joins on without a
+//! step: t the metered time and t′ the time to give, in seconds; p the reciprocity exponent. A film
+//! maker's data sheet, power law above a threshold, which is one second there (p = 1.31: 10 s becomes
+//! 20.4 s). No exponent has been published for paper; it is 1 until the section has fitted one.
 
 use crate::calc::quantity::{ExposureTime, ReciprocityExponent, ReciprocityThreshold, Seconds};
 use crate::calc::working::{Working, figures, plain, scaled, seconds_text};
@@ -181,11 +181,9 @@ impl Reciprocity {
         let p = p.trim_end_matches('0').trim_end_matches('.');
         let formula = if metered.as_s() <= threshold {
             format!("{} s is not above {} s: no correction", figures(metered.as_s(), 3), plain(threshold))
-        } else if threshold == 1.0 {
-            format!("Tc = Tm^P = {}^{p} = {} s", figures(metered.as_s(), 3), figures(corrected.as_s(), 3))
         } else {
             format!(
-                "Tc = t0 (Tm / t0)^P = {t0} × ({} / {t0})^{p} = {} s",
+                "t′ = t₀ (t / t₀)^p = {t0} × ({} / {t0})^{p} = {} s",
                 figures(metered.as_s(), 3),
                 figures(corrected.as_s(), 3),
                 t0 = plain(threshold)
@@ -205,13 +203,13 @@ impl Reciprocity {
         let corrected = corrected.into();
         let metered = self.metered(corrected);
         let (threshold, p) = (self.threshold.as_s(), plain(self.exponent.as_number()));
-        let (tc, tm) = (scaled(corrected.as_s(), 3), scaled(metered.as_s(), 3));
+        let (given, metered_s) = (scaled(corrected.as_s(), 3), scaled(metered.as_s(), 3));
         let formula = if self.table.is_some() {
-            format!("between the lines of the table, in stops: {tc} s amounts to {tm} s metered")
+            format!("between the lines of the table, in stops: {given} s amounts to {metered_s} s metered")
         } else if corrected.as_s() <= threshold {
-            format!("{tc} s is not above {} s: no correction", plain(threshold))
+            format!("{given} s is not above {} s: no correction", plain(threshold))
         } else {
-            format!("Tm = t0 (Tc / t0)^(1/P) = {t0} × ({tc} / {t0})^(1/{p}) = {tm} s", t0 = plain(threshold))
+            format!("t = t₀ (t′ / t₀)^(1/p) = {t0} × ({given} / {t0})^(1/{p}) = {metered_s} s", t0 = plain(threshold))
         };
         Working::of("metered time", seconds_text(metered.as_s()), formula, self.source())
     }
@@ -221,21 +219,21 @@ impl Reciprocity {
         if self.table.is_some() {
             "the maker's table, as entered in the stockroom"
         } else {
-            "HARMAN / ILFORD, Film reciprocity failure compensation: Tc = Tm^P above 1 s; no exponent is published for paper"
+            "a film maker’s data sheet, power law above a threshold; p is the reciprocity exponent; none is published for paper"
         }
     }
 
     fn table_working(self, table: ReciprocityTable, metered: Seconds, corrected: Seconds) -> Working {
-        let (tm, tc) = (figures(metered.as_s(), 3), figures(corrected.as_s(), 3));
+        let (metered_s, given) = (figures(metered.as_s(), 3), figures(corrected.as_s(), 3));
         let formula = if metered.as_s() <= table.lines()[0].0 {
-            format!("{tm} s is not above {} s: no correction", plain(table.lines()[0].0))
+            format!("{metered_s} s is not above {} s: no correction", plain(table.lines()[0].0))
         } else if self.is_past_table(metered) {
             format!(
-                "the table ends at {} s; its last step carried on, which the maker does not vouch for: {tm} s becomes {tc} s",
+                "the table ends at {} s; its last step carried on, which the maker does not vouch for: {metered_s} s becomes {given} s",
                 plain(table.longest_s())
             )
         } else {
-            format!("between the lines of the table, in stops: {tm} s becomes {tc} s")
+            format!("between the lines of the table, in stops: {metered_s} s becomes {given} s")
         };
         Working {
             name: "time with reciprocity",
@@ -268,7 +266,7 @@ pub enum NoFit {
 }
 
 /// Exponent fitted to two or more trials: the slope of log good time against log metered time
-/// (with two trials `ln(c2/c1) / ln(m2/m1)`). Not forced into the range of
+/// (with two trials `ln(t′₂/t′₁) / ln(t₂/t₁)`). Not forced into the range of
 /// [`ReciprocityExponent`].
 ///
 /// # Errors
@@ -298,14 +296,14 @@ pub fn reciprocity_fit_working(trials: &[Trial]) -> Result<Working, NoFit> {
     let said = figures(p, 4);
     let formula = match trials {
         [first, second] => format!(
-            "P = ln(c2 / c1) / ln(m2 / m1) = ln({} / {}) / ln({} / {}) = {said}",
+            "p = ln(t′₂ / t′₁) / ln(t₂ / t₁) = ln({} / {}) / ln({} / {}) = {said}",
             plain(second.good.as_s()),
             plain(first.good.as_s()),
             plain(second.metered.as_s()),
             plain(first.metered.as_s())
         ),
         _ => format!(
-            "slope of ln(good time) against ln(metered time) by least squares over {} trials, metered {} s to {} s: P = {said}",
+            "slope of ln(good time) against ln(metered time) by least squares over {} trials, metered {} s to {} s: p = {said}",
             trials.len(),
             plain(trials.iter().map(|t| t.metered.as_s()).fold(f64::MAX, f64::min)),
             plain(trials.iter().map(|t| t.metered.as_s()).fold(f64::MIN, f64::max))
@@ -319,7 +317,7 @@ pub fn reciprocity_fit_working(trials: &[Trial]) -> Result<Working, NoFit> {
         "reciprocity exponent",
         said,
         formula,
-        "Tc = Tm^P (HARMAN / ILFORD) as a straight line in logarithms, least squares",
+        "t′ = t₀ (t / t₀)^p as a straight line in logarithms, least squares",
     );
     Ok(if logs.len() > 2 {
         let sd = (left / (n - 2.0) / sxx).sqrt();
@@ -340,6 +338,17 @@ mod tests {
         Reciprocity::new(ReciprocityExponent::new(p).unwrap(), ReciprocityThreshold::new(t0).unwrap())
     }
 
+    /// 10^1.31 = 20.4 and 2 × 5^1.31 = 16.5, worked by hand in this test.
+    #[test]
+    fn the_working_is_written_in_times_and_the_threshold_and_names_no_maker() {
+        let at = |t0| rule(1.31, t0).working(Seconds::computed(10.0));
+        assert_eq!(at(1.0).formula, "t′ = t₀ (t / t₀)^p = 1 × (10.0 / 1)^1.31 = 20.4 s");
+        assert_eq!(at(2.0).formula, "t′ = t₀ (t / t₀)^p = 2 × (10.0 / 2)^1.31 = 16.5 s");
+        let back = rule(1.31, 1.0).metered_working(Seconds::computed(20.0));
+        assert!(back.formula.starts_with("t = t₀ (t′ / t₀)^(1/p) = 1 × ("), "{}", back.formula);
+        assert!(at(1.0).source.starts_with("a film maker’s data sheet, power law above a threshold"));
+    }
+
     #[test]
     fn trials_with_one_metered_time_cannot_be_fitted() {
         let trial = Trial { metered: ExposureTime::new(10.0).unwrap(), good: ExposureTime::new(20.0).unwrap() };
@@ -351,7 +360,7 @@ mod tests {
     fn three_trials_say_how_far_the_exponent_may_be_off_and_two_do_not() {
         let trial = |m, g| Trial { metered: ExposureTime::new(m).unwrap(), good: ExposureTime::new(g).unwrap() };
         let two = reciprocity_fit_working(&[trial(10.0, 20.0), trial(100.0, 400.0)]).unwrap();
-        assert_eq!(two.formula, "P = ln(c2 / c1) / ln(m2 / m1) = ln(400 / 20) / ln(100 / 10) = 1.301");
+        assert_eq!(two.formula, "p = ln(t′₂ / t′₁) / ln(t₂ / t₁) = ln(400 / 20) / ln(100 / 10) = 1.301");
         assert!(two.interval.unwrap().starts_with("two trials lie on a line"));
         // on the line exactly, and with the middle one a fifth off: s² = (2/3) (ln 1.2)², sxx = 2 (ln 10)²
         let exact = [trial(1.0, 1.0), trial(10.0, 20.0), trial(100.0, 400.0)];

@@ -35,7 +35,7 @@ pub const SPAN_FOR_EXPONENT_STOPS: f64 = 3.0;
 /// An exponent that the sheets have taught.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FittedExponent {
-    /// Exponent P.
+    /// The exponent p.
     pub exponent: ReciprocityExponent,
     /// Its standard deviation.
     pub sd: f64,
@@ -82,7 +82,7 @@ impl<S: PartialEq + Clone, C: PartialEq + Clone> Taught<S, C> {
     /// exponent of `rule` is held and only its ± 0.1 counts, in the interval. Without `may_fit` (a maker's
     /// rule) `rule` stands as it is.
     ///
-    /// The exponent enters an observation as `log2(made / t0) / P`, which is not linear: it is
+    /// The exponent enters an observation as `log2(made / t₀) / p`, which is not linear: it is
     /// linearised round the present exponent, fitted with the offsets, and so on until it stays
     /// (Gauss-Newton). Its prior is normal, kept to exponents of one or more.
     pub fn of(sheets: &[JudgedSheet<S, C>], rule: Reciprocity, may_fit: bool, spread: Spread) -> Self {
@@ -166,7 +166,7 @@ impl<S, C> JudgedSheet<S, C> {
     }
 
     /// How much the observation shifts for each unit that the exponent is greater: with L = log2 of
-    /// made over threshold, d(L / P)/dP = -L / P², and the offsets take it up with the other sign.
+    /// made over threshold, d(L / p)/dp = -L / p², and the offsets take it up with the other sign.
     fn lever(&self, rule: Reciprocity) -> f64 {
         let beyond = (self.made.as_s() / rule.threshold().as_s()).log2().max(0.0);
         beyond / rule.exponent().as_number().powi(2)
@@ -269,7 +269,7 @@ mod tests {
         assert_eq!(Taught::of(&wide, Reciprocity::NONE, false, Spread::default()).fitted(), None);
     }
 
-    /// With no sheet the exponent's ± 0.1 (the prior) stands beside the offsets': at 32 s and P = 1.2 a
+    /// With no sheet the exponent's ± 0.1 (the prior) stands beside the offsets': at 32 s and p = 1.2 a
     /// tenth is log2(32) / 1.2 x 0.1 = 0.417 stop (computed by hand).
     #[test]
     fn below_three_stops_the_exponent_is_held_and_its_tenth_is_in_the_interval() {

@@ -11,7 +11,7 @@ super::quantities! {
     ExposureTime, "exposure time", "s", as_s, 0.0001, 1_000_000.0;
     /// How many stops more a sheet would have needed: too pale is positive, too dark negative.
     ResultStops, "result", "stops", as_stops, -10.0, 10.0;
-    /// Exponent P of the reciprocity rule (corrected = metered^P above the threshold).
+    /// The reciprocity exponent p, in `t′ = t₀ (t / t₀)^p` above the threshold t₀.
     ReciprocityExponent, "reciprocity exponent", "", as_number, 1.0, 2.0;
     /// Time up to which no reciprocity correction is made.
     ReciprocityThreshold, "reciprocity threshold", "s", as_s, 0.01, 1000.0;

@@ -70,7 +70,7 @@ pub fn silver_dissolved_working(
                 figures(silver_dissolved(area, most, bath, already).silver_g, 2)
             };
             format!(
-                "{} to {} g over the range found for papers ({DELIVERED_LEAST_G_M2} to {DELIVERED_MOST_G_M2} g/m²)",
+                "{} to {} g over the usual range of papers ({DELIVERED_LEAST_G_M2} to {DELIVERED_MOST_G_M2} g/m²)",
                 at(DELIVERED_LEAST_G_M2),
                 at(DELIVERED_MOST_G_M2)
             )
@@ -150,7 +150,7 @@ pub fn silver_room_working(
         "mass balance; an estimate from area: silver estimating paper or a laboratory tells what the bath holds",
     )
     .within(format!(
-        "{} to {} m² over the range found for papers ({DELIVERED_MOST_G_M2} to {DELIVERED_LEAST_G_M2} g/m²)",
+        "{} to {} m² over the usual range of papers ({DELIVERED_MOST_G_M2} to {DELIVERED_LEAST_G_M2} g/m²)",
         at(DELIVERED_MOST_G_M2),
         at(DELIVERED_LEAST_G_M2)
     ))
@@ -187,7 +187,7 @@ mod tests {
 
     #[test]
     fn a_class_of_twenty_four_leaves_two_and_a_half_grams_in_the_fixer() {
-        // 24 students x 8 sheets of 4x5 in 4 L: 2.40 g, 0.60 g/L (computed in the reference).
+        // 24 students x 8 sheets of 4x5 in 4 L: 2.40 g, 0.60 g/L (worked by hand in this test).
         let (area, delivered, bath, already) = quantities();
         let silver = silver_dissolved(area, delivered, bath, already);
         assert!((silver.silver_g - 2.40).abs() < 0.005, "{silver:?}");
@@ -200,7 +200,7 @@ mod tests {
         let (area, delivered, bath, already) = quantities();
         let said = silver_dissolved_working(area, delivered, bath, already);
         assert_eq!(said.value, "2.40 g, 0.600 g/L");
-        assert_eq!(said.interval.unwrap(), "0.87 to 4.0 g over the range found for papers (0.35 to 1.61 g/m²)");
+        assert_eq!(said.interval.unwrap(), "0.87 to 4.0 g over the usual range of papers (0.35 to 1.61 g/m²)");
     }
 
     #[test]

@@ -35,7 +35,7 @@ pub async fn counts_the_shelf(stage: &Stage, instructor: &mut Visitor) -> anyhow
         ("factor", "2.4"),
         ("hazards", "Irritates skin and eyes. The bottle and its safety data sheet decide."),
         ("data_sheet", "red folder beside the door"),
-        ("figures_from", "Invented for this demo. Check your bottle."),
+        ("figures_from", "Invented for this demo. Read your bottle."),
     ];
     instructor.fills_in("/front/stockroom/products/new", "/front/stockroom/products", &film_developer).await?;
     Ok(())

@@ -86,9 +86,12 @@ pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
     let (told, served) = worlds(options.at);
     let store = Store::open(&path).await?;
     let quiet = tracing::subscriber::set_default(tracing::subscriber::NoSubscriber::default());
-    let ways = story::tell(&stage::Stage::new(&store, &told)?).await?;
-    drop(quiet);
+    let stage = stage::Stage::new(&store, &told)?;
+    let there = stage.now_in_words();
+    let ways = story::tell(&stage).await?;
+    drop((stage, quiet));
     say!("An invented section stands in {}.", path.display());
+    say!("In its lab it is {there} now, wherever you are.");
     let Some(listener) = listener else {
         print(&ways, None);
         store.close().await;

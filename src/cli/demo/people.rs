@@ -13,7 +13,7 @@ pub const INSTRUCTOR: (&str, &str) = ("ines", "Ines Quarry");
 /// The assistant: sign-in name and name.
 pub const ASSISTANT: (&str, &str) = ("bram", "Bram Okonjo");
 /// What is on the lab door.
-pub const DOOR_CODE: &str = "TIDE42";
+pub const DOOR_CODE: &str = "MERE42";
 
 /// The roster: number and name.
 pub const ROSTER: [(&str, &str); 13] = [

@@ -11,8 +11,11 @@ use super::{
 };
 use crate::{
     cli::serve::new_link,
-    domain::ids::{PaperId, RubricId, SectionId, TrayLineId},
-    store::{accounts::LinkPurpose, papers, rubrics, sections, sites, tray_lines},
+    domain::{
+        ids::{PaperId, RubricId, SectionId, TrayLineId},
+        product::ProductKind,
+    },
+    store::{accounts::LinkPurpose, papers, products, rubrics, sections, sites, tray_lines},
 };
 
 /// What the sessions are planned with.
@@ -41,7 +44,7 @@ pub async fn first_instructor(stage: &Stage, password: &str) -> anyhow::Result<V
 
 /// Everything that is set up before the first session.
 pub async fn set_up(stage: &Stage, instructor: &mut Visitor, assistants_password: &str) -> anyhow::Result<Setting> {
-    site(instructor).await?;
+    site(stage, instructor).await?;
     stockroom(stage, instructor).await?;
     let fields = [
         ("display_name", ASSISTANT.1),
@@ -69,14 +72,17 @@ pub async fn set_up(stage: &Stage, instructor: &mut Visitor, assistants_password
     })
 }
 
-async fn site(instructor: &mut Visitor) -> anyhow::Result<()> {
+/// The place is invented: a half degree where nothing in particular is, in the zone in which it is early in the
+/// afternoon now.
+async fn site(stage: &Stage, instructor: &mut Visitor) -> anyhow::Result<()> {
+    let longitude = format!("{:.1}", stage.longitude);
     let fields = [
-        ("name", "Tidewater darkroom"),
+        ("name", "Quillmere darkroom"),
         ("place", "Ground floor, behind the wood shop"),
-        ("time_zone", "America/New_York"),
-        ("latitude", "38.97"),
-        ("longitude", "76.49 W"),
-        ("elevation", "5"),
+        ("time_zone", &stage.zone_name),
+        ("latitude", "41.5"),
+        ("longitude", &longitude),
+        ("elevation", "400"),
         ("emergency_line", "the red telephone beside the door"),
         ("disposal_contact", "Safety office, extension 4410 (invented for this demo)"),
         ("waste_title", "Hazardous waste"),
@@ -106,17 +112,41 @@ async fn stockroom(stage: &Stage, instructor: &mut Visitor) -> anyhow::Result<()
     // what this site believed at first; the sheets of both sessions teach it otherwise
     let path = format!("/front/stockroom/papers/{}", resin.id);
     instructor.fills_in(&path, &path, &[("exposure_index", "10")]).await?;
+    read_the_bottles(stage, instructor).await
+}
+
+/// The usual stock leaves empty what differs from bottle to bottle; this lab has read its own.
+async fn read_the_bottles(stage: &Stage, instructor: &mut Visitor) -> anyhow::Result<()> {
+    let mut conn = stage.read().await?;
+    let shelf = products::list(&mut conn).await?;
+    drop(conn);
+    for product in shelf {
+        let (fibre, resin, closed_days) = match product.kind {
+            ProductKind::Developer => ("2.5", "5", ""),
+            ProductKind::StopBath => ("1", "1", ""),
+            ProductKind::Fixer => ("2", "4", "60"),
+            _ => continue,
+        };
+        let path = format!("/front/stockroom/products/{}", product.id);
+        let read = [
+            ("capacity", fibre),
+            ("rc_capacity", resin),
+            ("bottle_life", closed_days),
+            ("figures_from", "this lab’s bottles, invented for this demo"),
+        ];
+        instructor.fills_in(&path, &path, &read).await?;
+    }
     Ok(())
 }
 
 async fn section(instructor: &mut Visitor) -> anyhow::Result<()> {
-    let fields = [("name", "Tidewater afternoon section"), ("door_code", DOOR_CODE)];
+    let fields = [("name", "Quillmere afternoon section"), ("door_code", DOOR_CODE)];
     let section = instructor.fills_in("/front/sections/new", "/front/sections", &fields).await?;
     let mut rows = "roster_number,name,email_optional,user_identifier,class_identifier\n".to_owned();
     for (number, name) in ROSTER {
         // what the college’s own system calls them, invented; the last came too late to have one
-        let user = if number == "13" { String::new() } else { format!("tw-{number}") };
-        let _ = writeln!(rows, "{number},{name},,{user},tidewater-2026-a");
+        let user = if number == "13" { String::new() } else { format!("qm-{number}") };
+        let _ = writeln!(rows, "{number},{name},,{user},quillmere-2026-a");
     }
     let (page, preview) = (format!("{}/roster/import", section.path), format!("{}/roster/preview", section.path));
     let preview = instructor.fills_in(&page, &preview, &[("rows", &rows)]).await?;

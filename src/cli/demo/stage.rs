@@ -16,10 +16,13 @@ use crate::{
     },
 };
 
-/// The zone the invented lab lies in.
-const ZONE: &str = "America/New_York";
-/// When the second session's story is over.
-const END: &str = "14:10";
+/// When the story is over, in the lab's own time.
+const END: &str = "14:00";
+/// The demo is opened at this minute of the lab's day or up to an hour later: early in the afternoon, with the
+/// sun in the sky. Which zone the lab lies in follows from it.
+const OPENED_FROM: i64 = 13 * 60 + 40;
+/// How far west of its zone's meridian the lab lies, in degrees: the sun is highest at ten past one.
+const WEST_OF_MERIDIAN: f64 = 17.5;
 
 /// The stage.
 pub struct Stage {
@@ -27,8 +30,22 @@ pub struct Stage {
     router: Router,
     /// The lab's zone.
     pub zone: TimeZone,
-    /// The day of the second session: the last one on which it can have been over by now.
+    /// Its name among the zones.
+    pub zone_name: String,
+    /// Where the lab lies, in degrees east. It is a place of the demo's own: where a map has sea, an island.
+    pub longitude: f64,
+    /// The day of the second session.
     pub today: Date,
+    /// How much later than the story is written all of it happens, so that it ends in the minute in which the
+    /// demo is opened.
+    later_min: i64,
+}
+
+/// The zone in which it is early in the afternoon, in hours ahead of UTC from -11 to 12.
+fn zone_of(opened: Instant) -> i64 {
+    let minute_utc = opened.as_micros().div_euclid(60_000_000).rem_euclid(24 * 60);
+    let hours = (OPENED_FROM - minute_utc).div_euclid(60) + i64::from((OPENED_FROM - minute_utc).rem_euclid(60) > 0);
+    if hours > 12 { hours - 24 } else { hours }
 }
 
 impl Stage {
@@ -38,14 +55,16 @@ impl Stage {
     /// # Errors
     /// When the zone is unknown.
     pub fn new(store: &Store, world: &World) -> anyhow::Result<Self> {
-        let zone = TimeZone::get(ZONE)?;
+        let hours = zone_of(world.now());
+        // the names of these zones count hours behind UTC
+        let zone_name = if hours == 0 { "Etc/GMT".to_owned() } else { format!("Etc/GMT{:+}", -hours) };
+        let zone = TimeZone::get(&zone_name)?;
+        let longitude = (15.0 * hours as f64 - WEST_OF_MERIDIAN + 180.0).rem_euclid(360.0) - 180.0;
         let today = world.now().local(&zone).date();
         let state = AppState::new(store.clone(), world.clone(), Hasher::new(Effort::Full), Reach::default());
         let router = routes::router(state.clone());
-        let mut stage = Self { state, router, zone, today };
-        if stage.moment(0, END)? > world.now() {
-            stage.today = today.checked_sub(Span::new().days(1))?;
-        }
+        let mut stage = Self { state, router, zone, zone_name, longitude, today, later_min: 0 };
+        stage.later_min = world.now().micros_since(stage.moment(0, END)?).div_euclid(60_000_000);
         Ok(stage)
     }
 
@@ -55,7 +74,8 @@ impl Stage {
     /// When the time is not written as `13:05`.
     pub fn moment(&self, days_ago: i32, time: &str) -> anyhow::Result<Instant> {
         let day = self.day(days_ago)?;
-        Instant::from_local(&format!("{day}T{time}"), &self.zone).with_context(|| format!("{day} {time}"))
+        let written = Instant::from_local(&format!("{day}T{time}"), &self.zone);
+        Ok(written.with_context(|| format!("{day} {time}"))?.plus_minutes(self.later_min))
     }
 
     /// A day of the story.
@@ -64,6 +84,11 @@ impl Stage {
     /// When it lies before the calendar begins.
     pub fn day(&self, days_ago: i32) -> anyhow::Result<Date> {
         Ok(self.today.checked_sub(Span::new().days(days_ago))?)
+    }
+
+    /// The day and the time by the lab's clocks.
+    pub fn now_in_words(&self) -> String {
+        self.state.now().as_words(&self.zone)
     }
 
     /// Lets it be that moment.
@@ -111,5 +136,24 @@ impl Stage {
     /// When the database cannot be used.
     pub async fn read(&self) -> anyhow::Result<ReadConnection> {
         Ok(self.state.store.read().await?)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_is_early_in_the_afternoon_at_the_lab_whenever_the_demo_is_opened() {
+        let day = 1_798_675_200; // 31 December 2026, midnight UTC
+        for minute in 0..24 * 60 {
+            let opened = Instant::from_micros((day + minute * 60 + 59) * 1_000_000).expect("in range");
+            let hours = zone_of(opened);
+            assert!((-11..=12).contains(&hours), "{minute}: {hours}");
+            let there = (minute + hours * 60).rem_euclid(24 * 60);
+            assert!((OPENED_FROM..OPENED_FROM + 60).contains(&there), "{minute}: {there} with {hours}");
+        }
+        let evening: jiff::Timestamp = "2026-03-20T18:30:00Z".parse().expect("an instant");
+        assert_eq!(zone_of(Instant::from_timestamp(evening).expect("in range")), -4);
     }
 }

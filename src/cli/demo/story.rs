@@ -300,14 +300,15 @@ impl Told<'_> {
         self.on_the_floor(seats, session).await
     }
 
-    /// How the evening stands when the demo is opened.
+    /// How the session stands when the demo is opened: all of it in the last quarter of an hour.
     async fn on_the_floor(&self, seats: &mut Seats, session: LabSessionId) -> anyhow::Result<()> {
         let stage = self.stage;
-        floor::goes(stage, &mut seats.can, &["outside", "in the trays"]).await?;
+        stage.it_is(0, "13:45")?;
         floor::goes(stage, &mut seats.inches, &["outside", "waiting for a place"]).await?;
+        floor::goes(stage, &mut seats.can, &["outside", "in the trays"]).await?;
+        floor::calls(&mut seats.rectangle, "the lid leaks light").await?;
         floor::goes(stage, &mut seats.shoe_box, &["outside"]).await?;
         floor::goes(stage, &mut seats.disc, &[]).await?;
-        floor::calls(&mut seats.rectangle, "the lid leaks light").await?;
         floor::says(&mut self.assistant().await?, &front(session), "Last sheet may be loaded at ten to three").await
     }
 }

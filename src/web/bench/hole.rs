@@ -202,7 +202,7 @@ async fn record(
     posted: Posted,
 ) -> Result<Response, WebError> {
     let Some(camera) = camera_of(&state, bench.student).await? else {
-        return Err(WebError::Forbidden("register your camera first, or join your partner's"));
+        return Err(WebError::Forbidden("register your camera first, or share your partner's"));
     };
     let read = match read_sure(&state, &bench, &camera, &posted).await? {
         Ok(read) => read,

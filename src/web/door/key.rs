@@ -1,4 +1,4 @@
-//! The seat key, shown once.
+//! The seat key, until it is on paper.
 
 use std::sync::atomic::Ordering;
 
@@ -58,7 +58,7 @@ impl Key {
     }
 }
 
-/// It is written down.
+/// It is on paper.
 pub async fn kept(State(state): State<AppState>, _bench: Bench, jar: CookieJar) -> Response {
     if let Some(hash) = cookies::token_hash(&jar) {
         state.shown.clear(&hash);

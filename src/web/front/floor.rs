@@ -1,12 +1,12 @@
 //! `/front/sessions/{id}/floor`: the board of a session in progress, one line for each camera, and
 //! from each line the way to put right what went wrong.
 
+mod bare;
 mod board;
 mod keeping;
 mod put_right;
 mod room;
 mod sheet;
-mod wall;
 
 use askama::Template;
 use axum::{
@@ -68,7 +68,7 @@ pub fn routes() -> Vec<Route> {
         change("/front/sessions/{id}/floor/sheets/{exposure}", Access::Staff, sheet::change_place),
     ];
     routes.extend(keeping::routes());
-    routes.extend(wall::routes());
+    routes.extend(bare::routes());
     routes
 }
 

@@ -123,12 +123,12 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
     Ok(Page::new(HomePage { frame, first_steps, has_site, attention, sections: blocks, safekeeping }).into_response())
 }
 
-/// `24 on the roster, 3 have joined`.
+/// `24 on the roster, 3 seated`.
 pub(super) fn people(on_roster: usize, joined: usize) -> String {
     match (on_roster, joined) {
         (0, _) => "nobody on the roster yet".to_owned(),
-        (n, 0) => format!("{n} on the roster, nobody has joined yet"),
-        (n, 1) => format!("{n} on the roster, 1 has joined"),
-        (n, joined) => format!("{n} on the roster, {joined} have joined"),
+        (n, 0) => format!("{n} on the roster, nobody seated yet"),
+        (n, 1) => format!("{n} on the roster, 1 seated"),
+        (n, joined) => format!("{n} on the roster, {joined} seated"),
     }
 }

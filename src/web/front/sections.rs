@@ -73,10 +73,10 @@ impl From<&Student> for RosterRow {
             name: student.name.clone(),
             email: student.email.clone(),
             state: match (student.joined_at.is_some(), student.walk_in) {
-                (true, true) => "walk-in, has joined",
-                (true, false) => "has joined",
-                (false, true) => "walk-in, not joined",
-                (false, false) => "not joined yet",
+                (true, true) => "walk-in, seated",
+                (true, false) => "seated",
+                (false, true) => "walk-in, not seated",
+                (false, false) => "not seated yet",
             },
         }
     }
@@ -269,7 +269,7 @@ async fn update(
 }
 
 fn described(section: &Section) -> Vec<(&'static str, String)> {
-    let walk_ins = if section.walk_ins { "may join" } else { "may not join" };
+    let walk_ins = if section.walk_ins { "may take a seat" } else { "may not take a seat" };
     vec![
         ("Name", section.name.clone()),
         ("Door code", section.door_code.clone()),

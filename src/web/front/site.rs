@@ -279,7 +279,7 @@ fn read(posted: &Posted, id: SiteId, stored: Option<&Site>) -> Result<Site, Fiel
     r.finish(site)
 }
 
-/// Asks back a longitude that does not go with the zone: 105.18 without its minus is in Asia. What the site has
+/// Asks back a longitude that does not go with the zone: 101.75 without its minus is in Asia. What the site has
 /// already is right.
 fn ask_back_longitude(r: &mut Reader<'_>, zone: &TimeZone, (longitude, now): (i64, Instant), stored: Option<&Site>) {
     let as_before = stored.is_some_and(|stored| {

@@ -1,5 +1,5 @@
 //! Where a sheet is, calling for help, and what all benches are told: at the bench, on the floor and
-//! on the wall.
+//! on the bare floor.
 
 use std::sync::Arc;
 
@@ -157,17 +157,20 @@ async fn who_waits_longest_is_called_in_when_a_place_is_free() {
 
     let floor = instructor.get(&format!("{session}/floor")).await;
     assert_eq!(floor.text("[data-part=room] p"), "1 of 1 places taken");
-    let wall = instructor.get(&format!("{session}/wall")).await;
-    assert_eq!(wall.texts("ol.next li"), ["Camera 3", "Camera 2"]);
-    assert!(!wall.text("main").contains("Anselm") && !wall.text("main").contains("Teodora"), "no names on the wall");
+    let bare = instructor.get(&format!("{session}/bare-floor")).await;
+    assert_eq!(bare.texts("ol.next li"), ["Camera 3", "Camera 2"]);
+    assert!(
+        !bare.text("main").contains("Anselm") && !bare.text("main").contains("Teodora"),
+        "no names on the bare floor"
+    );
     // whoever keeps the door sends the first one out
     let came_out = form_of(&floor, &format!("{session}/floor/ways/"));
     instructor.saves(&came_out, &[("to", "ended")]).await;
     let called = third.get("/bench").await;
     assert!(called.text("#evening-title + p").contains("There is a place for you now."));
     assert_eq!(now(&called), says("Go in: there is a place for you", "Into the dark room, to the trays"));
-    let wall = instructor.get(&format!("{session}/wall")).await;
-    assert_eq!(wall.texts("ol.next li"), ["Camera 3 come in", "Camera 2"]);
+    let bare = instructor.get(&format!("{session}/bare-floor")).await;
+    assert_eq!(bare.texts("ol.next li"), ["Camera 3 come in", "Camera 2"]);
 }
 
 #[tokio::test]

@@ -26,7 +26,7 @@ pub async fn with_body_cap(student: &Client) {
     with_hole(student).await;
 }
 
-/// A film of ISO 100 with the exponent 1.26 in the stockroom.
+/// A film of ISO 100 with the exponent 1.3 in the stockroom.
 pub async fn film_on_the_shelf(app: &TestApp) -> PaperId {
     let evening = app.the_evening().await;
     let film = usual_stock::papers(evening.site, || app.state.mint()).pop().expect("the usual film");

@@ -103,7 +103,7 @@ async fn where_reciprocity_counts_four_times_the_light_is_more_than_four_times_t
     let (app, student) = at_the_box().await;
     super::sheets::paper_card(&app, |paper| paper.reciprocity_milli = 1_300).await;
     let page = student.saves("/bench/exposures", &sheet_in_the_sun("33", "all white")).await;
-    // 33 s x 4^1.3 = 200 s (Tc = Tm^P, HARMAN)
+    // 33 s x 4^1.3 = 200 s (t′ = t₀ (t / t₀)^p, t₀ = 1 s)
     assert!(
         page.text("main").contains("four times the light, which in this light is 3 min 20 s on the clock"),
         "{}",

@@ -46,7 +46,7 @@ async fn partners_share_a_card_and_film_for_the_laboratory_skips_the_trays() {
     assert_eq!(steps, ["Wound on", "Cap tight", "Counted", "Rewound"]);
     assert!(cards.texts(".card-times td").is_empty(), "nobody has said which film it holds");
     // its film named, the card has the film's times: N = 44 / 0.2956 mm = 149 by the formula (C = 1.9, 550 nm),
-    // EI 100, EV 12: 5.41 s (ISO 2720), 0.27 stop less without a lens: 4.49 s, ^1.26: 6.6 s
+    // EI 100, EV 12: 5.41 s (ISO 2720), 0.27 stop less without a lens: 4.49 s, ^1.3: 7.1 s
     with_film(&app, &student).await;
     let cards = instructor.get(&format!("/front/sessions/{}/cards", evening.session)).await;
     assert!(cards.text(".card-times caption").contains("Film, ISO 100, EI 100"), "{}", cards.text(".card-times"));
@@ -86,11 +86,17 @@ async fn a_roster_of_five_fills_two_pages() {
 }
 
 #[tokio::test]
-async fn the_door_poster_has_the_code_the_address_and_whom_to_call() {
+async fn the_door_poster_has_the_rules_of_the_dark_room_the_code_the_address_and_whom_to_call() {
     let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
     let evening = app.the_evening().await;
     let poster = instructor.get(&format!("/front/sessions/{}/poster", evening.session)).await;
     assert_eq!(poster.text(".poster-code"), "QUAY7");
+    assert!(
+        poster.text(".poster-seat p:has(.poster-code)").contains("your roster number"),
+        "the code stands among the text"
+    );
+    assert!(poster.texts(".poster-rules li").iter().any(|rule| rule.starts_with("Knock")), "a dark room's notice");
+    assert!(poster.texts("ol").is_empty(), "no numbered steps");
     assert!(poster.text(".poster-emergency").contains("not entered: ask your safety office"));
     assert_eq!(poster.text("svg title"), "The address as a QR code");
     assert!(poster.text(".not-on-paper strong").contains("only works on this computer"), "asked for without a Host");
@@ -116,7 +122,7 @@ async fn a_prep_sheet_says_what_to_mix_for_so_many_students() {
     assert_eq!(usual.attribute("[name=students]", "value").as_deref(), Some("1"), "those on the roster");
     let prep = assistant.get(&format!("{path}?students=24&sheets_each=8&sheet=4x5in&tray_l=2")).await;
     assert_eq!(prep.status, StatusCode::OK);
-    // 192 sheets of 4 × 5 in are 2.477 m²; at 2.06 m²/L 1.2 L of fixer, 2.4 g of silver (the reference's example)
+    // 192 sheets of 4 × 5 in are 2.477 m²; at 2 m²/L 1.2 L of fixer, 2.5 g of silver (worked by hand in this test)
     assert!(prep.text("caption").starts_with("192 sheets of 4 × 5 in are 2.48 m²"), "{}", prep.text("caption"));
     let rows = prep.texts("tbody tr");
     let fixer = rows.iter().find(|row| row.starts_with("Rapid fixer")).expect("a row");

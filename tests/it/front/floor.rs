@@ -71,7 +71,7 @@ async fn a_line_goes_from_the_camera_to_the_report_as_records_come_in() {
     app.on_roster(app.the_evening().await.section, "08", "Anselm Quarry").await;
     let page = instructor.get(&floor).await;
     assert_eq!(rows(&page), ["07 Teodora Vask none yet camera 0 none not yet"]);
-    assert!(page.text("#not-joined + p").contains("08 Anselm Quarry"));
+    assert!(page.text("#not-seated + p").contains("08 Anselm Quarry"));
 
     student.saves("/bench/camera", &[("build", "box"), ("distance", "128"), ("width", "127"), ("height", "102")]).await;
     assert_eq!(rows(&instructor.get(&floor).await), ["07 Teodora Vask 1, box hole 0 none just now"]);
@@ -149,7 +149,7 @@ async fn a_wrongly_taken_name_is_freed_and_its_owner_joins() {
     let (app, instructor, thief, floor) = evening().await;
     let id = thief.student.expect("a student");
     let page = instructor.saves(&format!("{floor}/students/{id}/free"), &[]).await;
-    assert!(page.text("main").contains("Not joined yet"));
+    assert!(page.text("main").contains("Not seated yet"));
     assert_eq!(thief.get("/bench/key").await.status, 303);
     let owner = app.client();
     owner.saves("/join", &[("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")]).await;

@@ -43,11 +43,11 @@ async fn a_section_keeps_its_own_code_when_edited_and_a_stale_edit_shows_both_ve
     assert_eq!(edit.attribute("[name=door_code]", "value").as_deref(), Some("QUAY7"));
     let first = [("name", "Group 2"), ("door_code", "QUAY7"), ("walk_ins", "yes"), ("version", "1")];
     let page = instructor.saves(&path, &first).await;
-    assert_eq!(page.texts("dl.facts dd"), ["QUAY7", "may join"]);
+    assert_eq!(page.texts("dl.facts dd"), ["QUAY7", "may take a seat"]);
     let second = [("name", "Group two"), ("door_code", "QUAY7"), ("version", "1")];
     let stale = instructor.post(&path, &second).await;
     assert_eq!(stale.status, StatusCode::CONFLICT);
-    assert_eq!(stale.texts("tr.differs td"), ["Group two", "Group 2", "may not join", "may join"]);
+    assert_eq!(stale.texts("tr.differs td"), ["Group two", "Group 2", "may not take a seat", "may take a seat"]);
 }
 
 #[tokio::test]

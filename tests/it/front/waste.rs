@@ -66,8 +66,8 @@ async fn a_batch_goes_into_its_container_and_out_with_a_carrier_and_the_log_has_
     let (at, first) = (local_now(&instructor), version(&instructor, &can).await);
     let fields = [
         ("version", first.as_str()),
-        ("carrier", "Fell & Daughters"),
-        ("destination", "Silver works, dock 4"),
+        ("carrier", "Fell & Daughters (invented)"),
+        ("destination", "Silver works, dock 4 (invented)"),
         ("reference", "FD-2026-118"),
         ("mass", "2.1"),
         ("happened_at", at.as_str()),
@@ -84,7 +84,10 @@ async fn a_batch_goes_into_its_container_and_out_with_a_carrier_and_the_log_has_
     let log = instructor.get("/front/waste/disposal-log").await;
     let events: Vec<String> = log.texts("tbody tr td:nth-child(3)");
     assert_eq!(events, ["retiring", "removal"]);
-    assert!(log.text("tbody tr:last-child").contains("Fell & Daughters to Silver works, dock 4, 2.1 kg"));
+    assert!(
+        log.text("tbody tr:last-child")
+            .contains("Fell & Daughters (invented) to Silver works, dock 4 (invented), 2.1 kg")
+    );
     nothing_is_wrong(&app).await;
 }
 
@@ -137,8 +140,8 @@ async fn sheets_typed_in_after_the_fixer_was_poured_away_follow_it_into_its_cont
     let (at, stands) = (local_now(&instructor), version(&instructor, &can).await);
     let fields = [
         ("version", stands.as_str()),
-        ("carrier", "Fell & Daughters"),
-        ("destination", "Silver works"),
+        ("carrier", "Fell & Daughters (invented)"),
+        ("destination", "Silver works (invented)"),
         ("reference", "FD-119"),
         ("happened_at", at.as_str()),
     ];
@@ -168,8 +171,8 @@ async fn a_removal_is_taken_back_before_the_retiring_it_rests_on() {
     let at = local_now(&instructor);
     let fields = [
         ("version", "1"),
-        ("carrier", "Fell & Daughters"),
-        ("destination", "Silver works"),
+        ("carrier", "Fell & Daughters (invented)"),
+        ("destination", "Silver works (invented)"),
         ("reference", "FD-120"),
         ("happened_at", at.as_str()),
     ];
@@ -452,8 +455,8 @@ async fn a_moved_container_takes_no_more_and_what_applied_to_it_is_kept_when_it_
     let stands = version(&instructor, &can).await;
     let removal = [
         ("version", stands.as_str()),
-        ("carrier", "Fell & Daughters"),
-        ("destination", "Silver works"),
+        ("carrier", "Fell & Daughters (invented)"),
+        ("destination", "Silver works (invented)"),
         ("reference", "FD-121"),
         ("happened_at", at.as_str()),
     ];

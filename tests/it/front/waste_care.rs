@@ -204,8 +204,8 @@ async fn a_signed_copy_does_not_come_back_before_it_left() {
     let (at, stands) = (local_now(&instructor), version(&instructor, &can).await);
     let removal = [
         ("version", stands.as_str()),
-        ("carrier", "Fell & Daughters"),
-        ("destination", "Silver works, dock 4"),
+        ("carrier", "Fell & Daughters (invented)"),
+        ("destination", "Silver works, dock 4 (invented)"),
         ("reference", "FD-1"),
         ("to_reclaim_silver", "yes"),
         ("happened_at", at.as_str()),

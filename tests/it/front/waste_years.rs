@@ -31,8 +31,8 @@ async fn a_year_ends_with_what_the_next_one_begins_with() {
     let (at, stands) = (local_now(&instructor), version(&instructor, &can).await);
     let removal = [
         ("version", stands.as_str()),
-        ("carrier", "Fell & Daughters"),
-        ("destination", "Silver works, dock 4"),
+        ("carrier", "Fell & Daughters (invented)"),
+        ("destination", "Silver works, dock 4 (invented)"),
         ("reference", "FD-2027-3"),
         ("to_reclaim_silver", "yes"),
         ("happened_at", at.as_str()),

@@ -1,5 +1,5 @@
 //! The energy of the image of a point away from the axis within a circle:
-//! `∬ OTF(ν) R J₁(2πRν)/ν d²ν` (Parseval), in polar coordinates.
+//! `∫∫ OTF(ν) R J₁(2πRν)/ν d²ν` (Parseval), in polar coordinates.
 //!
 //! Near the axis and for a hole that makes a picture one set of nodes serves every radius. Where the image is long and
 //! narrow or nearly the hole's shadow, or the circle wide, that many nodes would be needed that each direction is

@@ -1,5 +1,5 @@
 //! How much of a tilted opening's light keeps step with that of the opening itself, shifted:
-//! `(1/π) ∬ cos(g·x)` over the overlap of two unit circles 2h apart, g along and across the line of their middles.
+//! `(1/π) ∫∫ cos(g·x)` over the overlap of two unit circles 2h apart, g along and across the line of their middles.
 //!
 //! For a slow phase one integral along the line, a closed form across it. For a fast one Gauss's theorem turns the
 //! area into its edge, two arcs alike: with `g = γ (cos δ, sin δ)`

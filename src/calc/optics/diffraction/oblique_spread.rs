@@ -4,7 +4,7 @@
 //! it. With every length of the opening divided by the hole's radius a, `U` and `v` as in the tangential (t)
 //! and the sagittal (s) direction of [`Diffraction::off_axis`]:
 //!
-//! - field at x: `F = (1/π) ∬ e^{i(U_t u² + U_s w²)/2} e^{-i(p u + q w)} du dw` over the disc, `p = 2πa x_t/(λ v_t)`,
+//! - field at x: `F = (1/π) ∫∫ e^{i(U_t u² + U_s w²)/2} e^{-i(p u + q w)} du dw` over the disc, `p = 2πa x_t/(λ v_t)`,
 //!   `q = 2πa x_s/(λ v_s)`; brightness against no plate `U_t U_s |F|²/4`. The phase is
 //!   `ψ = A(u - p/2A)² + B(w - q/2B)²` but for a constant, `A = U_t/2`, `B = U_s/2`; as `e^{iψ} r dr` is a differential
 //!   in lengths that make ψ round, the area becomes the disc's edge:
@@ -101,7 +101,7 @@ impl ObliqueSpread {
     }
 }
 
-/// `|(1/π) ∬ e^{i(a u² + b w²)} cos(p u) cos(q w)|²` over the unit disc, by its edge.
+/// `|(1/π) ∫∫ e^{i(a u² + b w²)} cos(p u) cos(q w)|²` over the unit disc, by its edge.
 fn field_squared(a: f64, b: f64, p: f64, q: f64) -> f64 {
     let waves = (a - b).abs() + p.hypot(q);
     // beyond its waves a periodic function's coefficients fall faster than any power
@@ -180,7 +180,7 @@ mod tests {
         }
     }
 
-    /// `|(1/π) ∬ e^{i(A u² + B w²)} cos(p u) cos(q w)|²` as it stands, over the area of the disc.
+    /// `|(1/π) ∫∫ e^{i(A u² + B w²)} cos(p u) cos(q w)|²` as it stands, over the area of the disc.
     fn by_area(a: f64, b: f64, p: f64, q: f64) -> f64 {
         let (mut real, mut imaginary) = (0.0, 0.0);
         for (phi, weight) in nodes(0.0, FRAC_PI_2, FRAC_PI_2 * (2.0 * (a + b) + p + q) + 12.0) {

@@ -229,7 +229,7 @@ impl ObliqueSpread {
             format!("{t} of the light without a plate, {density} of the energy per mm²"),
             format!(
                 "{}; with U = 2πN in each direction, p = 2π a x / (λ v) at x = {} mm, {towards}: T = U_t U_s |F|² / 4, F = (1/π) \
-                 ∬ exp(i (U_t u² + U_s w²) / 2 − i p u) du dw over the disc: {t}; {density} per mm²",
+                 ∫∫ exp(i (U_t u² + U_s w²) / 2 − i p u) du dw over the disc: {t}; {density} per mm²",
                 self.setup(field_angle_deg),
                 scaled(radius_mm, 3),
             ),
@@ -244,7 +244,7 @@ impl ObliqueSpread {
             "light within a circle",
             format!("{} %", figures(100.0 * share, 3)),
             format!(
-                "{}; ∬ OTF(ν) R J₁(2πRν)/ν d²ν at R = {} mm: {}",
+                "{}; ∫∫ OTF(ν) R J₁(2πRν)/ν d²ν at R = {} mm: {}",
                 self.setup(field_angle_deg),
                 scaled(radius_mm, 3),
                 scaled(share, 3)
@@ -259,7 +259,11 @@ impl ObliqueSpread {
         Working::of(
             "circle of light",
             format!("{radius} mm"),
-            format!("{}; ∬ OTF(ν) R J₁(2πRν)/ν d²ν = {} at R = {radius} mm", self.setup(field_angle_deg), plain(share)),
+            format!(
+                "{}; ∫∫ OTF(ν) R J₁(2πRν)/ν d²ν = {} at R = {radius} mm",
+                self.setup(field_angle_deg),
+                plain(share)
+            ),
             SOURCE_OFF_AXIS,
         )
     }

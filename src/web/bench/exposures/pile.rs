@@ -236,7 +236,7 @@ fn prepare(
     learned: Option<Learned>,
 ) -> Result<Vec<ReadySheet>, FieldErrors> {
     let AtHand { camera: Some(camera), hole, loaded, .. } = at_hand else {
-        return Err(FieldErrors::whole("register your camera first, or join your partner’s"));
+        return Err(FieldErrors::whole("register your camera first, or share your partner’s"));
     };
     same_evening(posted, &around.session, camera.number, &held_on(around))?;
     let Some(paper) = loaded else {

@@ -91,7 +91,7 @@ pub(super) fn now(desk: &Desk, held: &HeldBack) -> Now {
 fn measure_the_camera() -> Now {
     Now {
         heading: "Measure your camera".into(),
-        words: "Take three measures with a ruler, inside: from the hole to the film, and the film's two sides. You are told which hole to make. If your partner has registered the camera you share, join it instead.".into(),
+        words: "Take three measures with a ruler, inside: from the hole to the film, and the film's two sides. You are told which hole to make. If your partner has registered the camera you share, say so instead.".into(),
         numbers: Vec::new(),
         caution: "",
         main: Button::link(Step::Camera.path(), "Go to the camera"),

@@ -281,7 +281,8 @@ fn blue_words(camera: &Camera, target: Target, unit: LengthUnit) -> String {
 mod tests {
     use super::*;
 
-    /// Reference, part one, section 3.
+    /// The constants of six ideas of sharp, each found twice for this project: by adaptive quadrature with a general
+    /// numerical library and by the series of Lommel and Hopkins.
     #[test]
     fn each_idea_of_sharp_has_its_constant() {
         let constants: Vec<_> = BY_CRITERION.iter().map(|(_, c)| *c).collect();

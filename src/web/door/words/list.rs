@@ -15,15 +15,15 @@ pub(super) static GROUPS: &[Group] = &[
                 "Floor",
                 "The board of a session in progress: one line for each camera, with the step its partners are at.",
             ),
-            ours("Wall", "The floor without names, to be projected where everybody sees it."),
+            ours("Bare floor", "The floor without names, to be projected where everybody sees it."),
             ours("Partners", "Students who share a camera, and so its hole and its sheets."),
             ours(
                 "Door code",
-                "The short code on the lab door. With it, a roster number and a family name, a student joins the section.",
+                "The short code on the lab door. With it, a roster number and a family name, a student takes a seat in the section.",
             ),
             ours(
                 "Seat key",
-                "Four words shown once to a student. They bring the student back to their seat from any computer. Lost: the front bench gives a new one.",
+                "Four words that a student copies on paper. They bring the student back to their seat from any computer. Lost: the front bench gives a new one.",
             ),
             ours(
                 "Stockroom",

@@ -91,6 +91,16 @@ impl BenchCard {
         Figure::from_slug(figure).is_none_or(|figure| self.held.shows(figure))
     }
 
+    /// The class that sets names smaller, so that a long one or many leave the rest its place.
+    pub fn crowded(&self) -> &'static str {
+        let letters: usize = self.names.iter().chain(&self.numbers).map(|words| words.chars().count() + 3).sum();
+        match letters {
+            0..=75 => "",
+            76..=150 => " many",
+            _ => " crowd",
+        }
+    }
+
     /// A card for a student who has no camera yet.
     pub fn of_student(student: &Student) -> Self {
         Self { names: vec![student.name.clone()], numbers: vec![student.roster_number.clone()], ..Self::default() }

@@ -1,4 +1,4 @@
-//! The poster for the lab door: the code in huge letters, the address, whom to call.
+//! The notice for the lab door: the rules of the dark room, where the bench is and its code, whom to call.
 
 use askama::Template;
 use axum::{

@@ -125,7 +125,7 @@ struct Records {
     now: Instant,
 }
 
-/// Loads the board, and who has not joined yet.
+/// Loads the board, and who is not seated yet.
 pub(super) async fn load(
     conn: &mut SqliteConnection,
     session: &LabSession,

@@ -1,4 +1,4 @@
-//! The floor for a wall that everybody sees: cameras by their numbers, and no names.
+//! The bare floor, to be projected where everybody sees it: cameras by their numbers, and no names.
 
 use askama::Template;
 use axum::{
@@ -29,42 +29,42 @@ use super::{
 
 pub(super) fn routes() -> Vec<Route> {
     vec![
-        page("/front/sessions/{id}/wall", Access::Staff, show),
-        page("/front/sessions/{id}/wall/parts/wall", Access::Staff, show_part),
+        page("/front/sessions/{id}/bare-floor", Access::Staff, show),
+        page("/front/sessions/{id}/bare-floor/parts/bare", Access::Staff, show_part),
     ]
 }
 
-/// The page for the wall.
+/// The page.
 #[derive(Template)]
-#[template(path = "front/wall.html")]
-struct Wall {
+#[template(path = "front/bare_floor.html")]
+struct BareFloor {
     frame: Frame,
     session: LabSession,
-    on_it: OnTheWall,
+    on_it: OnBareFloor,
 }
 
-/// What hangs on it; asked for anew when something changed.
+/// What stands on it; asked for anew when something changed.
 #[derive(Template)]
-#[template(path = "front/wall_part.html")]
-struct OnTheWall {
+#[template(path = "front/bare_floor_part.html")]
+struct OnBareFloor {
     told: String,
     at: String,
     room: Room,
     lines: Vec<Line>,
 }
 
-impl askama::filters::HtmlSafe for OnTheWall {}
+impl askama::filters::HtmlSafe for OnBareFloor {}
 
 async fn load(
     conn: &mut SqliteConnection,
     frame: &Frame,
     session: &LabSession,
     now: Instant,
-) -> Result<OnTheWall, WebError> {
+) -> Result<OnBareFloor, WebError> {
     let (mut board, _) = board::load(conn, session, now).await?;
     // who has no camera yet has no number to stand under
     board.lines.retain(|line| line.outline.is_some());
-    Ok(OnTheWall {
+    Ok(OnBareFloor {
         told: announcements::find(conn, session.id).await?.map(|said| said.words).unwrap_or_default(),
         at: now.as_time(&zone(conn).await?),
         room: room::load(conn, frame, session, now).await?,
@@ -76,7 +76,7 @@ async fn show(State(state): State<AppState>, frame: Frame, Path(id): Path<LabSes
     let mut conn = state.store.read().await?;
     let session = find_session(&mut conn, id).await?;
     let on_it = load(&mut conn, &frame, &session, state.now()).await?;
-    Ok(Page::new(Wall { frame, session, on_it }).into_response())
+    Ok(Page::new(BareFloor { frame, session, on_it }).into_response())
 }
 
 async fn show_part(
