@@ -7,7 +7,7 @@ import { createInterface } from "node:readline";
 import { fileURLToPath } from "node:url";
 import path from "node:path";
 
-import { ownEnvironment } from "./environment.js";
+import { programsEnvironment } from "./environment.js";
 
 /** The evening on which every story plays, unless it says otherwise. */
 export const EVENING = "2026-03-20T18:30:00Z";
@@ -18,7 +18,7 @@ export const PROGRAM =
 
 /** Starts the program and reads what it prints until `heard` has heard enough. */
 async function start(options, heard) {
-  const child = spawn(PROGRAM, options, { stdio: ["ignore", "pipe", "pipe"], env: ownEnvironment() });
+  const child = spawn(PROGRAM, options, { stdio: ["ignore", "pipe", "pipe"], env: programsEnvironment() });
   let log = "";
   child.stderr.on("data", (chunk) => (log += chunk));
   await new Promise((resolve, reject) => {

@@ -43,16 +43,13 @@ async function walk(page, start, visit, faults) {
     const kind = pattern(url);
     if ((counts.get(kind) ?? 0) >= ALIKE) continue;
     counts.set(kind, (counts.get(kind) ?? 0) + 1);
-    const head = await page.request.get(url);
-    if (!(head.headers()["content-type"] ?? "").startsWith("text/html")) {
-      if (head.status() !== 200) faults.push(`${url} is linked to but answers ${head.status()}`);
-      continue;
-    }
-    const answer = await page.goto(url);
+    const answer = await page.request.get(url);
     if (answer.status() !== 200) {
-      faults.push(`${kind} is linked to but answers ${answer.status()}`);
+      faults.push(`${kind} is linked to but answers ${answer.status()}: ${url}`);
       continue;
     }
+    if (!(answer.headers()["content-type"] ?? "").startsWith("text/html")) continue;
+    // opened by the visit: each page takes the server and the browser a while
     await visit(url, kind, await answer.text());
     for (const href of await page.locator("a[href]").evaluateAll((links) => links.map((link) => link.href))) {
       const target = href.split("#")[0];

@@ -3,7 +3,6 @@
 use std::{collections::BTreeMap, path::Path, sync::Arc};
 
 use hyper::StatusCode;
-use jiff::tz::TimeZone;
 use shimlight::{
     clock::World,
     domain::ids::FormId,
@@ -11,7 +10,7 @@ use shimlight::{
 };
 
 use crate::{
-    lab::{Demo, student_at_the_bench},
+    lab::{Demo, now_at_the_lab, student_at_the_bench},
     power_cut,
     program::{self, Answer, Server, post},
 };
@@ -76,8 +75,7 @@ async fn sheets(database: &Path) -> BTreeMap<String, usize> {
 async fn killed_amid_a_hundred_sheets_it_has_all_it_answered_for_and_makes_no_doubles() {
     let demo = Demo::new();
     let cookie = student_at_the_bench(&demo.database, "02").await;
-    let zone = TimeZone::get("America/New_York").expect("bundled zones");
-    let now = World::system().now().as_local_control(&zone);
+    let now = now_at_the_lab(&demo.database).await;
     let mut stored = 0;
     // once while many were answered already, once with the first answer
     for (round, mark) in [20, 1].into_iter().enumerate() {

@@ -4,7 +4,6 @@
 use std::{collections::BTreeMap, path::Path, sync::Arc};
 
 use hyper::StatusCode;
-use jiff::tz::TimeZone;
 use shimlight::{
     clock::World,
     domain::{
@@ -18,7 +17,7 @@ use shimlight::{
 };
 
 use crate::{
-    lab::Demo,
+    lab::{Demo, now_at_the_lab},
     power_cut,
     program::{self, Answer, Server, post},
 };
@@ -210,8 +209,7 @@ fn proves_itself(database: &Path) {
 async fn killed_amid_the_chemistry_the_silver_book_keeps_its_laws_and_has_each_movement_once() {
     let demo = Demo::new();
     let front = at_the_front(&demo.database).await;
-    let zone = TimeZone::get("America/New_York").expect("bundled zones");
-    let now = World::system().now().as_local_control(&zone);
+    let now = now_at_the_lab(&demo.database).await;
     let mut stored = 0;
     // once while many were answered already, once with the first answer
     for (round, mark) in [20, 1].into_iter().enumerate() {

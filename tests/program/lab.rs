@@ -83,6 +83,16 @@ impl Demo {
     }
 }
 
+/// Now by the clocks of the lab, whose zone the demo chooses by the hour; as forms take it.
+pub async fn now_at_the_lab(database: &Path) -> String {
+    let store = Store::open(database).await.expect("a sound database");
+    let mut conn = store.read().await.expect("a reader");
+    let zone = store::sites::find(&mut conn).await.expect("the site").expect("a site").zone;
+    drop(conn);
+    store.close().await;
+    World::system().now().as_local_control(&zone)
+}
+
 /// Seats the student with that roster number; gives the cookie.
 pub async fn student_at_the_bench(database: &Path, roster_number: &str) -> String {
     let world = World::system();
