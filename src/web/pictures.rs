@@ -7,13 +7,10 @@ use axum::body::Bytes;
 use image::{
     DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits, codecs::jpeg::JpegEncoder, metadata::Orientation,
 };
-
 use tokio::sync::Semaphore;
 
-use super::{error::WebError, slow_work::Turn};
+use super::{error::WebError, slow_work::Turn, takes::MOST_SENT};
 
-/// More bytes than this are not taken from anybody.
-pub const MOST_SENT: usize = 16 * 1024 * 1024;
 /// What is kept has at most so many bytes; the database takes as many.
 pub const MOST_KEPT: usize = 2 * 1024 * 1024;
 /// Decoding may take so many bytes of memory, its own as well as the picture's: 40 megapixels of a plain photograph, 16 of

@@ -1,7 +1,7 @@
 //! How much a form may send, by the kind of its route. Held where a form is read, before anything is done with it.
 
-use super::pictures::MOST_SENT;
-
+/// A picture that is sent may have so many bytes.
+pub const MOST_SENT: usize = 16 * 1024 * 1024;
 /// Names of fields are not longer.
 pub const LONGEST_NAME: usize = 200;
 
