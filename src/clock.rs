@@ -30,7 +30,10 @@ impl Clock {
             Self::System => {
                 #[expect(clippy::disallowed_methods, reason = "the one place where time enters")]
                 let now = jiff::Timestamp::now();
-                Instant::from_timestamp(now).expect("the machine's clock is set between 1970 and 9999")
+                // a machine that lost its battery may stand before 1970: the nearest moment there is, and every page
+                // says that the clock is wrong
+                let nearest = now.as_microsecond().clamp(0, Instant::LAST_MICROS);
+                Instant::from_micros(nearest).expect("within the range")
             }
             Self::Fixed(micros) => {
                 Instant::from_micros(micros.load(Ordering::SeqCst)).expect("a fixed clock is set within the range")

@@ -126,6 +126,8 @@ function followChanges() {
 
   const source = new EventSource(board.dataset.changes);
   source.addEventListener("changed", (event) => soon(event.data.split(" ")));
+  // newer pages of the same person follow instead; this one looks by itself every half minute
+  source.addEventListener("elsewhere", () => source.close());
   source.addEventListener("error", () => {
     // closed for good: signed out, or another server stands here now
     if (source.readyState === EventSource.CLOSED) setTimeout(() => window.location.reload(), 5000);

@@ -38,7 +38,8 @@ pub const FIRST_TIME: &str = "first";
 pub const SECOND_TIME: &str = "second";
 
 impl Instant {
-    const LAST_MICROS: i64 = 253_402_207_200_000_000;
+    /// The last moment there is, in microseconds since 1970.
+    pub const LAST_MICROS: i64 = 253_402_207_200_000_000;
 
     /// From microseconds since 1970.
     ///

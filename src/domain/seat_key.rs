@@ -12,6 +12,10 @@ static WORD_LIST: &str = include_str!("seat_words.txt");
 
 /// Words that no key is made of any more. Keys given out with them are still good.
 static WORDS_BEFORE: &str = include_str!("seat_words_before.txt");
+/// The longest of them.
+const LONGEST_WORD: usize = 7;
+/// Four words and what may stand between them; more is not looked at.
+const LONGEST_TYPED: usize = 200;
 
 /// How many words there are to draw from.
 pub const WORD_COUNT: u32 = 2259;
@@ -50,6 +54,9 @@ pub enum NotASeatKey {
         /// A word one letter away.
         nearest: Option<&'static str>,
     },
+    /// More than four words can be.
+    #[error("a seat key is four short words; this is too long")]
+    TooLong,
     /// Run together so that it can be read in two ways.
     #[error("put a space between the four words")]
     RunTogether,
@@ -81,6 +88,9 @@ impl SeatKey {
     /// # Errors
     /// When it is not four words, or one of them is in no key.
     pub fn parse(typed: &str) -> Result<Self, NotASeatKey> {
+        if typed.len() > LONGEST_TYPED {
+            return Err(NotASeatKey::TooLong);
+        }
         let lower = typed.to_lowercase();
         let chunks: Vec<&str> = lower.split(|c: char| !c.is_alphabetic()).filter(|chunk| !chunk.is_empty()).collect();
         if chunks.len() < WORDS_IN_A_KEY {
@@ -114,6 +124,10 @@ fn read_run_together(
     so_far: &mut Vec<&'static str>,
     readings: &mut Vec<[&'static str; WORDS_IN_A_KEY]>,
 ) {
+    // what is left cannot be that few words
+    if letters.len() > (WORDS_IN_A_KEY - so_far.len()) * LONGEST_WORD {
+        return;
+    }
     if so_far.len() == WORDS_IN_A_KEY {
         if letters.is_empty()
             && let Ok(reading) = <[&'static str; WORDS_IN_A_KEY]>::try_from(so_far.as_slice())
@@ -132,7 +146,10 @@ fn read_run_together(
 /// A listed word that is one slip of the finger away: a letter too many, missing, wrong, or two
 /// neighbours swapped.
 fn nearest_word(typed: &str) -> Option<&'static str> {
-    let typed: Vec<char> = typed.chars().collect();
+    let typed: Vec<char> = typed.chars().take(LONGEST_WORD + 2).collect();
+    if typed.len() > LONGEST_WORD + 1 {
+        return None;
+    }
     known_words().find(|word| one_slip_away(&typed, &word.chars().collect::<Vec<_>>()))
 }
 
@@ -276,6 +293,13 @@ mod tests {
         );
         assert_eq!(SeatKey::parse(""), Err(NotASeatKey::Count(0)));
         assert_eq!(SeatKey::parse("one mango lamp river otter"), Err(NotASeatKey::Count(5)));
+    }
+
+    #[test]
+    fn what_is_longer_than_any_key_is_not_looked_at() {
+        assert_eq!(SeatKey::parse(&"a".repeat(201)), Err(NotASeatKey::TooLong));
+        assert_eq!(SeatKey::parse(&"mango".repeat(30)), Err(NotASeatKey::Count(1)));
+        assert_eq!(nearest_word(&"r".repeat(1_000_000)), None);
     }
 
     #[test]

@@ -63,6 +63,7 @@ pub mod students;
 pub mod tray_lines;
 pub mod tray_slots;
 pub mod trays;
+pub mod walk_ins;
 mod writer;
 
 pub use changes::Changed;

@@ -93,6 +93,9 @@ impl Store {
     where
         F: for<'c> FnOnce(&'c mut SqliteConnection) -> Work<'c> + Send + 'static,
     {
+        if !stamp.cut.is_empty() {
+            return Err(WriteError::Refused(stamp.cut));
+        }
         let (answer, answered) = oneshot::channel();
         let job = Job::Write { stamp: Box::new(stamp), work: Box::new(work), answer };
         let gone = || WriteError::Storage("the writer has stopped".to_owned());

@@ -3,6 +3,7 @@
 use sqlx::SqliteConnection;
 
 use crate::domain::{
+    field_errors::FieldErrors,
     ids::{ExposureId, LabSessionId, PictureId, ReportId, StudentId},
     instant::Instant,
     report::ReportPicture,
@@ -16,6 +17,53 @@ pub struct PictureBytes {
     pub media_type: String,
     /// The encoded picture.
     pub bytes: Vec<u8>,
+}
+
+/// A student keeps so many pictures in all their reports.
+pub const MOST_PICTURES_A_STUDENT: i64 = 60;
+/// And so many bytes of them: some fifty megabytes.
+pub const MOST_BYTES_A_STUDENT: i64 = 48 * 1024 * 1024;
+
+/// What a student's pictures take.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Usage {
+    /// How many there are.
+    pub pictures: i64,
+    /// How many bytes they have together.
+    pub bytes: i64,
+}
+
+impl Usage {
+    /// Whether one more of so many bytes is taken.
+    ///
+    /// # Errors
+    /// With what to do, beside the field `file`.
+    pub fn takes(self, bytes: usize) -> Result<(), FieldErrors> {
+        let refused = |why: String| Err(FieldErrors::one("file", format!("{why}: take one out of a report first")));
+        if self.pictures >= MOST_PICTURES_A_STUDENT {
+            return refused(format!("your reports show {MOST_PICTURES_A_STUDENT} pictures, which is all that fits"));
+        }
+        if self.bytes.saturating_add_unsigned(bytes as u64) > MOST_BYTES_A_STUDENT {
+            let most = MOST_BYTES_A_STUDENT / 1024 / 1024;
+            return refused(format!("your reports' pictures take {most} MB, which is all that fits"));
+        }
+        Ok(())
+    }
+}
+
+/// What a student's pictures take in all their reports.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn usage_of_student(conn: &mut SqliteConnection, student: StudentId) -> Result<Usage, Error> {
+    let row = sqlx::query!(
+        r#"SELECT count(*) AS "pictures!: i64", coalesce(sum(length(p.bytes)), 0) AS "bytes!: i64"
+           FROM report_picture p JOIN report r ON r.id = p.report_id WHERE r.student_id = ?"#,
+        student
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(Usage { pictures: row.pictures, bytes: row.bytes })
 }
 
 /// A report's pictures, in the order they were added; without their bytes.

@@ -7,6 +7,9 @@ use super::Error;
 /// The salt under which seat keys are hashed.
 pub const SEAT_KEY_SALT: &str = "seat key salt";
 
+/// What marks of browsers are sealed with.
+pub const BROWSER_MARK: &str = "browser mark";
+
 /// A secret, if it has been made.
 ///
 /// # Errors

@@ -14,6 +14,7 @@ use uuid::Uuid;
 
 use crate::domain::{
     actor::Actor,
+    field_errors::FieldErrors,
     ids::{FormId, Id},
     instant::Instant,
 };
@@ -43,6 +44,8 @@ pub struct Stamp {
     pub at: Instant,
     /// Whether a receipt is kept; the server's own writes need none.
     pub receipt: bool,
+    /// Fields of which only the beginning was read: nothing is written under a stamp that has any.
+    pub cut: FieldErrors,
 }
 
 impl Stamp {
@@ -51,7 +54,15 @@ impl Stamp {
     /// speed (noting that a sign-in was used) would change every id after it.
     pub fn server(at: Instant) -> Self {
         let form_id = FormId::from_uuid(Uuid::nil());
-        Self { form_id, actor: Actor::Server, route: "server".to_owned(), body_hash: [0; 32], at, receipt: false }
+        Self {
+            form_id,
+            actor: Actor::Server,
+            route: "server".to_owned(),
+            body_hash: [0; 32],
+            at,
+            receipt: false,
+            cut: FieldErrors::none(),
+        }
     }
 
     /// The receipt's key: form and route together, so that each form of a page has its own.

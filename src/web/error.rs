@@ -61,15 +61,27 @@ pub enum WebError {
         /// What was typed.
         typed: Vec<(String, String)>,
     },
-    /// 429: too many wrong tries; wait a moment.
-    #[error("too many wrong tries")]
-    TooFast,
+    /// 429: too many wrong tries; wait so many seconds.
+    #[error("too many wrong tries: wait {0} s")]
+    TooFast(u64),
+    /// 503: slow work is being done for others; come again in a moment.
+    #[error("busy")]
+    Busy,
+    /// 421: under another name than the public address, which stands here.
+    #[error("not the public address")]
+    OtherName(String),
+    /// 503: the machine's clock is far off.
+    #[error("the clock is far off")]
+    WrongClock,
     /// 413: more was sent than a form can hold.
     #[error("too much was sent")]
     TooLarge,
-    /// 400: what was sent is not a form.
+    /// 415: what was sent is of another kind than a form.
     #[error("not a form")]
     NotAForm,
+    /// 400: a form that could not be read.
+    #[error("a form that could not be read")]
+    BrokenForm,
     /// 500: our fault.
     #[error("our fault: {0}")]
     Ours(String),
@@ -88,10 +100,22 @@ impl WebError {
             Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Stale(_) | Self::SentBefore { .. } | Self::Constraint(_) => StatusCode::CONFLICT,
             Self::NotStored { .. } => StatusCode::SERVICE_UNAVAILABLE,
-            Self::TooFast => StatusCode::TOO_MANY_REQUESTS,
+            Self::TooFast(_) => StatusCode::TOO_MANY_REQUESTS,
+            Self::Busy | Self::WrongClock => StatusCode::SERVICE_UNAVAILABLE,
+            Self::OtherName(_) => StatusCode::MISDIRECTED_REQUEST,
             Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
-            Self::NotAForm => StatusCode::BAD_REQUEST,
+            Self::NotAForm => StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            Self::BrokenForm => StatusCode::BAD_REQUEST,
             Self::Ours(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        }
+    }
+
+    /// After how many seconds it is worth trying again.
+    pub fn again_in(&self) -> Option<u64> {
+        match self {
+            Self::TooFast(seconds) => Some(*seconds),
+            Self::Busy => Some(5),
+            _ => None,
         }
     }
 

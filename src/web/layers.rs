@@ -5,7 +5,7 @@ use std::{sync::Arc, time::Duration};
 use askama::Template;
 use axum::{
     Router,
-    extract::{DefaultBodyLimit, MatchedPath, Request, State},
+    extract::{MatchedPath, Request, State},
     http::{HeaderName, HeaderValue, StatusCode, header},
     middleware::{self, Next},
     response::{Html, IntoResponse, Redirect, Response},
@@ -23,12 +23,10 @@ use tower_http::{
 
 use tracing::Instrument;
 
-use crate::domain::ids::FormId;
+use crate::domain::{ids::FormId, instant::Instant};
 
-use super::{access, error::WebError, frame::Frame, state::AppState};
+use super::{access, cookies, error::WebError, frame::Frame, state::AppState};
 
-/// The largest form: a long report or a roster file.
-const LARGEST_BODY: usize = 1024 * 1024;
 /// No page takes this long; a slow sender is let go.
 const LONGEST_REQUEST: Duration = Duration::from_secs(30);
 
@@ -48,15 +46,16 @@ pub fn dress(router: Router<AppState>, state: AppState) -> Router {
             }
         };
     }
+    let secure = state.reach.secure();
     let csrf = csrf.with_rejection_response(|_error| {
         WebError::Forbidden("the form came from another site; open the page here and send it again").into_response()
     });
     let fixed = |name: HeaderName, value: &'static str| {
         SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value))
     };
-    router
-        .layer(DefaultBodyLimit::max(LARGEST_BODY))
+    let router = router
         .layer(csrf)
+        .layer(middleware::from_fn_with_state(state.clone(), at_home))
         .layer(middleware::from_fn_with_state(state.clone(), error_pages))
         .layer(middleware::from_fn_with_state(state.clone(), access::recognise))
         .layer(middleware::from_fn_with_state(state.clone(), log_request))
@@ -75,8 +74,15 @@ pub fn dress(router: Router<AppState>, state: AppState) -> Router {
         .layer(fixed(header::X_FRAME_OPTIONS, "DENY"))
         .layer(fixed(HeaderName::from_static("cross-origin-opener-policy"), "same-origin"))
         // pages hold people's records: the next person at this computer must not find them
-        .layer(fixed(header::CACHE_CONTROL, "no-store"))
-        .with_state(state)
+        .layer(fixed(header::CACHE_CONTROL, "no-store"));
+    let router = if secure {
+        router
+            .layer(middleware::from_fn(cookies::prefixed))
+            .layer(fixed(header::STRICT_TRANSPORT_SECURITY, "max-age=31536000"))
+    } else {
+        router
+    };
+    router.with_state(state)
 }
 
 /// One line a request: an id, method, path pattern, status, time. Never a name, and the pattern
@@ -95,6 +101,29 @@ async fn log_request(State(state): State<AppState>, request: Request, next: Next
         response.headers_mut().insert("x-request-id", value);
     }
     response
+}
+
+/// Middleware: under another name than the public address nothing is shown, and while the clock is far off nothing is
+/// either: times are the backbone of every record. Whoever watches the server may ask under any name.
+async fn at_home(State(state): State<AppState>, request: Request, next: Next) -> Result<Response, WebError> {
+    if !clock_can_be_right(state.now()) {
+        return Err(WebError::WrongClock);
+    }
+    let host = request.headers().get(header::HOST).and_then(|host| host.to_str().ok());
+    let host = host.or(request.uri().authority().map(http::uri::Authority::as_str)).unwrap_or_default();
+    if request.uri().path() != "/health" && !state.reach.is_ours(host) {
+        return Err(WebError::OtherName(state.reach.public_url.clone().unwrap_or_default()));
+    }
+    Ok(next.run(request).await)
+}
+
+/// Whether a clock can be right: not before this program was written, nor a century after.
+fn clock_can_be_right(now: Instant) -> bool {
+    /// 1 January 2020, in microseconds since 1970.
+    const EARLIEST: i64 = 1_577_836_800_000_000;
+    /// 1 January 2120.
+    const LATEST: i64 = 4_733_510_400_000_000;
+    (EARLIEST..LATEST).contains(&now.as_micros())
 }
 
 /// Answers once the writer does.
@@ -225,9 +254,27 @@ fn dressed(frame: Frame, error: &WebError) -> Response {
                     .to_owned(),
             )
         }
-        WebError::TooFast => ("One moment", "There were several wrong tries. Wait a few seconds and try again.".to_owned()),
+        WebError::TooFast(seconds) => (
+            "One moment",
+            format!("There were several wrong tries. Wait {seconds} s and try again."),
+        ),
+        WebError::Busy => (
+            "Busy for a moment",
+            "The server is at work for others, and many wait already. Nothing was changed. Open the page again in a few seconds, or send the form once more."
+                .to_owned(),
+        ),
+        WebError::OtherName(address) => {
+            page.way_out.clone_from(address);
+            page.way_out_words = format!("Open {address}");
+            ("Under another name", format!("This lab's pages are at {address} and nowhere else."))
+        }
+        WebError::WrongClock => (
+            "The server's clock is wrong",
+            "The clock of the machine that serves these pages is years off, and every record needs its time. Nothing is shown or saved until somebody sets it right; what was saved before is safe. Tell the instructor."
+                .to_owned(),
+        ),
         WebError::TooLarge => ("Too much", "This is more than one form can hold. Send it in parts.".to_owned()),
-        WebError::NotAForm => ("Not a form", "What arrived could not be read. Open the page again and send it once more.".to_owned()),
+        WebError::NotAForm | WebError::BrokenForm => ("Not a form", "What arrived could not be read. Open the page again and send it once more.".to_owned()),
         WebError::Ours(_) => (
             "Something broke here",
             "This is not your mistake, and it was written down for whoever looks after the server. What was saved before is safe.".to_owned(),
@@ -236,8 +283,12 @@ fn dressed(frame: Frame, error: &WebError) -> Response {
     page.heading = heading.to_owned();
     page.words = words;
     let status = error.status();
-    match page.render() {
+    let mut response = match page.render() {
         Ok(html) => (status, Html(html)).into_response(),
         Err(_) => (status, "Something broke here.").into_response(),
+    };
+    if let Some(seconds) = error.again_in() {
+        response.headers_mut().insert(header::RETRY_AFTER, seconds.into());
     }
+    response
 }

@@ -22,7 +22,7 @@ const MOST_HEADERS: usize = 64;
 /// First line and headers together may be this long.
 const LARGEST_HEADERS: usize = 32 * 1024;
 /// So many connections are held at once; further ones wait to be taken.
-const MOST_CONNECTIONS: usize = 1024;
+pub const MOST_CONNECTIONS: usize = 1024;
 /// What is in flight when the server is told to stop gets this long.
 const LONGEST_GOODBYE: Duration = Duration::from_secs(30);
 

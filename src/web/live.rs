@@ -11,7 +11,7 @@ use tokio::sync::{broadcast, watch};
 
 use crate::store::{Changed, sign_ins};
 
-use super::state::AppState;
+use super::{state::AppState, streams::Place};
 
 /// So often a line is sent that means nothing, so that a lost connection is noticed.
 const HEARTBEAT: Duration = Duration::from_secs(15);
@@ -37,7 +37,10 @@ struct Listening {
     parts: &'static [Part],
     changes: broadcast::Receiver<Changed>,
     closing: watch::Receiver<bool>,
+    /// Its place among the open streams.
+    place: Place,
     begun: bool,
+    over: bool,
 }
 
 /// What woke the stream.
@@ -45,6 +48,7 @@ enum Woken {
     Changed(Changed),
     Missed,
     Time,
+    GivesWay,
     Over,
 }
 
@@ -57,6 +61,7 @@ impl Listening {
                 Err(broadcast::error::RecvError::Closed) => Woken::Over,
             },
             () = tokio::time::sleep(ASK_AGAIN) => Woken::Time,
+            () = self.place.must_give_way() => Woken::GivesWay,
             _ = self.closing.wait_for(|closing| *closing) => Woken::Over,
         }
     }
@@ -69,6 +74,9 @@ impl Listening {
     }
 
     async fn next(mut self) -> Option<(Result<Event, Infallible>, Self)> {
+        if self.over {
+            return None;
+        }
         if !self.begun {
             // whatever changed between the page and the stream is asked for at once
             self.begun = true;
@@ -77,6 +85,11 @@ impl Listening {
         loop {
             let parts = match self.wake().await {
                 Woken::Over => return None,
+                Woken::GivesWay => {
+                    // told, so that the page does not ask for another at once and push out the next
+                    self.over = true;
+                    return Some((Ok(Event::default().event("elsewhere").data("another page")), self));
+                }
                 Woken::Missed => all(self.parts),
                 Woken::Time if self.still_signed_in().await => continue,
                 Woken::Time => return None,
@@ -98,19 +111,23 @@ fn event(parts: &str) -> Event {
     Event::default().event("changed").data(parts)
 }
 
-/// The stream for one page: an event `changed` for each commit that touched a part of it.
+/// The stream for one page: an event `changed` for each commit that touched a part of it. It ends with an event
+/// `elsewhere` when it gives way to newer ones of the same person, who share their streams.
 pub fn changes(
     state: AppState,
     token: [u8; 32],
+    person: &str,
     parts: &'static [Part],
-) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
+) -> Sse<impl Stream<Item = Result<Event, Infallible>> + use<>> {
     let listening = Listening {
         changes: state.store.changes(),
         closing: state.closing.subscribe(),
+        place: state.streams.place(token, person),
         state,
         token,
         parts,
         begun: false,
+        over: false,
     };
     Sse::new(stream::unfold(listening, Listening::next)).keep_alive(KeepAlive::new().interval(HEARTBEAT))
 }

@@ -70,6 +70,27 @@ fn text(state: &AppState) -> String {
         "Forms refused because the record had changed or was sent before.",
     );
     line(&mut out, "shimlight_forms_stale_total", read(&answers.stale));
+    let (open, gave_way) = state.streams.counted();
+    family(&mut out, "shimlight_streams", "gauge", "Streams of events open.");
+    line(&mut out, "shimlight_streams", open);
+    family(&mut out, "shimlight_streams_gave_way", "counter", "Streams ended because one person held many.");
+    line(&mut out, "shimlight_streams_gave_way_total", gave_way);
+    let slow = [("optics", &state.optics), ("pictures", &state.uploads), ("hashing", &state.hashing)];
+    family(&mut out, "shimlight_slow_work_waiting", "gauge", "Requests waiting for slow work, by its kind.");
+    for (kind, work) in slow {
+        line(&mut out, &format!("shimlight_slow_work_waiting{{kind=\"{kind}\"}}"), work.counted().0);
+    }
+    family(
+        &mut out,
+        "shimlight_slow_work_refused",
+        "counter",
+        "Requests told to come again, by the kind of slow work.",
+    );
+    for (kind, work) in slow {
+        line(&mut out, &format!("shimlight_slow_work_refused_total{{kind=\"{kind}\"}}"), work.counted().1);
+    }
+    family(&mut out, "shimlight_tries_refused", "counter", "Sign-in and door-code tries told to wait.");
+    line(&mut out, "shimlight_tries_refused_total", state.slowdown.refused());
     family(&mut out, "shimlight_writes_waiting", "gauge", "Writes waiting for the writer.");
     line(&mut out, "shimlight_writes_waiting", state.store.queue_depth());
     family(&mut out, "shimlight_writes", "counter", "Writes committed.");

@@ -4,8 +4,8 @@ use std::{ops::RangeInclusive, sync::Arc};
 
 use axum::{
     body::Bytes,
-    extract::{FromRequest, Multipart, Request},
-    http::header,
+    extract::{FromRequest, Multipart, Request, multipart::MultipartError},
+    http::{StatusCode, header},
 };
 use jiff::tz::TimeZone;
 use sha2::{Digest, Sha256};
@@ -25,14 +25,17 @@ use crate::{
     store::sign_ins::Person,
 };
 
-use super::{access::Recognised, error::WebError, state::AppState};
+use super::{
+    access::Recognised,
+    error::WebError,
+    state::AppState,
+    takes::{self, Takes},
+};
 
 /// The hidden field that carries the form's id.
 pub const FORM_ID: &str = "form_id";
 /// The hidden field that carries the version of the record being edited.
 pub const VERSION: &str = "version";
-/// Fields are not accepted past this number: a pile of cards has a few hundred.
-const MOST_FIELDS: usize = 4_000;
 
 /// What a form sent.
 #[derive(Clone, Debug)]
@@ -47,6 +50,8 @@ pub struct Posted {
     /// In which units whoever sent it reads.
     units: Units,
     pepper: Arc<[u8; 32]>,
+    /// What was longer than its field may be, of which only the beginning is here.
+    cut: FieldErrors,
 }
 
 /// Whether a field holds a secret: never shown again, never kept where it could be guessed from.
@@ -73,6 +78,11 @@ impl Posted {
     /// Whether a box was ticked.
     pub fn ticked(&self, name: &str) -> bool {
         !self.get(name).is_empty()
+    }
+
+    /// What is said beside fields of which only the beginning fitted; such a form is never saved.
+    pub fn cut(&self) -> &FieldErrors {
+        &self.cut
     }
 
     /// Everything that was sent, in order.
@@ -139,12 +149,13 @@ impl Posted {
             body_hash: hasher.finalize().into(),
             at: self.at,
             receipt: true,
+            cut: self.cut.clone(),
         }
     }
 
     /// Starts reading values out of it.
     pub fn reader(&self) -> Reader<'_> {
-        Reader { posted: self, errors: FieldErrors::none() }
+        Reader { posted: self, errors: self.cut.clone() }
     }
 }
 
@@ -161,44 +172,90 @@ impl FromRequest<AppState> for Posted {
         };
         let route = format!("{} {}", parts.method, parts.uri.path());
         let kind = parts.headers.get(header::CONTENT_TYPE).and_then(|value| value.to_str().ok()).unwrap_or_default();
+        let takes = parts.extensions.get::<Takes>().copied().unwrap_or(Takes::DOOR);
         let mut pictures = Vec::new();
-        let fields = if parts.method.is_safe() {
+        let sent = if parts.method.is_safe() {
             // a form that is still being typed into, shown as far as it goes
             let query = parts.uri.query().unwrap_or_default();
-            form_urlencoded::parse(query.as_bytes()).map(|(name, value)| (name.into_owned(), tidy(&value))).collect()
-        } else if kind.starts_with("multipart/form-data") {
-            read_multipart(Request::from_parts(parts, body), state, &mut pictures).await?
+            parsed(query.as_bytes(), takes)?
+        } else if is_kind(kind, "multipart/form-data") {
+            read_multipart(Request::from_parts(parts, body), state, takes, &mut pictures).await?
+        } else if is_kind(kind, "application/x-www-form-urlencoded") {
+            parsed(&read_body(Request::from_parts(parts, body), state).await?, takes)?
         } else {
-            read_urlencoded(Request::from_parts(parts, body), state).await?
+            // a button without fields, sent by a script, has no kind and nothing to read
+            if !kind.is_empty() || !read_body(Request::from_parts(parts, body), state).await?.is_empty() {
+                return Err(WebError::NotAForm);
+            }
+            Vec::new()
         };
-        if fields.len() > MOST_FIELDS {
-            return Err(WebError::TooLarge);
-        }
+        let (fields, cut) = fitting(sent, takes)?;
         let carried = fields.iter().find(|(name, _)| name == FORM_ID).and_then(|(_, value)| value.parse().ok());
         // a script that sends no id gets one of its own: it asks for no protection against repeats
         let form_id = carried.unwrap_or_else(|| state.mint());
         let units = recognised.sign_in().map(|sign_in| sign_in.units).unwrap_or_default();
-        Ok(Self { fields, pictures, form_id, actor, route, at: state.now(), units, pepper: state.pepper.clone() })
+        Ok(Self { fields, pictures, form_id, actor, route, at: state.now(), units, pepper: state.pepper.clone(), cut })
     }
 }
 
-async fn read_urlencoded(request: Request, state: &AppState) -> Result<Vec<(String, String)>, WebError> {
-    let body = Bytes::from_request(request, state).await.map_err(|_| WebError::TooLarge)?;
-    let fields = form_urlencoded::parse(&body).map(|(name, value)| (name.into_owned(), tidy(&value))).collect();
-    Ok(fields)
+/// Whether a content type is this one, whatever its parameters.
+fn is_kind(content_type: &str, kind: &str) -> bool {
+    content_type.split(';').next().unwrap_or_default().trim().eq_ignore_ascii_case(kind)
+}
+
+/// The body, as far as its route takes it.
+async fn read_body(request: Request, state: &AppState) -> Result<Bytes, WebError> {
+    Bytes::from_request(request, state).await.map_err(|_| WebError::TooLarge)
+}
+
+fn parsed(encoded: &[u8], takes: Takes) -> Result<Vec<(String, String)>, WebError> {
+    if encoded.iter().filter(|byte| **byte == b'&').count() >= takes.fields {
+        return Err(WebError::TooLarge);
+    }
+    Ok(form_urlencoded::parse(encoded).map(|(name, value)| (name.into_owned(), tidy(&value))).collect())
+}
+
+/// Fields as far as they fit, and what is said beside those that do not.
+fn fitting(sent: Vec<(String, String)>, takes: Takes) -> Result<(Vec<(String, String)>, FieldErrors), WebError> {
+    if sent.len() > takes.fields {
+        return Err(WebError::TooLarge);
+    }
+    let (mut fields, mut cut) = (Vec::with_capacity(sent.len()), FieldErrors::none());
+    for (name, value) in sent {
+        if name.len() > takes::LONGEST_NAME {
+            return Err(WebError::BrokenForm);
+        }
+        let value = match takes.cut(&value) {
+            None => value,
+            Some(kept) => {
+                cut.add(name.clone(), takes::too_long(kept));
+                kept.to_owned()
+            }
+        };
+        fields.push((name, value));
+    }
+    Ok((fields, cut))
+}
+
+fn unreadable(error: MultipartError) -> WebError {
+    if error.status() == StatusCode::PAYLOAD_TOO_LARGE { WebError::TooLarge } else { WebError::BrokenForm }
 }
 
 async fn read_multipart(
     request: Request,
     state: &AppState,
+    takes: Takes,
     pictures: &mut Vec<(String, Bytes)>,
 ) -> Result<Vec<(String, String)>, WebError> {
-    let mut multipart = Multipart::from_request(request, state).await.map_err(|_| WebError::NotAForm)?;
+    let mut multipart = Multipart::from_request(request, state).await.map_err(|_| WebError::BrokenForm)?;
     let mut fields = Vec::new();
-    while let Some(field) = multipart.next_field().await.map_err(|_| WebError::NotAForm)? {
+    while let Some(field) = multipart.next_field().await.map_err(unreadable)? {
+        if fields.len() >= takes.fields {
+            return Err(WebError::TooLarge);
+        }
         let name = field.name().unwrap_or_default().to_owned();
         let is_picture = field.content_type().is_some_and(|kind| kind.starts_with("image/"));
-        let bytes = field.bytes().await.map_err(|_| WebError::TooLarge)?;
+        let bytes = field.bytes().await.map_err(unreadable)?;
         if is_picture {
             // the same picture sent again is the same sending: its digest stands for it
             let digest = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect::<String>();

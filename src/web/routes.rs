@@ -1,8 +1,10 @@
 //! One table of all routes: it builds the router, and the tests walk it with every role.
 
+use std::sync::LazyLock;
+
 use axum::{
     Router,
-    extract::Request,
+    extract::{DefaultBodyLimit, Request},
     http::Method,
     middleware::{self, Next},
     routing::MethodRouter,
@@ -12,6 +14,7 @@ use super::{
     access::{self, Access},
     assets, bench, door, front, layers,
     state::AppState,
+    takes::Takes,
 };
 
 /// One route: what is asked, who it is for, and what answers.
@@ -23,8 +26,23 @@ pub struct Route {
     pub path: &'static str,
     /// Who it is for.
     pub access: Access,
+    /// How much its form may send.
+    pub takes: Takes,
     /// What answers.
     pub handler: MethodRouter<AppState>,
+}
+
+impl Route {
+    /// The same, for a form that may send more or less than others.
+    #[must_use]
+    pub fn taking(self, takes: Takes) -> Self {
+        Self { takes, ..self }
+    }
+}
+
+/// What the forms of whoever is let in may send, unless their route says otherwise.
+fn usual(access: Access) -> Takes {
+    if access == Access::Open { Takes::DOOR } else { Takes::FORM }
 }
 
 /// A page: GET.
@@ -33,7 +51,7 @@ where
     H: axum::handler::Handler<T, AppState>,
     T: 'static,
 {
-    Route { method: Method::GET, path, access, handler: axum::routing::get(handler) }
+    Route { method: Method::GET, path, access, takes: usual(access), handler: axum::routing::get(handler) }
 }
 
 /// A change: POST.
@@ -42,7 +60,7 @@ where
     H: axum::handler::Handler<T, AppState>,
     T: 'static,
 {
-    Route { method: Method::POST, path, access, handler: axum::routing::post(handler) }
+    Route { method: Method::POST, path, access, takes: usual(access), handler: axum::routing::post(handler) }
 }
 
 /// Every route there is.
@@ -55,9 +73,18 @@ pub fn table() -> Vec<Route> {
     table
 }
 
+/// The patterns of all pages: the table itself is dear to build.
+static PAGES: LazyLock<Vec<&'static str>> =
+    LazyLock::new(|| table().into_iter().filter(|route| route.method == Method::GET).map(|route| route.path).collect());
+
+/// How many parts the longest path of a page has.
+pub fn most_parts() -> usize {
+    PAGES.iter().map(|path| path.split('/').count()).max().unwrap_or(1)
+}
+
 /// Whether there is a page at this path.
 pub fn is_page(path: &str) -> bool {
-    let fits = |pattern: &str| {
+    let fits = |pattern: &&'static str| {
         let (mut pattern, mut path) = (pattern.split('/'), path.split('/'));
         loop {
             match (pattern.next(), path.next()) {
@@ -68,15 +95,19 @@ pub fn is_page(path: &str) -> bool {
             }
         }
     };
-    table().iter().any(|route| route.method == Method::GET && fits(route.path))
+    PAGES.iter().any(fits)
 }
 
 /// The whole application.
 pub fn router(state: AppState) -> Router {
     let mut router = Router::new();
-    for Route { path, access, handler, .. } in table() {
-        let guarded = handler
-            .layer(middleware::from_fn(move |request: Request, next: Next| access::admit(access, request, next)));
+    for Route { path, access, takes, handler, .. } in table() {
+        let guarded = handler.layer(DefaultBodyLimit::max(takes.body)).layer(middleware::from_fn(
+            move |mut request: Request, next: Next| {
+                request.extensions_mut().insert(takes);
+                access::admit(access, request, next)
+            },
+        ));
         router = router.route(path, guarded);
     }
     layers::dress(router.fallback(layers::no_such_page), state)

@@ -46,25 +46,28 @@ impl FreshKey {
 /// # Errors
 /// When the database cannot be used.
 pub async fn hash_of(state: &AppState, key: &SeatKey) -> Result<[u8; 32], WriteError> {
-    let salt = salt(state).await?;
+    let salt = secret(state, SEAT_KEY_SALT).await?;
     Ok(state.hasher.seat_key_hash(&key.plain(), salt).await)
 }
 
-/// The salt of the seat keys, made at first use.
-async fn salt(state: &AppState) -> Result<[u8; 32], WriteError> {
+/// A secret of the server's own, made at first use.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn secret(state: &AppState, name: &'static str) -> Result<[u8; 32], WriteError> {
     let mut conn = state.store.read().await?;
-    if let Some(salt) = find(&mut conn, SEAT_KEY_SALT).await? {
-        return Ok(salt);
+    if let Some(secret) = find(&mut conn, name).await? {
+        return Ok(secret);
     }
     let fresh = state.world.chance.bytes::<32>();
     state
         .store
         .write(state.server_stamp(), move |tx| {
             Box::pin(async move {
-                insert_if_missing(tx, SEAT_KEY_SALT, &fresh).await?;
+                insert_if_missing(tx, name, &fresh).await?;
                 Ok(String::new())
             })
         })
         .await?;
-    find(&mut conn, SEAT_KEY_SALT).await?.ok_or(WriteError::Missing("the salt of the seat keys"))
+    find(&mut conn, name).await?.ok_or(WriteError::Missing("a secret of the server's own"))
 }

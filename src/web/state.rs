@@ -1,6 +1,6 @@
 //! What every handler can reach.
 
-use std::sync::Arc;
+use std::{net::IpAddr, sync::Arc};
 
 use tokio::sync::watch;
 
@@ -11,7 +11,21 @@ use crate::{
     store::{Stamp, Store},
 };
 
-use super::{bench::optics::seen::SeenPictures, metrics::Answers, shown_once::ShownOnce, slowdown::Slowdown};
+use super::{
+    bench::optics::seen::SeenPictures,
+    metrics::Answers,
+    shown_once::ShownOnce,
+    slow_work::{Places, SlowWork},
+    slowdown::Slowdown,
+    streams::Streams,
+};
+
+/// Pages and pictures of what a hole does. A class of thirty opens the page with its three pictures at once.
+const OPTICS: Places = Places { at_once: 1, at_once_a_person: 1, waiting: 120, waiting_a_person: 6 };
+/// Pictures being sent: a few, since a slow sender holds a place for half a minute, each with its bytes in memory.
+const UPLOADS: Places = Places { at_once: 6, at_once_a_person: 1, waiting: 40, waiting_a_person: 3 };
+/// Passwords and seat keys that strangers typed. A class that comes at once from one address stands in one line.
+const HASHING: Places = Places { at_once: 2, at_once_a_person: 1, waiting: 200, waiting_a_person: 60 };
 
 /// How the server is reached, as told on the command line.
 #[derive(Clone, Debug, Default)]
@@ -30,6 +44,22 @@ impl Reach {
         let base = self.public_url.as_deref().map(|url| url.trim_end_matches('/').to_owned());
         let host = || headers.get(http::header::HOST).and_then(|host| host.to_str().ok()).unwrap_or("localhost");
         format!("{}{path}", base.unwrap_or_else(|| format!("http://{}", host())))
+    }
+
+    /// Whether `host`, as a request names it, is the public address, a bare number or this machine's own name; any, while
+    /// there is no public address. A *name* that leads here without being ours is how another site's page would reach into
+    /// a lab's network; a number cannot be made to lead elsewhere.
+    pub fn is_ours(&self, host: &str) -> bool {
+        let Some(authority) = self.public_url.as_deref().and_then(|url| url.split_once("://")) else { return true };
+        let (scheme, public) = (authority.0, authority.1.trim_end_matches('/'));
+        let usual = if scheme == "https" { ":443" } else { ":80" };
+        let plain = |name: &str| name.strip_suffix(usual).unwrap_or(name).to_ascii_lowercase();
+        let name = match host.rsplit_once(':') {
+            Some((name, port)) if port.bytes().all(|byte| byte.is_ascii_digit()) => name,
+            _ => host,
+        };
+        let number = name.trim_start_matches('[').trim_end_matches(']');
+        plain(host) == plain(public) || name.eq_ignore_ascii_case("localhost") || number.parse::<IpAddr>().is_ok()
     }
 
     /// Whether cookies may only travel over TLS.
@@ -60,6 +90,14 @@ pub struct AppState {
     pub answers: Arc<Answers>,
     /// Set when the server is told to stop: streams that would go on for ever end then.
     pub closing: watch::Sender<bool>,
+    /// Streams of events that are open.
+    pub streams: Arc<Streams>,
+    /// The optics of holes: pages and test figures.
+    pub optics: Arc<SlowWork>,
+    /// Pictures that people send, from before their bytes are read.
+    pub uploads: Arc<SlowWork>,
+    /// Hashing for whoever has not signed in yet.
+    pub hashing: Arc<SlowWork>,
     /// Pictures that were computed.
     pub pictures: Arc<SeenPictures>,
 }
@@ -78,6 +116,10 @@ impl AppState {
             reach: Arc::new(reach),
             answers: Arc::new(Answers::default()),
             closing: watch::Sender::new(false),
+            streams: Arc::new(Streams::default()),
+            optics: SlowWork::new(OPTICS),
+            uploads: SlowWork::new(UPLOADS),
+            hashing: SlowWork::new(HASHING),
             pictures: Arc::new(SeenPictures::default()),
         }
     }

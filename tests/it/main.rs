@@ -8,6 +8,7 @@ mod darkroom;
 mod disk;
 mod door;
 mod front;
+mod limits;
 mod marking;
 mod pages;
 mod roles;

@@ -45,6 +45,7 @@ fn stamp(app: &TestApp, form_id: FormId, content: u8) -> Stamp {
         body_hash: [content; 32],
         at: app.state.now(),
         receipt: true,
+        cut: shimlight::domain::field_errors::FieldErrors::none(),
     }
 }
 

@@ -26,6 +26,7 @@ use crate::{
         page::{Page, see_other},
         posted::Posted,
         routes::{Route, change, page},
+        slowdown::Pace,
         state::AppState,
     },
 };
@@ -214,19 +215,23 @@ async fn join(State(state): State<AppState>, frame: Frame, bench: Bench, posted:
         Err(errors) => Err(WriteError::Refused(errors)),
         Ok((number, roster_number)) => {
             // guessing other people's numbers is slowed, never locked
-            let (key, now) = (format!("join:{}", bench.student), state.now());
-            tokio::time::sleep(state.slowdown.delay(&key, now)).await;
-            let (section, student, at) = (bench.section, bench.student, posted.at());
-            let saved = state
-                .store
-                .write(posted.stamp(), move |tx| Box::pin(joined(tx, section, student, number, roster_number, at)))
-                .await;
-            match &saved {
-                Err(WriteError::Refused(_)) => state.slowdown.wrong(&key, now),
-                Ok(_) => state.slowdown.right(&key),
-                Err(_) => {}
+            let key = format!("join:{}", bench.student);
+            match state.slowdown.begin((&key, Pace::PERSON), None, &state.world).await {
+                Err(wait) => Err(FieldErrors::whole(wait.words()).into()),
+                Ok(trying) => {
+                    let (section, student, at) = (bench.section, bench.student, posted.at());
+                    let saved = state
+                        .store
+                        .write(posted.stamp(), move |tx| {
+                            Box::pin(joined(tx, section, student, number, roster_number, at))
+                        })
+                        .await;
+                    if !matches!(saved, Err(WriteError::Refused(_))) {
+                        trying.right();
+                    }
+                    saved
+                }
             }
-            saved
         }
     };
     match saved {

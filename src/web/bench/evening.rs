@@ -213,9 +213,9 @@ async fn show_evening(
 }
 
 /// Tells which parts changed, as they do.
-async fn changes(State(state): State<AppState>, jar: CookieJar) -> Result<Response, WebError> {
+async fn changes(State(state): State<AppState>, bench: Bench, jar: CookieJar) -> Result<Response, WebError> {
     let token = cookies::token_hash(&jar).ok_or(WebError::SignedOut { reading: true })?;
-    Ok(live::changes(state, token, PARTS).into_response())
+    Ok(live::changes(state, token, &bench.student.to_string(), PARTS).into_response())
 }
 
 async fn open_session(tx: &mut SqliteConnection, bench: &Bench) -> Result<LabSession, WriteError> {

@@ -25,6 +25,7 @@ use crate::{
         posted::Posted,
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -35,7 +36,10 @@ use super::{
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
-    vec![page("/bench/own-figures", Access::Bench, show), change("/bench/own-figures", Access::Bench, answer)]
+    vec![
+        page("/bench/own-figures", Access::Bench, show),
+        change("/bench/own-figures", Access::Bench, answer).taking(Takes::PILE),
+    ]
 }
 
 #[derive(Template)]

@@ -44,6 +44,7 @@ use crate::{
         posted::Posted,
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -55,7 +56,7 @@ pub fn routes() -> Vec<Route> {
     vec![
         page("/bench/report", Access::Bench, show_newest),
         page("/bench/report/{session}", Access::Bench, show),
-        change("/bench/report/{session}", Access::Bench, save),
+        change("/bench/report/{session}", Access::Bench, save).taking(Takes::TEXT),
         change("/bench/report/{session}/withdraw", Access::Bench, withdraw),
         pictures::adding(),
         change("/bench/report/{session}/pictures/remove", Access::Bench, pictures::remove),

@@ -192,7 +192,7 @@ pub async fn set_password(
         .await;
     match written {
         Ok(landing) => {
-            state.slowdown.right(&format!("account:{}", account.sign_in_name.to_lowercase()));
+            state.slowdown.forget(&format!("account:{}", account.sign_in_name.to_lowercase()));
             Ok(beginning.go_on(&state, jar, &landing))
         }
         Err(WriteError::Missing(_)) => Ok(spent(frame)),

@@ -14,13 +14,19 @@ use crate::{
         actor::Actor, family_name::is_family_name, field_errors::FieldErrors, ids::StudentId, instant::Instant,
         section::Section, student::Student,
     },
-    store::{self, WriteError, change_log, students},
+    store::{
+        self, WriteError, change_log, students,
+        walk_ins::{self, MOST_WALK_INS},
+    },
     web::{
+        caller::Caller,
         error::WebError,
         frame::Frame,
+        known_browser::{self, KnownFor},
         posted::Posted,
         seat_keys::FreshKey,
         shown_once::{AfterWrite, Shown, What},
+        slowdown::Pace,
         state::AppState,
     },
 };
@@ -33,6 +39,7 @@ use super::{
 const NO_MATCH: &str =
     "no seat matches this door code, roster number and family name; check all three, or ask the front bench";
 const TAKEN: &str = "this name is taken: use your seat key, or ask the front bench to free it";
+const TOO_MANY: &str = "many people without a roster number came in already: ask the front bench";
 const NAME_ASKED: &str = "type your name: this section takes people who are not on the roster";
 
 /// What was typed.
@@ -105,6 +112,7 @@ enum Seat {
 /// Joins.
 pub async fn join(
     State(state): State<AppState>,
+    caller: Caller,
     frame: Frame,
     jar: CookieJar,
     posted: Posted,
@@ -113,30 +121,41 @@ pub async fn join(
         Ok(typed) => typed,
         Err(errors) => return Ok(Sheet::refused(frame, Way::Join, &posted, errors).into_response()),
     };
-    let tries = format!("code:{}", typed.door_code);
-    tokio::time::sleep(state.slowdown.delay(&tries, state.now())).await;
+    // by where they come from and in all, never by the code: whoever guesses tries another one each time
+    let tries = format!("code@{}", caller.key());
+    let trying = match state.slowdown.begin((&tries, Pace::ADDRESS), Some(("code", Pace::DOOR)), &state.world).await {
+        Ok(trying) => trying,
+        Err(wait) => return Ok(Sheet::waiting(frame, Way::Join, &posted, wait)),
+    };
 
     let mut conn = state.store.read().await?;
     let section = store::sections::find_by_door_code(&mut conn, &typed.door_code).await?;
     let walks_in = typed.roster_number.is_empty() && section.as_ref().is_some_and(|section| section.walk_ins);
     let seat = match section {
         Some(section) if walks_in => {
+            trying.right();
             if typed.full_name.is_empty() {
                 let errors = FieldErrors::one("full_name", NAME_ASKED);
                 return Ok(Sheet::asking_name(frame, &posted, errors).into_response());
             }
             Seat::WalkIn(walk_in(&state, &section, typed.full_name.clone()))
         }
-        _ if typed.roster_number.is_empty() => {
+        section if typed.roster_number.is_empty() => {
+            // a right code without a number is a slip, a wrong one a guess
+            if section.is_some() {
+                trying.right();
+            }
             let errors = FieldErrors::one("roster_number", "type your roster number; without one, ask the front bench");
             return Ok(Sheet::refused(frame, Way::Join, &posted, errors).into_response());
         }
         section => match on_roster(&mut conn, section, &typed).await? {
             // whether the name is taken is decided inside the write: an impatient second click of
             // the form that took it must get its receipt
-            Some(student) => Seat::OnRoster(student.id),
+            Some(student) => {
+                trying.right();
+                Seat::OnRoster(student.id)
+            }
             None => {
-                state.slowdown.wrong(&tries, state.now());
                 let errors = FieldErrors::whole(NO_MATCH);
                 return Ok(Sheet::refused(frame, Way::Join, &posted, errors).into_response());
             }
@@ -145,9 +164,10 @@ pub async fn join(
     drop(conn);
 
     let beginning = Beginning::of(&state, &jar, &posted);
+    let _turn = state.hashing.turn(&tries).await?;
     match take(&state, &beginning, seat, posted.at()).await {
         Ok(landing) => {
-            state.slowdown.right(&tries);
+            let jar = known_browser::mark(&state, jar, KnownFor::Seat, &beginning.token_hash()).await;
             Ok(beginning.go_on(&state, jar, &landing))
         }
         Err(error) => Ok(Sheet::after(frame, Way::Join, &posted, error)?.into_response()),
@@ -194,6 +214,9 @@ async fn take(state: &AppState, beginning: &Beginning, seat: Seat, at: Instant) 
                 let student = match seat {
                     Seat::OnRoster(id) => students::find(tx, id).await?.ok_or(WriteError::Missing("this seat"))?,
                     Seat::WalkIn(student) => {
+                        if walk_ins::count(tx, student.section, at).await?.in_all >= MOST_WALK_INS {
+                            return Err(FieldErrors::one("full_name", TOO_MANY).into());
+                        }
                         let roster_number = students::next_walk_in_number(tx, student.section).await?;
                         let student = Student { roster_number, ..student };
                         students::insert(tx, &student, at).await?;

@@ -9,7 +9,16 @@ use axum_extra::extract::CookieJar;
 use crate::{
     domain::{field_errors::FieldErrors, seat_key::SeatKey},
     store::{WriteError, students},
-    web::{caller::Caller, error::WebError, frame::Frame, posted::Posted, seat_keys, state::AppState},
+    web::{
+        caller::Caller,
+        error::WebError,
+        frame::Frame,
+        known_browser::{self, KnownFor},
+        posted::Posted,
+        seat_keys,
+        slowdown::Pace,
+        state::AppState,
+    },
 };
 
 use super::{
@@ -30,14 +39,20 @@ pub async fn come_back(
     let wrong = |frame, message: String| {
         Ok(Sheet::refused(frame, Way::Seat, &posted, FieldErrors::one("seat_key", message)).into_response())
     };
+    if !posted.cut().is_empty() {
+        return Ok(Sheet::refused(frame, Way::Seat, &posted, posted.cut().clone()).into_response());
+    }
     let key = match SeatKey::parse(posted.get("seat_key")) {
         Ok(key) => key,
         Err(error) => return wrong(frame, error.to_string()),
     };
-    let tries = format!("seat:{}", caller.key());
-    tokio::time::sleep(state.slowdown.delay(&tries, state.now())).await;
-
-    let hash = seat_keys::hash_of(&state, &key).await.map_err(|error| WebError::from_write(error, &posted))?;
+    let unsaved = |error| WebError::from_write(error, &posted);
+    // whoever had a seat in this browser stands in no line with strangers behind the same address
+    let known = known_browser::find(&state, &jar, KnownFor::Seat).await.map_err(unsaved)?;
+    let tries = known.map_or_else(|| format!("seat@{}", caller.key()), |number| format!("seat#{number}"));
+    let turn = state.hashing.turn(&tries).await?;
+    let hash = seat_keys::hash_of(&state, &key).await.map_err(unsaved)?;
+    drop(turn);
     let beginning = Beginning::of(&state, &jar, &posted);
     let (whose, landing) = (beginning.clone(), asked_for(&posted, "/bench"));
     let written = state
@@ -54,12 +69,16 @@ pub async fn come_back(
         .await;
     match written {
         Ok(landing) => {
-            state.slowdown.right(&tries);
+            let jar = known_browser::mark(&state, jar, KnownFor::Seat, &beginning.token_hash()).await;
             Ok(beginning.go_on(&state, jar, &landing))
         }
         Err(error) => {
-            if matches!(error, WriteError::Refused(_)) {
-                state.slowdown.wrong(&tries, state.now());
+            // four words cannot be guessed as fast as they can be hashed, so a right key is let in whoever guesses; wrong
+            // ones are slowed so that guessers hear of it
+            if matches!(error, WriteError::Refused(_))
+                && let Some(wait) = state.slowdown.wrong(&tries, Pace::ADDRESS, state.now())
+            {
+                return Ok(Sheet::waiting(frame, Way::Seat, &posted, wait));
             }
             Ok(Sheet::after(frame, Way::Seat, &posted, error)?.into_response())
         }

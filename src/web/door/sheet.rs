@@ -3,7 +3,8 @@
 use askama::Template;
 use axum::{
     extract::{Query, State},
-    response::Response,
+    http::{StatusCode, header},
+    response::{IntoResponse, Response},
 };
 use serde::Deserialize;
 
@@ -16,6 +17,7 @@ use crate::{
         frame::Frame,
         page::{Page, is_local, see_other},
         posted::Posted,
+        slowdown::Wait,
         state::AppState,
     },
 };
@@ -76,14 +78,23 @@ impl Sheet {
 
     /// The sheet again, with what was typed and what is wrong.
     pub fn refused(frame: Frame, way: Way, posted: &Posted, errors: FieldErrors) -> Page<Self> {
+        let asks_name = errors.of("full_name").is_some();
         let sheet = Self::fresh(frame).with(way, Form::refused(posted, errors));
-        Page::new(Self { then: posted.get("then").to_owned(), ..sheet }).unprocessable()
+        Page::new(Self { then: posted.get("then").to_owned(), asks_name, ..sheet }).unprocessable()
     }
 
     /// The sheet again, asking somebody who is not on the roster for their name.
     pub fn asking_name(frame: Frame, posted: &Posted, errors: FieldErrors) -> Page<Self> {
         let sheet = Self::fresh(frame).with(Way::Join, Form::refused(posted, errors));
         Page::new(Self { asks_name: true, ..sheet }).unprocessable()
+    }
+
+    /// The sheet again for somebody who must wait, with how long.
+    pub fn waiting(frame: Frame, way: Way, posted: &Posted, wait: Wait) -> Response {
+        let page = Self::refused(frame, way, posted, FieldErrors::whole(wait.words()));
+        let mut response = page.with_status(StatusCode::TOO_MANY_REQUESTS).into_response();
+        response.headers_mut().insert(header::RETRY_AFTER, wait.seconds.into());
+        response
     }
 
     /// The sheet again after a write that did not happen.

@@ -7,9 +7,17 @@ use axum::{
 use axum_extra::extract::CookieJar;
 
 use crate::{
-    domain::field_errors::FieldErrors,
-    store::accounts,
-    web::{error::WebError, frame::Frame, posted::Posted, state::AppState},
+    domain::{field_errors::FieldErrors, ids::AccountId},
+    store::{WriteError, accounts},
+    web::{
+        caller::Caller,
+        error::WebError,
+        frame::Frame,
+        known_browser::{self, KnownFor},
+        posted::Posted,
+        slowdown::Pace,
+        state::AppState,
+    },
 };
 
 use super::{
@@ -19,13 +27,39 @@ use super::{
 
 const NO_ACCOUNT: &str = "no account has this sign-in name and password";
 
+/// Under what a try is counted: apart for a browser in which this account was used before, whom no stranger delays; else
+/// by where it comes from, and for the account from wherever.
+async fn tries(
+    state: &AppState,
+    jar: &CookieJar,
+    caller: Caller,
+    name: &str,
+    account: Option<AccountId>,
+) -> Result<(String, Option<String>), WriteError> {
+    let key = format!("account:{}", name.to_lowercase());
+    let known = match account {
+        Some(id) => known_browser::find(state, jar, KnownFor::Account(id)).await?,
+        None => None,
+    };
+    Ok(match known {
+        Some(number) => (format!("{key}#{number}"), None),
+        None => (format!("{key}@{}", caller.key()), Some(key)),
+    })
+}
+
+fn in_all(key: &str) -> (&str, Pace) {
+    (key, Pace::ACCOUNT)
+}
+
 /// Signs in.
 pub async fn sign_in(
     State(state): State<AppState>,
+    caller: Caller,
     frame: Frame,
     jar: CookieJar,
     posted: Posted,
 ) -> Result<Response, WebError> {
+    let unsaved = |error| WebError::from_write(error, &posted);
     let mut reader = posted.reader();
     let name = reader.text("sign_in_name", 0..=60);
     if name.as_deref() == Some("") {
@@ -39,19 +73,30 @@ pub async fn sign_in(
         Ok(name) => name,
         Err(errors) => return Ok(Sheet::refused(frame, Way::Staff, &posted, errors).into_response()),
     };
-    let tries = format!("account:{}", name.to_lowercase());
-    tokio::time::sleep(state.slowdown.delay(&tries, state.now())).await;
-
     let mut conn = state.store.read().await?;
     let found = accounts::find_for_sign_in(&mut conn, &name).await?;
     drop(conn);
     let (account, hash) = found.map_or((None, None), |(account, hash)| (Some(account), Some(hash)));
+    let (own, anywhere) = tries(&state, &jar, caller, &name, account).await.map_err(unsaved)?;
+    let trying = match state.slowdown.begin((&own, Pace::PERSON), anywhere.as_deref().map(in_all), &state.world).await {
+        Ok(trying) => trying,
+        Err(wait) => return Ok(Sheet::waiting(frame, Way::Staff, &posted, wait)),
+    };
+    // strangers of one address stand in one line, whatever names they try
+    let line = if anywhere.is_some() { format!("staff@{}", caller.key()) } else { own };
+    let turn = match state.hashing.turn(&line).await {
+        Ok(turn) => turn,
+        Err(busy) => {
+            trying.right();
+            return Err(busy);
+        }
+    };
     let right = state.hasher.verify_password(password, hash).await;
+    drop(turn);
     let Some(account) = account.filter(|_| right) else {
-        state.slowdown.wrong(&tries, state.now());
         return Ok(Sheet::refused(frame, Way::Staff, &posted, FieldErrors::whole(NO_ACCOUNT)).into_response());
     };
-    state.slowdown.right(&tries);
+    trying.right();
 
     let beginning = Beginning::of(&state, &jar, &posted);
     let (whose, landing) = (beginning.clone(), asked_for(&posted, "/front"));
@@ -69,7 +114,11 @@ pub async fn sign_in(
         })
         .await;
     match written {
-        Ok(landing) => Ok(beginning.go_on(&state, jar, &landing)),
+        Ok(landing) => {
+            let whom = KnownFor::Account(account);
+            let jar = known_browser::mark(&state, jar, whom, &beginning.token_hash()).await;
+            Ok(beginning.go_on(&state, jar, &landing))
+        }
         Err(error) => Ok(Sheet::after(frame, Way::Staff, &posted, error)?.into_response()),
     }
 }

@@ -6,7 +6,13 @@ use axum::{
 };
 use axum_extra::extract::CookieJar;
 
-use crate::web::{cookies, page::see_other, posted::Posted, routes, state::AppState};
+use crate::web::{
+    cookies,
+    page::{is_local, see_other},
+    posted::Posted,
+    routes,
+    state::AppState,
+};
 
 /// Chooses a theme and goes back to the page.
 pub async fn choose(State(state): State<AppState>, jar: CookieJar, posted: Posted) -> Response {
@@ -16,7 +22,11 @@ pub async fn choose(State(state): State<AppState>, jar: CookieJar, posted: Poste
 
 /// The page itself, or the one above: a form shown again stands at an address that is only sent to.
 pub fn nearest_page(path: &str) -> &str {
-    let mut path = path;
+    // an address is short; and no page lies deeper than the deepest
+    let mut path = if is_local(path) { path } else { "" };
+    if let Some((deepest, _)) = path.match_indices('/').nth(routes::most_parts()) {
+        path = &path[..deepest];
+    }
     while !path.is_empty() && !routes::is_page(path) {
         path = path.rsplit_once('/').map_or("", |(above, _)| above);
     }
@@ -33,5 +43,16 @@ mod tests {
         assert_eq!(nearest_page("/bench/camera"), "/bench/camera");
         assert_eq!(nearest_page("/bench/camera/join"), "/bench/camera");
         assert_eq!(nearest_page("//elsewhere.test/x"), "/");
+    }
+
+    #[test]
+    fn an_address_of_nothing_but_slashes_leads_home() {
+        assert_eq!(nearest_page(&"/".repeat(1_000_000)), "/");
+        assert_eq!(
+            nearest_page(&format!("/bench{}", "/x".repeat(240))),
+            "/bench",
+            "none is deeper than the deepest page"
+        );
+        assert_eq!(nearest_page(&format!("/bench/camera?{}", "/x".repeat(100_000))), "/");
     }
 }

@@ -28,6 +28,7 @@ use crate::{
         posted::Posted,
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -35,7 +36,7 @@ use crate::{
 pub fn routes() -> Vec<Route> {
     vec![
         page("/front/sessions/{id}/asked", Access::Instructor, show),
-        change("/front/sessions/{id}/asked", Access::Instructor, save),
+        change("/front/sessions/{id}/asked", Access::Instructor, save).taking(Takes::PILE),
     ]
 }
 

@@ -11,11 +11,14 @@ use crate::{
         section::Section,
         site::Site,
     },
-    store::{Error, papers, products, site_rules, tray_lines, tray_slots},
+    store::{Error, papers, products, site_rules, tray_lines, tray_slots, walk_ins},
 };
 
 /// A session open longer than this was probably forgotten.
 const LONGEST_EVENING_MICROS: i64 = 12 * 3_600_000_000;
+
+/// From so many walk-ins on it is worth a look (our own judgement).
+const MANY_WALK_INS: i64 = 6;
 
 /// One thing to look at.
 pub struct Attention {
@@ -82,6 +85,27 @@ pub async fn of_trays(
         words: format!("{} is open, and in {name} there is no {}.", session.title, empty.join(" and no ")),
         path: "/front/chemistry".to_owned(),
         link: "Set a batch in".to_owned(),
+    }))
+}
+
+/// People who came into an open session without standing on the roster, once they are more than a few: the door code may
+/// have gone round.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn of_walk_ins(
+    conn: &mut SqliteConnection,
+    session: &LabSession,
+    now: Instant,
+) -> Result<Option<Attention>, Error> {
+    let walk_ins = walk_ins::count(conn, session.section, now).await?;
+    if !session.state.is_open() || walk_ins.in_all < MANY_WALK_INS {
+        return Ok(None);
+    }
+    Ok(Some(Attention {
+        words: format!("{}: {}", session.title, walk_ins.words()),
+        path: format!("/front/sessions/{}/floor", session.id),
+        link: "Open the floor".to_owned(),
     }))
 }
 

@@ -25,6 +25,7 @@ use crate::{
         posted::Posted,
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -34,7 +35,7 @@ use super::vessel_acts::shown;
 pub fn routes() -> Vec<Route> {
     vec![
         page("/front/sessions/{id}/box", Access::Staff, show),
-        change("/front/sessions/{id}/box", Access::Staff, count),
+        change("/front/sessions/{id}/box", Access::Staff, count).taking(Takes::PILE),
     ]
 }
 

@@ -45,6 +45,7 @@ use crate::{
         routes::{Route, change, page},
         site_whereabouts,
         state::AppState,
+        takes::Takes,
         through_trays::{Through, TrayIds, through_choices},
     },
 };
@@ -53,7 +54,7 @@ use crate::{
 pub fn routes() -> Vec<Route> {
     vec![
         page("/front/sessions/{id}/demonstration", Access::Staff, show),
-        change("/front/sessions/{id}/demonstration", Access::Staff, record),
+        change("/front/sessions/{id}/demonstration", Access::Staff, record).taking(Takes::PILE),
         change("/front/sessions/{id}/demonstration/camera", Access::Staff, register),
     ]
 }

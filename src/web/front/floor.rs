@@ -26,7 +26,7 @@ use crate::{
     },
     store::{self, announcements, change_log, lab_sessions, sites},
     web::{
-        access::Access,
+        access::{Access, Staff},
         cookies,
         error::WebError,
         form::Form,
@@ -97,6 +97,8 @@ struct Lines {
     /// That the section is archived, in words; empty while it is not.
     kept: &'static str,
     board: Board,
+    /// How many came in without standing on the roster; empty while none did.
+    walk_ins: String,
     not_joined: Vec<Waiting>,
 }
 
@@ -165,7 +167,11 @@ async fn lines(
 ) -> Result<Lines, WebError> {
     let (board, not_joined) = board::load(conn, session, now).await?;
     let kept = store::keeping::find(conn, session.section).await?.words();
-    Ok(Lines { form: Form::empty(frame), session: session.clone(), kept, board, not_joined })
+    let walk_ins = match session.state.is_open() {
+        true => store::walk_ins::count(conn, session.section, now).await?.words(),
+        false => String::new(),
+    };
+    Ok(Lines { form: Form::empty(frame), session: session.clone(), kept, board, walk_ins, not_joined })
 }
 
 async fn told(conn: &mut SqliteConnection, form: Form, session: &LabSession, now: Instant) -> Result<Told, WebError> {
@@ -200,9 +206,9 @@ async fn show_part(
 }
 
 /// Tells which parts changed, as they do.
-async fn changes(State(state): State<AppState>, jar: CookieJar) -> Result<Response, WebError> {
+async fn changes(State(state): State<AppState>, staff: Staff, jar: CookieJar) -> Result<Response, WebError> {
     let token = cookies::token_hash(&jar).ok_or(WebError::SignedOut { reading: true })?;
-    Ok(live::changes(state, token, PARTS).into_response())
+    Ok(live::changes(state, token, &staff.account.to_string(), PARTS).into_response())
 }
 
 async fn find_session(conn: &mut SqliteConnection, id: LabSessionId) -> Result<LabSession, WebError> {

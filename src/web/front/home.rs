@@ -101,6 +101,7 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
                 attention.extend(sessions.iter().filter_map(of_session));
                 for session in &sessions {
                     attention.extend(attention::of_trays(&mut conn, session, now).await?);
+                    attention.extend(attention::of_walk_ins(&mut conn, session, now).await?);
                 }
             }
             let roster = students::list(&mut conn, section.id).await?;

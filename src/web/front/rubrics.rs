@@ -24,6 +24,7 @@ use crate::{
         posted::Posted,
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -31,9 +32,9 @@ use crate::{
 pub fn routes() -> Vec<Route> {
     vec![
         page("/front/rubrics", Access::Staff, list),
-        change("/front/rubrics", Access::Instructor, create),
+        change("/front/rubrics", Access::Instructor, create).taking(Takes::PILE),
         page("/front/rubrics/{id}", Access::Staff, show),
-        change("/front/rubrics/{id}", Access::Instructor, update),
+        change("/front/rubrics/{id}", Access::Instructor, update).taking(Takes::PILE),
         change("/front/rubrics/{id}/discard", Access::Instructor, discard),
     ]
 }

@@ -27,6 +27,7 @@ use crate::{
         posted::{Posted, Reader},
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -40,7 +41,7 @@ pub fn routes() -> Vec<Route> {
     vec![
         page("/front/site", Access::Staff, show),
         page("/front/site/edit", Access::Instructor, edit),
-        change("/front/site", Access::Instructor, save),
+        change("/front/site", Access::Instructor, save).taking(Takes::PILE),
         change("/front/site/rules", Access::Instructor, add_rule),
         change("/front/site/rules/{id}/end", Access::Instructor, end_rule),
     ]

@@ -27,12 +27,16 @@ use crate::{
         posted::Posted,
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
 /// The routes of this page. Site rules are the instructor's to enter.
 pub fn routes() -> Vec<Route> {
-    vec![page("/front/site/example", Access::Staff, show), change("/front/site/example", Access::Instructor, load)]
+    vec![
+        page("/front/site/example", Access::Staff, show),
+        change("/front/site/example", Access::Instructor, load).taking(Takes::PILE),
+    ]
 }
 
 #[derive(Template)]

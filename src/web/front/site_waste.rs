@@ -22,6 +22,7 @@ use crate::{
         posted::Posted,
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -31,7 +32,7 @@ use super::{vessel_acts::shown, waste::day};
 pub fn routes() -> Vec<Route> {
     vec![
         page("/front/site/waste", Access::Staff, show),
-        change("/front/site/waste", Access::Instructor, save),
+        change("/front/site/waste", Access::Instructor, save).taking(Takes::PILE),
         change("/front/site/waste/months", Access::Instructor, save_month),
     ]
 }

@@ -25,6 +25,7 @@ pub use start_view::sentences;
 use crate::web::{
     access::Access,
     routes::{Route, change, page},
+    takes::Takes,
 };
 
 /// The routes of these pages.
@@ -34,7 +35,7 @@ pub fn routes() -> Vec<Route> {
         change("/bench/exposures", Access::Bench, record::record),
         page("/bench/exposures/as-typed", Access::Bench, as_typed::show),
         page("/bench/exposures/pile", Access::Bench, pile::show),
-        change("/bench/exposures/pile", Access::Bench, pile::save),
+        change("/bench/exposures/pile", Access::Bench, pile::save).taking(Takes::PILE),
         change("/bench/exposures/film", Access::Bench, film::put_in),
         page("/bench/exposures/{id}", Access::Bench, sheet::show),
         change("/bench/exposures/{id}/judge", Access::Bench, sheet::judge),

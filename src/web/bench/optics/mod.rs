@@ -124,27 +124,34 @@ async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Resu
     let Some(setup) = Setup::load(&state, &bench).await? else {
         return Ok(Page::new(NoCamera { frame, heading: "What the hole does" }).into_response());
     };
-    let Setup { camera, target, hole, light } = &setup;
+    // for a short camera with a wide hole this takes seconds: away from the threads that answer everybody
+    let person = bench.student.to_string();
+    let shown = state.optics.run(&person, move || page_of(&setup, frame, &bench)).await??;
+    Ok(Page::new(shown).into_response())
+}
+
+fn page_of(setup: &Setup, frame: Frame, bench: &Bench) -> Result<OpticsPage, WebError> {
+    let Setup { camera, target, hole, light } = setup;
     let (unit, sharpness) = (bench.unit(), setup.sharpness());
     let measured = hole.as_ref().map(Hole::diameter);
     let [curve, with_sharpest] =
         SharpnessCurve::pair(["sharpness", "sharpest"], &sharpness, target.hole, measured, unit);
     let fall_off = FallOffMap::of("fall-off", &camera.body, setup.plate());
-    let shown = OpticsPage {
+    Ok(OpticsPage {
         number: camera.number,
         measured: measured.is_some(),
         hole: computed_words(setup.diameter().as_mm(), 3, unit),
-        sharpness: how_sharp::readings(&setup, &sharpness, unit)?,
+        sharpness: how_sharp::readings(setup, &sharpness, unit)?,
         holder: light.holder(),
         light: light.words(),
         known_from: light.known_from(),
-        in_band: how_sharp::in_band(&setup, unit),
+        in_band: how_sharp::in_band(setup, unit),
         curve,
         aside: SharpestAside::of(camera, *target, &sharpness, *light, unit).with_curve(with_sharpest),
         piece: Piece::of(camera),
-        views: seen::views(&setup, &sharpness, unit),
-        field: field::readings(&setup, &bench)?,
-        lines: field::line_workings(&setup, fall_off.levels()),
+        views: seen::views(setup, &sharpness, unit),
+        field: field::readings(setup, bench)?,
+        lines: field::line_workings(setup, fall_off.levels()),
         fall_off,
         bored: setup.plate().is_some(),
         section: CameraSection::of(&camera.body, "camera"),
@@ -154,8 +161,7 @@ async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Resu
             .map(|(hole, plate)| PlateSection::of("plate-cut", hole, plate, camera.body.edge_angle_deg(), unit)),
         plate_edit: hole.as_ref().map(|hole| format!("/bench/hole/{}/edit", hole.id)),
         frame,
-    };
-    Ok(Page::new(shown).into_response())
+    })
 }
 
 /// One of the three pictures of this student's own camera.
@@ -170,5 +176,6 @@ async fn picture(
     }
     let setup = Setup::load(&state, &bench).await?.ok_or(WebError::NotFound("this picture"))?;
     let image = seen::image_of(&setup, &setup.sharpness(), &key).ok_or(WebError::NotFound("this picture"))?;
-    state.pictures.answer(key, image, seen::figure(&setup.camera)).await
+    let person = bench.student.to_string();
+    state.pictures.answer(&state.optics, &person, key, image, seen::figure(&setup.camera)).await
 }

@@ -1,20 +1,16 @@
 //! The test figure as this camera would draw it: three holes side by side. Each picture has an address of its own
-//! made of nothing but its numbers, is computed off the request path, one at a time, and kept.
+//! made of nothing but its numbers, is computed off the request path among other slow work, and kept.
 
 use std::{
     collections::VecDeque,
-    sync::{
-        Arc, Mutex, PoisonError,
-        atomic::{AtomicUsize, Ordering},
-    },
+    sync::{Arc, Mutex, PoisonError},
 };
 
 use axum::{
     body::{Body, Bytes},
-    http::{HeaderValue, StatusCode, header},
-    response::{IntoResponse, Response},
+    http::{HeaderValue, header},
+    response::Response,
 };
-use tokio::sync::Semaphore;
 
 use crate::{
     calc::{
@@ -32,7 +28,7 @@ use crate::{
         length::{LengthUnit, computed_words},
     },
     drawing::grey_png,
-    web::error::WebError,
+    web::{error::WebError, slow_work::SlowWork},
 };
 
 use super::Setup;
@@ -229,40 +225,23 @@ fn what_is_seen(image: &Diffraction, figure: TestFigure) -> String {
 }
 
 /// Pictures that were made, the newest last.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub struct SeenPictures {
     kept: Mutex<VecDeque<(String, Bytes)>>,
-    turn: Semaphore,
-    waiting: AtomicUsize,
 }
 
 /// Pictures kept: some 60 kB each.
 const MOST_KEPT: usize = 96;
-/// So many wait for their turn, a class of thirty with three each; the next is told to come again.
-const MOST_WAITING: usize = 90;
-
-impl Default for SeenPictures {
-    fn default() -> Self {
-        Self { kept: Mutex::default(), turn: Semaphore::new(1), waiting: AtomicUsize::new(0) }
-    }
-}
-
-/// Counts one who waits, until dropped.
-struct Waiting<'a>(&'a AtomicUsize);
-
-impl Drop for Waiting<'_> {
-    fn drop(&mut self) {
-        self.0.fetch_sub(1, Ordering::SeqCst);
-    }
-}
 
 impl SeenPictures {
-    /// The picture under its key: from what is kept, or made now, one at a time.
+    /// The picture under its key: from what is kept, or made now for `person`, in their turn.
     ///
     /// # Errors
-    /// 500 when the computing thread breaks.
+    /// 503 when too many wait, 500 when the computing thread breaks.
     pub async fn answer(
-        self: &Arc<Self>,
+        &self,
+        slow: &Arc<SlowWork>,
+        person: &str,
         key: String,
         image: Diffraction,
         figure: TestFigure,
@@ -270,21 +249,13 @@ impl SeenPictures {
         if let Some(png) = self.find(&key) {
             return Ok(shown(png));
         }
-        let before = self.waiting.fetch_add(1, Ordering::SeqCst);
-        let _waiting = Waiting(&self.waiting);
-        if before >= MOST_WAITING {
-            return Ok(
-                (StatusCode::SERVICE_UNAVAILABLE, [(header::RETRY_AFTER, "5")], "busy; come again\n").into_response()
-            );
-        }
-        let ours = |error: String| WebError::Ours(format!("a picture was not made: {error}"));
-        let _turn = self.turn.acquire().await.map_err(|error| ours(error.to_string()))?;
+        let turn = slow.turn(person).await?;
         // somebody before us may have wanted the same
         if let Some(png) = self.find(&key) {
             return Ok(shown(png));
         }
-        let made = tokio::task::spawn_blocking(move || grey_png::encoded(&picture::through(&image, figure))).await;
-        let png = Bytes::from(made.map_err(|error| ours(error.to_string()))?.map_err(|error| ours(error.to_string()))?);
+        let (made, _turn) = turn.run(move || grey_png::encoded(&picture::through(&image, figure))).await?;
+        let png = Bytes::from(made.map_err(|error| WebError::Ours(format!("a picture was not made: {error}")))?);
         self.keep(key, png.clone());
         Ok(shown(png))
     }
@@ -318,6 +289,7 @@ mod tests {
         optics::diffraction::Spectrum,
         quantity::{FilmSide, HoleToFilm, Wavelength},
     };
+    use crate::web::slow_work::Places;
 
     fn image(hole: f64) -> Diffraction {
         let light = Spectrum::single(Wavelength::new(550.0).expect("in range"));
@@ -332,28 +304,27 @@ mod tests {
 
     #[tokio::test]
     async fn a_picture_is_made_once_and_kept_under_its_numbers() {
-        let pictures = Arc::new(SeenPictures::default());
-        for _ in 0..2 {
-            let answer = pictures.answer("a.png".to_owned(), image(0.4), figure(24.0)).await.expect("a picture");
-            assert_eq!(answer.status(), StatusCode::OK);
-        }
+        let pictures = SeenPictures::default();
+        let few = Places { at_once: 1, at_once_a_person: 1, waiting: 0, waiting_a_person: 0 };
+        let slow = SlowWork::new(few);
+        let ask = || pictures.answer(&slow, "Teodora", "a.png".to_owned(), image(0.4), figure(24.0));
+        assert!(ask().await.is_ok());
         assert_eq!(pictures.kept.lock().expect("one test").len(), 1);
-        assert_eq!(pictures.waiting.load(Ordering::SeqCst), 0, "nobody waits any more");
+        let held = slow.turn("Anselm").await.expect("nobody works any more");
+        assert!(ask().await.is_ok(), "what is kept needs no turn");
+        let another = pictures.answer(&slow, "Teodora", "b.png".to_owned(), image(0.4), figure(24.0)).await;
+        assert!(matches!(another, Err(WebError::Busy)));
+        drop(held);
     }
 
-    #[tokio::test]
-    async fn what_is_kept_and_who_waits_are_bounded() {
-        let pictures = Arc::new(SeenPictures::default());
+    #[test]
+    fn what_is_kept_is_bounded() {
+        let pictures = SeenPictures::default();
         for i in 0..MOST_KEPT + 3 {
             pictures.keep(format!("{i}.png"), Bytes::from_static(b"picture"));
         }
         assert_eq!(pictures.kept.lock().expect("one test").len(), MOST_KEPT);
         assert!(pictures.find("0.png").is_none() && pictures.find("5.png").is_some(), "the oldest go first");
-        pictures.waiting.store(MOST_WAITING, Ordering::SeqCst);
-        let busy = pictures.answer("new.png".to_owned(), image(0.4), figure(24.0)).await.expect("an answer");
-        assert_eq!(busy.status(), StatusCode::SERVICE_UNAVAILABLE);
-        assert!(busy.headers().contains_key(header::RETRY_AFTER));
-        assert_eq!(pictures.waiting.load(Ordering::SeqCst), MOST_WAITING, "whoever is sent away waits no more");
     }
 
     #[test]

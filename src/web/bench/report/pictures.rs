@@ -1,8 +1,8 @@
 //! Pictures in a report: chosen by the student, each of one of their sheets or of anything else.
 
 use axum::{
-    extract::{DefaultBodyLimit, Path, State},
-    http::header,
+    extract::{FromRequestParts, Path, State},
+    http::{header, request::Parts},
     response::{IntoResponse, Response},
 };
 
@@ -20,10 +20,12 @@ use crate::{
         form::{Control, Form},
         frame::Frame,
         page::see_other,
-        pictures::{self, MOST_SENT},
+        pictures,
         posted::Posted,
         routes::{Route, change},
+        slow_work::Turn,
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -34,8 +36,7 @@ const LONGEST_CAPTION: usize = 200;
 
 /// The route that takes a picture: the only one that takes so much at once.
 pub(super) fn adding() -> Route {
-    let route = change("/bench/report/{session}/pictures", Access::Bench, add);
-    Route { handler: route.handler.layer(DefaultBodyLimit::max(MOST_SENT + 64 * 1024)), ..route }
+    change("/bench/report/{session}/pictures", Access::Bench, add).taking(Takes::PICTURE)
 }
 
 /// A picture on the page.
@@ -85,17 +86,29 @@ impl Adding {
     }
 }
 
+/// A turn to send a picture, waited for before its bytes are read: however many are on their way, memory holds those of a few.
+struct MayUpload(Turn);
+
+impl FromRequestParts<AppState> for MayUpload {
+    type Rejection = WebError;
+    async fn from_request_parts(parts: &mut Parts, state: &AppState) -> Result<Self, WebError> {
+        let bench = Bench::from_request_parts(parts, state).await?;
+        Ok(Self(state.uploads.turn(&bench.student.to_string()).await?))
+    }
+}
+
 async fn add(
     State(state): State<AppState>,
     frame: Frame,
     bench: Bench,
     Path(session): Path<LabSessionId>,
+    MayUpload(turn): MayUpload,
     posted: Posted,
 ) -> Result<Response, WebError> {
     // decoding is slow: before the write
     let decoded = match posted.picture("file") {
         None => Err("choose a JPEG or PNG".to_owned()),
-        Some(bytes) => pictures::kept(bytes).await.map_err(|error| error.to_string()),
+        Some(bytes) => pictures::kept(bytes, turn).await?.map_err(|error| error.to_string()),
     };
     let (id, fresh, at, actor) = (state.mint(), state.mint(), posted.at(), bench.actor());
     let (who, form) = (bench.clone(), posted.clone());
@@ -124,6 +137,7 @@ async fn add(
                 }
             };
             report.state.rewrite().map_err(said)?;
+            report_pictures::usage_of_student(tx, who.student).await?.takes(picture.bytes.len())?;
             if report_pictures::list(tx, report.id).await?.len() >= MOST_PICTURES {
                 return Err(FieldErrors::one("file", format!("a report shows at most {MOST_PICTURES} pictures")).into());
             }

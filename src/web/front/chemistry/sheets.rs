@@ -27,6 +27,7 @@ use crate::{
         posted::Posted,
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -35,10 +36,10 @@ use super::super::vessel_acts::shown;
 pub(super) fn routes() -> Vec<Route> {
     vec![
         page("/front/chemistry/sheets", Access::Staff, show),
-        change("/front/chemistry/sheets", Access::Staff, create),
+        change("/front/chemistry/sheets", Access::Staff, create).taking(Takes::PILE),
         change("/front/chemistry/sheets/look-again", Access::Staff, look_again),
         change("/front/chemistry/sheets/{id}/take-back", Access::Staff, take_back),
-        change("/front/chemistry/sheets/decide", Access::Instructor, decide),
+        change("/front/chemistry/sheets/decide", Access::Instructor, decide).taking(Takes::PILE),
     ]
 }
 

@@ -8,14 +8,15 @@ mod take;
 use crate::web::{
     access::Access,
     routes::{Route, change, page},
+    takes::Takes,
 };
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
     vec![
         page("/front/sessions/{id}/filled-cards", Access::Staff, page::show),
-        change("/front/sessions/{id}/filled-cards", Access::Staff, take::save),
+        change("/front/sessions/{id}/filled-cards", Access::Staff, take::save).taking(Takes::PILE),
         page("/front/sessions/{id}/filled-cards/camera", Access::Staff, camera::show),
-        change("/front/sessions/{id}/filled-cards/camera", Access::Staff, camera::register),
+        change("/front/sessions/{id}/filled-cards/camera", Access::Staff, camera::register).taking(Takes::PILE),
     ]
 }

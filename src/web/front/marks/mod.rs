@@ -25,6 +25,7 @@ use crate::{
         access::Access,
         error::WebError,
         routes::{Route, change, page},
+        takes::Takes,
     },
 };
 
@@ -32,17 +33,19 @@ use crate::{
 pub fn routes() -> Vec<Route> {
     vec![
         page("/front/sessions/{id}/marks", Access::Staff, table::show),
-        change("/front/sessions/{id}/marks", Access::Staff, table::save),
+        change("/front/sessions/{id}/marks", Access::Staff, table::save).taking(Takes::PILE),
         page("/front/sessions/{id}/marks/now", Access::Staff, table::now),
-        change("/front/sessions/{id}/marks/take-suggestions", Access::Staff, suggested::take_all),
-        change("/front/sessions/{id}/marks/give-back", Access::Instructor, giving_back::give_back_all),
-        change("/front/sessions/{id}/marks/take-back", Access::Instructor, giving_back::take_back_all),
+        change("/front/sessions/{id}/marks/take-suggestions", Access::Staff, suggested::take_all).taking(Takes::PILE),
+        change("/front/sessions/{id}/marks/give-back", Access::Instructor, giving_back::give_back_all)
+            .taking(Takes::PILE),
+        change("/front/sessions/{id}/marks/take-back", Access::Instructor, giving_back::take_back_all)
+            .taking(Takes::PILE),
         page("/front/sessions/{id}/seen", Access::Staff, seen::show),
-        change("/front/sessions/{id}/seen", Access::Staff, seen::save),
+        change("/front/sessions/{id}/seen", Access::Staff, seen::save).taking(Takes::PILE),
         page("/front/phrases", Access::Staff, phrases::show),
-        change("/front/phrases", Access::Staff, phrases::save),
+        change("/front/phrases", Access::Staff, phrases::save).taking(Takes::TEXT),
         page("/front/sessions/{id}/marks/{student}", Access::Staff, sheet::show),
-        change("/front/sessions/{id}/marks/{student}", Access::Staff, sheet::save),
+        change("/front/sessions/{id}/marks/{student}", Access::Staff, sheet::save).taking(Takes::PILE),
         page("/front/sessions/{id}/marks/{student}/pictures/{picture}", Access::Staff, evidence::picture),
         change("/front/sessions/{id}/marks/{student}/give-back", Access::Instructor, giving_back::give_back),
         change("/front/sessions/{id}/marks/{student}/take-back", Access::Instructor, giving_back::take_back),

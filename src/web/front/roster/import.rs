@@ -32,14 +32,15 @@ use crate::{
         posted::Posted,
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
 pub(super) fn routes() -> Vec<Route> {
     vec![
         page("/front/sections/{id}/roster/import", Access::Instructor, ask),
-        change("/front/sections/{id}/roster/preview", Access::Instructor, preview),
-        change("/front/sections/{id}/roster/import", Access::Instructor, import),
+        change("/front/sections/{id}/roster/preview", Access::Instructor, preview).taking(Takes::TEXT),
+        change("/front/sections/{id}/roster/import", Access::Instructor, import).taking(Takes::TEXT),
     ]
 }
 

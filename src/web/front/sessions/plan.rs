@@ -25,6 +25,7 @@ use crate::{
         posted::{Posted, Reader},
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -36,9 +37,9 @@ use super::{
 pub(super) fn routes() -> Vec<Route> {
     vec![
         page("/front/sections/{id}/sessions/new", Access::Instructor, new),
-        change("/front/sections/{id}/sessions", Access::Instructor, create),
+        change("/front/sections/{id}/sessions", Access::Instructor, create).taking(Takes::PILE),
         page("/front/sessions/{id}/plan", Access::Instructor, edit),
-        change("/front/sessions/{id}/plan", Access::Instructor, update),
+        change("/front/sessions/{id}/plan", Access::Instructor, update).taking(Takes::PILE),
     ]
 }
 

@@ -33,6 +33,7 @@ use crate::{
         posted::Posted,
         routes::{Route, change, page},
         state::AppState,
+        takes::Takes,
     },
 };
 
@@ -42,7 +43,7 @@ use super::first_steps::{self, FirstSteps};
 pub fn routes() -> Vec<Route> {
     let mut routes = vec![
         page("/front/stockroom", Access::Staff, show),
-        change("/front/stockroom/usual", Access::Staff, stock_the_usual),
+        change("/front/stockroom/usual", Access::Staff, stock_the_usual).taking(Takes::PILE),
     ];
     routes.extend(papers::routes());
     routes.extend(products::routes());
