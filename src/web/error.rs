@@ -7,7 +7,7 @@ use axum::{
 
 use crate::{
     domain::field_errors::FieldErrors,
-    store::{self, Stale, WriteError},
+    store::{self, Stale, Trouble, WriteError},
 };
 
 use super::posted::Posted;
@@ -61,6 +61,18 @@ pub enum WebError {
         /// What was typed.
         typed: Vec<(String, String)>,
     },
+    /// 503: the database could not be asked.
+    #[error("not read: {0}")]
+    NotRead(String),
+    /// 503: the database file itself is not as it should be. Carries what was typed, so that it is not
+    /// lost.
+    #[error("{trouble}")]
+    Trouble {
+        /// What is wrong with it.
+        trouble: Trouble,
+        /// What was typed.
+        typed: Vec<(String, String)>,
+    },
     /// 429: too many wrong tries; wait a moment.
     #[error("too many wrong tries")]
     TooFast,
@@ -87,11 +99,23 @@ impl WebError {
             }
             Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Stale(_) | Self::SentBefore { .. } | Self::Constraint(_) => StatusCode::CONFLICT,
-            Self::NotStored { .. } => StatusCode::SERVICE_UNAVAILABLE,
+            Self::NotStored { .. } | Self::NotRead(_) | Self::Trouble { .. } => StatusCode::SERVICE_UNAVAILABLE,
             Self::TooFast => StatusCode::TOO_MANY_REQUESTS,
             Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Self::NotAForm => StatusCode::BAD_REQUEST,
             Self::Ours(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        }
+    }
+
+    /// What a page needs could not be read.
+    pub fn unread(error: &store::Error) -> Self {
+        match error {
+            store::Error::Storage(error) => Self::NotRead(error.to_string()),
+            store::Error::Constraint(message) => Self::Ours(message.clone()),
+            // what our rules would not have let in was not let in by us
+            store::Error::Damaged(_) | store::Error::Inconsistent { .. } => {
+                Self::Trouble { trouble: Trouble::Damaged(error.to_string()), typed: Vec::new() }
+            }
         }
     }
 
@@ -105,16 +129,14 @@ impl WebError {
             WriteError::SentBefore(landing) => Self::SentBefore { landing, typed: posted.typed() },
             WriteError::Constraint(message) => Self::Constraint(message),
             WriteError::Storage(reason) => Self::NotStored { reason, typed: posted.typed() },
+            WriteError::Trouble(trouble) => Self::Trouble { trouble, typed: posted.typed() },
         }
     }
 }
 
 impl From<store::Error> for WebError {
     fn from(error: store::Error) -> Self {
-        match error {
-            store::Error::Storage(error) => Self::NotStored { reason: error.to_string(), typed: Vec::new() },
-            other => Self::Ours(other.to_string()),
-        }
+        Self::unread(&error)
     }
 }
 

@@ -13,6 +13,7 @@ pub mod form;
 pub mod frame;
 pub mod front;
 pub mod layers;
+pub mod left_seats;
 pub mod light_fields;
 pub mod listen;
 pub mod live;

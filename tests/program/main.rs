@@ -1,5 +1,6 @@
 //! The real program as a process: started, spoken to over a socket, stopped, killed.
 
+mod damage;
 mod demo;
 mod drill;
 mod floor_load;
@@ -7,6 +8,7 @@ mod keeping;
 mod kill;
 mod kill_chemistry;
 mod lab;
+mod moved;
 mod program;
 mod schemas;
 mod serving;
