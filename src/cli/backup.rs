@@ -1,19 +1,20 @@
 //! `shimlight backup`, and the daily backup of `serve --backup-into`.
 
 use std::{
-    fs,
+    fs::{self, File},
     path::{Path, PathBuf},
     process::ExitCode,
 };
 
 use anyhow::{Context, bail};
 use clap::Args;
+use tokio::signal::unix;
 
-use super::database;
+use super::{check, database, kept_backups, manifest, traces};
 use crate::{
     clock::World,
     domain::instant::Instant,
-    store::{self, Stamp, Store},
+    store::{self, Stamp, Store, own_files},
 };
 
 #[derive(Debug, Args)]
@@ -23,12 +24,23 @@ pub struct Options {
 }
 
 pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
-    database::must_exist(path)?;
+    database::must_stand(path).await?;
     if options.file.exists() {
         bail!("{} is there already: choose another name", options.file.display());
     }
-    whole_or_not_at_all(path, &options.file).await?;
-    say!("{} now holds a copy of {}.", options.file.display(), path.display());
+    let world = World::system();
+    let (mut terminate, mut interrupt) =
+        (unix::signal(unix::SignalKind::terminate())?, unix::signal(unix::SignalKind::interrupt())?);
+    let written = tokio::select! {
+        written = whole_or_not_at_all(path, &options.file, world.now()) => written,
+        _ = terminate.recv() => Err(anyhow::anyhow!("told to stop; no backup was made")),
+        _ = interrupt.recv() => Err(anyhow::anyhow!("told to stop; no backup was made")),
+    };
+    if let Err(error) = written {
+        drop(fs::remove_file(part_of(&options.file)));
+        return Err(error);
+    }
+    say!("{} now holds a copy of {}, checked and sound.", options.file.display(), path.display());
     // only in a database of this version: a backup before an upgrade must leave the old one as it is
     if store::is_current(path).await?
         && let Err(error) = note(path).await
@@ -60,69 +72,64 @@ async fn note_in(store: &Store, world: &World) -> anyhow::Result<()> {
     Ok(())
 }
 
-/// Writes the copy under another name first, so that half a backup is never taken for one.
-async fn whole_or_not_at_all(database: &Path, to: &Path) -> anyhow::Result<()> {
-    let part = database::beside(to, "part");
-    drop(fs::remove_file(&part));
-    store::copy(database, &part).await.with_context(|| format!("the copy to {} failed", to.display()))?;
-    fs::File::open(&part)?.sync_all()?;
+fn part_of(to: &Path) -> PathBuf {
+    database::beside(to, "part")
+}
+
+/// Writes the copy under another name first and checks it there, so that half a backup, or one that is not
+/// sound, is never taken for one. Its tally comes before its name: a backup without one is of an older
+/// Shimlight.
+async fn whole_or_not_at_all(database: &Path, to: &Path, now: Instant) -> anyhow::Result<()> {
+    let part = part_of(to);
+    let folder = own_files::folder_of(to);
+    remove_left_parts(folder, &part).with_context(|| format!("the copy to {} failed", to.display()))?;
+    let failed = || format!("the copy to {} failed", to.display());
+    let file = own_files::create_new(&part).with_context(failed)?;
+    // held while it is written: whoever finds it unheld knows that its backup was killed
+    file.lock().with_context(failed)?;
+    store::copy_into(database, &part).await.with_context(failed)?;
+    file.sync_all()?;
+    let sound = check::faults_of_copy(&part).await?;
+    if let Some(first) = sound.first() {
+        drop(fs::remove_file(&part));
+        bail!("{} is not sound, and was not backed up: {first} (and {} more)", database.display(), sound.len() - 1);
+    }
+    manifest::write(to, &part, now, &store::count_rows(&part).await?)?;
     fs::rename(&part, to)?;
-    if let Some(folder) = to.parent().filter(|folder| !folder.as_os_str().is_empty()) {
-        fs::File::open(folder)?.sync_all()?;
+    own_files::sync_folder_of(to)?;
+    Ok(())
+}
+
+/// Removes what backups into this folder left that were killed: this part, and others that are a
+/// database's. Other people's are left alone, and so is one that is being written.
+fn remove_left_parts(folder: &Path, part: &Path) -> std::io::Result<()> {
+    for entry in fs::read_dir(folder)? {
+        let path = entry?.path();
+        let ours = path.as_os_str().as_encoded_bytes().ends_with(b".db.part") || path.file_name() == part.file_name();
+        if ours && File::open(&path).is_ok_and(|file| file.try_lock().is_ok()) {
+            traces::remove(&path);
+        }
     }
     Ok(())
 }
 
-/// Makes today's backup unless it is there, and lets all but the newest `keep` go.
+/// Makes today's backup unless it is there, and lets those go that are past keeping.
 pub async fn daily(store: &Store, world: &World, folder: &Path, keep: u16) -> anyhow::Result<()> {
-    fs::create_dir_all(folder)?;
-    let name = file_name(world.now());
+    own_files::create_folder(folder)?;
+    let name = kept_backups::file_name(world.now());
     let to = folder.join(&name);
     if !to.exists() {
-        whole_or_not_at_all(store.path(), &to).await?;
+        if let Err(error) = whole_or_not_at_all(store.path(), &to, world.now()).await {
+            drop(fs::remove_file(part_of(&to)));
+            return Err(error);
+        }
         note_in(store, world).await?;
         tracing::info!(file = name, "the day's backup is made");
     }
-    for old in past_keeping(list(folder)?, keep) {
-        fs::remove_file(folder.join(old))?;
+    for old in kept_backups::past_keeping(kept_backups::list(folder)?, keep) {
+        let old = folder.join(kept_backups::name_of(old));
+        fs::remove_file(&old)?;
+        drop(fs::remove_file(manifest::beside(&old)));
     }
     Ok(())
-}
-
-/// `shimlight-2026-03-20.db`; the day is that of UTC, whatever zone the sites are in.
-fn file_name(now: Instant) -> String {
-    format!("shimlight-{}.db", now.local(&jiff::tz::TimeZone::UTC).date())
-}
-
-/// The daily backups in the folder; other files there are none of ours.
-fn list(folder: &Path) -> anyhow::Result<Vec<String>> {
-    let mut names = Vec::new();
-    for entry in fs::read_dir(folder)? {
-        let name = entry?.file_name().to_string_lossy().into_owned();
-        let date = name.strip_prefix("shimlight-").and_then(|rest| rest.strip_suffix(".db"));
-        if date.is_some_and(|date| date.parse::<jiff::civil::Date>().is_ok()) {
-            names.push(name);
-        }
-    }
-    Ok(names)
-}
-
-/// All but the newest `keep`.
-fn past_keeping(mut names: Vec<String>, keep: u16) -> Vec<String> {
-    names.sort_unstable();
-    names.truncate(names.len().saturating_sub(usize::from(keep)));
-    names
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_newest_backups_are_kept() {
-        let names = ["shimlight-2026-03-19.db", "shimlight-2026-03-21.db", "shimlight-2026-03-20.db"];
-        let past = past_keeping(names.map(str::to_owned).to_vec(), 2);
-        assert_eq!(past, ["shimlight-2026-03-19.db"]);
-        assert!(past_keeping(names.map(str::to_owned).to_vec(), 3).is_empty());
-    }
 }

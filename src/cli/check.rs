@@ -1,23 +1,51 @@
 //! `shimlight check`
 
-use std::{path::Path, process::ExitCode};
+use std::{
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
 
-use super::database;
+use anyhow::bail;
+use clap::Args;
+
+use super::{database, manifest};
 use crate::store::{self, Store};
 
-pub async fn run(path: &Path) -> anyhow::Result<ExitCode> {
+#[derive(Debug, Args)]
+pub struct Options {
+    /// A backup to prove instead of the database; it stays as it is
+    backup: Option<PathBuf>,
+}
+
+pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
+    if let Some(backup) = &options.backup {
+        if !backup.is_file() {
+            bail!("there is no backup at {}", backup.display());
+        }
+        let unchanged = match manifest::compare(backup)? {
+            manifest::Compared::Same => ", and unchanged since it was made",
+            manifest::Compared::None => {
+                "; whether it changed since it was made is not known, it has no tally beside it"
+            }
+        };
+        return Ok(tell(backup, &faults_of_copy(backup).await?, unchanged));
+    }
     let (store, _lock) = database::open_existing(path).await?;
-    let faults = faults(&store).await?;
+    let faults = faults(&store).await;
     store.close().await;
+    Ok(tell(path, &faults?, ""))
+}
+
+fn tell(path: &Path, faults: &[String], more: &str) -> ExitCode {
     if faults.is_empty() {
-        say!("{}: sound.", path.display());
-        return Ok(ExitCode::SUCCESS);
+        say!("{}: sound{more}.", path.display());
+        return ExitCode::SUCCESS;
     }
     say!("{}: {} found wrong:", path.display(), faults.len());
     for fault in faults {
         say!("  {fault}");
     }
-    Ok(ExitCode::FAILURE)
+    ExitCode::FAILURE
 }
 
 /// Everything that is wrong with a database.
@@ -25,13 +53,13 @@ pub async fn run(path: &Path) -> anyhow::Result<ExitCode> {
 /// # Errors
 /// When it cannot be read.
 pub async fn faults(store: &Store) -> anyhow::Result<Vec<String>> {
-    let mut conn = store.read().await?;
-    match store::check::run(&mut conn).await {
-        Ok(found) => Ok(found.iter().map(ToString::to_string).collect()),
-        Err(error) => {
-            // a damaged file may not even answer about its book: then say what is damaged
-            let damage = store::integrity::faults(&mut conn).await?;
-            if damage.is_empty() { Err(error.into()) } else { Ok(damage) }
-        }
-    }
+    Ok(store::check::in_words(&mut *store.read().await?).await?)
+}
+
+/// Everything that is wrong with a backup, of whatever schema; the file stays as it is.
+///
+/// # Errors
+/// When it cannot be read.
+pub async fn faults_of_copy(file: &Path) -> anyhow::Result<Vec<String>> {
+    Ok(store::check::copy_in_words(file).await?)
 }

@@ -21,9 +21,14 @@ pub mod demo;
 mod export;
 mod health;
 mod instructor;
+mod kept_backups;
 mod logging;
+mod manifest;
+mod rehearse;
 mod restore;
+mod scratch;
 mod serve;
+mod traces;
 
 /// Shimlight: one server for a teaching darkroom.
 ///
@@ -46,12 +51,14 @@ enum Command {
     Demo(demo::Options),
     /// Answer calculation cases, JSON line by JSON line
     Calc(calc::Options),
-    /// Prove the database sound: the file, its references, and the silver book
-    Check,
+    /// Prove the database, or a backup, sound: the file, its rows, its references, and the silver book
+    Check(check::Options),
     /// Write a consistent copy of the database, also while it is being served
     Backup(backup::Options),
     /// Put a backup in the database's place, after checking it; keeps the old file beside it
     Restore(restore::Options),
+    /// Try out a restore: put the newest backup of a folder into a scratch folder, and check it there
+    Rehearse(rehearse::Options),
     /// Write every CSV file without a browser
     Export(export::Options),
     /// Make an instructor's account, or a link for a forgotten password
@@ -81,12 +88,14 @@ pub fn main() -> ExitCode {
         }
     };
     let done = runtime.block_on(async {
+        let database = database::resolved(&database)?;
         match command {
             Command::Serve(options) => serve::run(&database, options).await,
             Command::Demo(options) => demo::run(options).await,
-            Command::Check => check::run(&database).await,
+            Command::Check(options) => check::run(&database, &options).await,
             Command::Backup(options) => backup::run(&database, &options).await,
             Command::Restore(options) => restore::run(&database, &options).await,
+            Command::Rehearse(options) => rehearse::run(&database, &options).await,
             Command::Export(options) => export::run(&database, &options).await,
             Command::Instructor(task) => instructor::run(&database, task).await,
             Command::Calc(_) | Command::Health(_) => Ok(ExitCode::SUCCESS),

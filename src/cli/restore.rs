@@ -9,10 +9,10 @@ use std::{
 use anyhow::{Context, bail};
 use clap::Args;
 
-use super::{check, database};
-use crate::{
-    clock::World,
-    store::{self, Store},
+use super::{check, database, manifest, traces};
+use crate::store::{
+    self, Store,
+    own_files::{self, with_ending},
 };
 
 #[derive(Debug, Args)]
@@ -25,71 +25,223 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
     if !options.file.is_file() {
         bail!("there is no backup at {}", options.file.display());
     }
-    let Some(_lock) = database::try_lock(path)? else {
+    let Some(mut lock) = database::try_lock(path)? else {
         bail!("{} is being served: stop the server first", path.display());
     };
     // everything happens to a copy, so that neither the backup nor the old file can be harmed
     let incoming = database::beside(path, "incoming");
-    remove(&incoming);
-    let taken = take_in(&options.file, &incoming).await;
-    if let Err(error) = taken {
-        remove(&incoming);
-        return Err(error.context("nothing was changed"));
-    }
-    let kept = set_aside(path)?;
-    fs::rename(&incoming, path).with_context(|| format!("cannot write {}", path.display()))?;
-    say!("{} now holds what {} held, checked and sound.", path.display(), options.file.display());
-    if let Some(kept) = kept {
+    traces::remove(&incoming);
+    let told = match take_in(&options.file, &incoming).await {
+        Ok(told) => told,
+        Err(error) => {
+            traces::remove(&incoming);
+            return Err(error.context("nothing was changed"));
+        }
+    };
+    let kept = traces::free_replaced(path);
+    let log = log_beside(path).await;
+    put_in_place(path, &incoming, &kept, log, &mut |_| Ok(()))?;
+    lock.remember(path)?;
+    say!("{} now holds what {} held, checked and sound{told}.", path.display(), options.file.display());
+    if kept.exists() {
         say!("What was there before is kept as {}.", kept.display());
     }
     Ok(ExitCode::SUCCESS)
 }
 
-/// Copies the backup, brings its schema up to date, and checks it.
-async fn take_in(backup: &Path, incoming: &Path) -> anyhow::Result<()> {
+/// Copies the backup, brings its schema up to date, and checks it. Says how it was known to be unchanged.
+pub async fn take_in(backup: &Path, incoming: &Path) -> anyhow::Result<&'static str> {
+    let told = match manifest::compare(backup)? {
+        manifest::Compared::Same => ", and unchanged since it was made",
+        manifest::Compared::None => "",
+    };
     store::copy(backup, incoming).await.with_context(|| format!("{} cannot be read as a backup", backup.display()))?;
     if !store::is_ours(incoming).await? {
         bail!("{} is not a database of Shimlight", backup.display());
     }
     let store = Store::open(incoming).await?;
-    let faults = check::faults(&store).await?;
+    let faults = check::faults(&store).await;
     store.close().await;
+    let faults = faults?;
     if let Some(first) = faults.first() {
         bail!("{} is not sound: {first} (and {} more)", backup.display(), faults.len() - 1);
     }
     fs::File::open(incoming)?.sync_all()?;
-    Ok(())
+    own_files::sync_folder_of(incoming)?;
+    Ok(told)
 }
 
-/// Renames the old file (and what belongs to it) to a name that is free.
-fn set_aside(path: &Path) -> anyhow::Result<Option<PathBuf>> {
+/// Whose the write-ahead log beside the old file is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Log {
+    /// There is none any more: what it held is in the file.
+    Folded,
+    /// The file's own; it could not be written into it.
+    Own,
+    /// Another file's.
+    Others,
+}
+
+/// Writes the log of the old file into it where that can be done, so that the file alone is whole.
+async fn log_beside(path: &Path) -> Log {
+    let wal = with_ending(path, "-wal");
     if !path.exists() {
-        return Ok(None);
+        return if wal.exists() { Log::Others } else { Log::Folded };
     }
-    let stamp = World::system().now().local(&jiff::tz::TimeZone::UTC).strftime("%Y%m%dT%H%M%SZ").to_string();
-    let mut kept = database::beside(path, &format!("replaced-{stamp}"));
-    let mut count = 1;
-    while kept.exists() {
-        count += 1;
-        kept = database::beside(path, &format!("replaced-{stamp}-{count}"));
+    if traces::prove_log(path).await.is_err() {
+        return Log::Others;
     }
-    for ending in ["-wal", "-shm", ""] {
-        let (from, to) = (with_ending(path, ending), with_ending(&kept, ending));
+    if wal.exists()
+        && let Err(error) = store::fold_log(path).await
+    {
+        tracing::warn!(%error, "the old file is too damaged to take its log in; it is kept with it");
+    }
+    if fs::metadata(&wal).is_ok_and(|data| data.len() > 0) { Log::Own } else { Log::Folded }
+}
+
+/// What has just been done, each of it whole: the power may go after any.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Step {
+    /// The old file has a second name, under which it is kept.
+    Kept,
+    /// What SQLite had beside the old file stands beside its second name.
+    LogKept,
+    /// The new file has taken the name of the old one.
+    Swapped,
+    /// The disk keeps that.
+    Synced,
+}
+
+/// Puts a checked copy in the database's place. At every moment either the old or the new file stands at
+/// the path: the old one gets a second name first, then the new one takes the first name in one step.
+/// `done` hears of each step; an error from it ends everything there, as a loss of power would.
+fn put_in_place(
+    path: &Path,
+    incoming: &Path,
+    kept: &Path,
+    log: Log,
+    done: &mut dyn FnMut(Step) -> anyhow::Result<()>,
+) -> anyhow::Result<()> {
+    let aside = || format!("cannot set {} aside", path.display());
+    if path.exists() && fs::hard_link(path, kept).is_err() {
+        // a disk that knows no second names
+        let mut copy = own_files::create_new(kept).with_context(aside)?;
+        std::io::copy(&mut fs::File::open(path)?, &mut copy).with_context(aside)?;
+        copy.sync_all()?;
+    }
+    own_files::sync_folder_of(path)?;
+    done(Step::Kept)?;
+    for ending in traces::OF_SQLITE {
+        let from = with_ending(path, ending);
         if from.exists() {
-            fs::rename(&from, &to).with_context(|| format!("cannot set {} aside", from.display()))?;
+            // under a name by which SQLite finds it, unless it is another file's
+            let named = if log == Log::Others { ending.replace('-', ".") } else { ending.to_owned() };
+            fs::rename(&from, with_ending(kept, &named)).with_context(aside)?;
         }
     }
-    Ok(Some(kept))
+    own_files::sync_folder_of(path)?;
+    done(Step::LogKept)?;
+    fs::rename(incoming, path).with_context(|| format!("cannot write {}", path.display()))?;
+    done(Step::Swapped)?;
+    own_files::sync_folder_of(path)?;
+    done(Step::Synced)
 }
 
-fn remove(path: &Path) {
-    for ending in ["", "-wal", "-shm"] {
-        drop(fs::remove_file(with_ending(path, ending)));
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{domain::instant::Instant, store::Stamp};
+
+    /// A database that says one word, closed in order.
+    async fn saying(path: &Path, word: &'static str) {
+        let store = Store::open(path).await.expect("a fresh database");
+        say_word(&store, word).await;
+        store.close().await;
     }
-}
 
-fn with_ending(path: &Path, ending: &str) -> PathBuf {
-    let mut whole = path.as_os_str().to_owned();
-    whole.push(ending);
-    whole.into()
+    async fn say_word(store: &Store, word: &'static str) {
+        let at = Instant::from_micros(1_774_029_600_000_000).expect("in range");
+        let said = store.write(Stamp::server(at), move |tx| {
+            Box::pin(async move {
+                sqlx::query("INSERT INTO change_log (at, actor_kind, what, subject) VALUES (0, 'server', ?, 'word')")
+                    .bind(word)
+                    .execute(tx)
+                    .await?;
+                Ok(String::new())
+            })
+        });
+        said.await.expect("written");
+    }
+
+    /// What a file says, which must be sound.
+    async fn words(path: &Path) -> Vec<String> {
+        let store = Store::open(path).await.expect("it opens");
+        let mut conn = store.read().await.expect("a reader");
+        assert_eq!(store::check::run(&mut conn).await.expect("checked"), []);
+        let words = sqlx::query_scalar("SELECT what FROM change_log WHERE subject = 'word' ORDER BY id");
+        let words = words.fetch_all(&mut *conn).await.expect("words");
+        drop(conn);
+        store.close().await;
+        words
+    }
+
+    /// A database whose last word stands in its log alone, as a loss of power leaves it.
+    async fn with_a_log(path: &Path) {
+        let served = path.with_file_name("served.db");
+        saying(&served, "old").await;
+        let store = Store::open(&served).await.expect("it opens");
+        say_word(&store, "last").await;
+        for ending in ["", "-wal"] {
+            fs::copy(with_ending(&served, ending), with_ending(path, ending)).expect("copied");
+        }
+        store.close().await;
+        let alone = path.with_file_name("alone.db");
+        fs::copy(path, &alone).expect("copied");
+        assert_eq!(words(&alone).await, ["old"], "the last word is in the log");
+    }
+
+    #[tokio::test]
+    async fn whenever_the_power_goes_the_old_file_or_the_new_one_stands_whole_at_the_path() {
+        for last in [Step::Kept, Step::LogKept, Step::Swapped, Step::Synced] {
+            let folder = tempfile::tempdir().expect("a folder");
+            let path = folder.path().join("shimlight.db");
+            let (incoming, kept) = (database::beside(&path, "incoming"), database::beside(&path, "replaced-1"));
+            with_a_log(&path).await;
+            saying(&incoming, "new").await;
+            let log = log_beside(&path).await;
+            let ended = put_in_place(&path, &incoming, &kept, log, &mut |step| {
+                if step == last { bail!("the power goes") } else { Ok(()) }
+            });
+            assert!(ended.is_err(), "{last:?}");
+            let at_the_path = words(&path).await;
+            if matches!(last, Step::Swapped | Step::Synced) {
+                assert_eq!(at_the_path, ["new"], "{last:?}");
+                assert_eq!(words(&kept).await, ["old", "last"], "{last:?}");
+                assert!(!incoming.exists());
+            } else {
+                assert_eq!(at_the_path, ["old", "last"], "{last:?}");
+                // told to once more, it goes through
+                let log = log_beside(&path).await;
+                let kept = database::beside(&path, "replaced-2");
+                put_in_place(&path, &incoming, &kept, log, &mut |_| Ok(())).expect("done");
+                assert_eq!((words(&path).await, words(&kept).await), (vec!["new".to_owned()], at_the_path), "{last:?}");
+            }
+        }
+    }
+
+    #[tokio::test]
+    async fn the_log_of_another_file_is_kept_apart() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("shimlight.db");
+        let (incoming, kept) = (database::beside(&path, "incoming"), database::beside(&path, "replaced-1"));
+        with_a_log(&path).await;
+        // the file is gone, its log is there
+        fs::remove_file(&path).expect("there");
+        saying(&incoming, "new").await;
+        let log = log_beside(&path).await;
+        assert_eq!(log, Log::Others);
+        put_in_place(&path, &incoming, &kept, log, &mut |_| Ok(())).expect("done");
+        assert_eq!(words(&path).await, ["new"]);
+        assert!(with_ending(&kept, ".wal").exists());
+    }
 }

@@ -11,7 +11,7 @@ use anyhow::{Context, bail};
 use clap::Args;
 use tokio::{net::TcpListener, signal::unix};
 
-use super::{addresses, backup, database};
+use super::{addresses, backup, database, traces};
 use crate::{
     clock::World,
     secrets::{self, Effort, Hasher},
@@ -44,6 +44,10 @@ pub struct Options {
     /// http://ADDRESS/metrics
     #[arg(long, value_name = "ADDRESS", env = "SHIMLIGHT_METRICS")]
     metrics: Option<SocketAddr>,
+    /// Begin an empty database where one was before, or where traces of one stand; never over one that
+    /// is there
+    #[arg(long, env = "SHIMLIGHT_NEW")]
+    new: bool,
 }
 
 /// How the server is reached.
@@ -72,11 +76,15 @@ fn public_url(text: &str) -> Result<String, String> {
 }
 
 pub async fn run(path: &Path, options: Options) -> anyhow::Result<ExitCode> {
-    let Some(lock) = database::try_lock(path)? else {
-        bail!("{} is already being served; one server at a time", path.display());
-    };
+    let taken = || format!("{} is already being served; one server at a time", path.display());
+    let Some(mut lock) = database::try_lock(path)? else { bail!(taken()) };
+    traces::may_serve(path, options.new).await?;
     let listener = bind(options.reached.listen).await?;
     let store = Store::open(path).await?;
+    if !lock.hold(path)? {
+        bail!(taken());
+    }
+    lock.remember(path)?;
     let world = World::system();
     let addresses = addresses::to_type(listener.local_addr()?, options.reached.public_url.as_deref());
     say!("Shimlight serves {} on:", path.display());
@@ -87,7 +95,10 @@ pub async fn run(path: &Path, options: Options) -> anyhow::Result<ExitCode> {
         say!("\nThere is no instructor yet. Open this link once to make the first account");
         say!("(it works for {LINK_HOURS} hours; a new start gives a new one):\n  {link}");
     }
-    let upkeep = tokio::spawn(upkeep(store.clone(), world.clone(), options.backup_into, options.backups_kept));
+    let (stop, stopped) = tokio::sync::oneshot::channel();
+    let (kept, clock) = (store.clone(), world.clone());
+    let upkeep = move || upkeep(kept, clock, options.backup_into, options.backups_kept);
+    let upkeep = beside_the_pages(upkeep, stopped);
     let watched = match options.metrics {
         Some(address) => Some(bind(address).await?),
         None => None,
@@ -96,7 +107,8 @@ pub async fn run(path: &Path, options: Options) -> anyhow::Result<ExitCode> {
         say!("\nNumbers for watching it: http://{}/metrics", watched.local_addr()?);
     }
     serve(listener, watched, store, world, options.reached).await?;
-    upkeep.abort();
+    drop(stop);
+    drop(upkeep.join());
     drop(lock);
     Ok(ExitCode::SUCCESS)
 }
@@ -139,6 +151,11 @@ pub async fn serve(
     if let Some(watching) = watching {
         watching.abort();
     }
+    if store.others_beside() {
+        tracing::error!("a file of another database stands where the write-ahead log was; it is left alone");
+        // without closing: SQLite would delete it
+        std::process::exit(1);
+    }
     store.close().await;
     tracing::info!("stopped; everything saved is on disk");
     Ok(())
@@ -171,6 +188,23 @@ pub async fn new_link(store: &Store, world: &World, purpose: LinkPurpose, hours:
     Ok(match purpose {
         LinkPurpose::FirstInstructor => format!("/first/{token}"),
         LinkPurpose::NewPassword(_) => format!("/new-password/{token}"),
+    })
+}
+
+/// Runs the upkeep on a thread of its own until it is told to stop: checking a backup and taking its checksum
+/// is long work without a pause, and no page waits for it.
+fn beside_the_pages<F: Future<Output = ()>>(
+    upkeep: impl FnOnce() -> F + Send + 'static,
+    stopped: tokio::sync::oneshot::Receiver<()>,
+) -> std::thread::JoinHandle<()> {
+    let runtime = tokio::runtime::Handle::current();
+    std::thread::spawn(move || {
+        runtime.block_on(async {
+            tokio::select! {
+                () = upkeep() => {}
+                _ = stopped => {}
+            }
+        });
     })
 }
 

@@ -7,13 +7,13 @@
 //! ```
 
 use std::{
-    fs, io,
+    io,
     path::{Path, PathBuf},
 };
 
 use sqlx::{Connection, SqliteConnection};
 
-use crate::store::{self, lab_sessions, sections};
+use crate::store::{self, lab_sessions, own_files, sections};
 
 use super::{SiteFile, file_name::Taken, marks, roster};
 
@@ -71,7 +71,7 @@ pub async fn write(conn: &mut SqliteConnection, folder: &Path) -> Result<Vec<Pat
 }
 
 fn put(path: PathBuf, bytes: &[u8], written: &mut Vec<PathBuf>) -> Result<(), NotWritten> {
-    let made = path.parent().map_or(Ok(()), fs::create_dir_all).and_then(|()| fs::write(&path, bytes));
+    let made = path.parent().map_or(Ok(()), own_files::create_folder).and_then(|()| own_files::write(&path, bytes));
     made.map_err(|source| NotWritten::File { path: path.clone(), source })?;
     written.push(path);
     Ok(())

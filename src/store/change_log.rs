@@ -67,6 +67,35 @@ pub async fn insert_backup(tx: &mut SqliteConnection, at: Instant) -> Result<(),
     Ok(())
 }
 
+/// Notes that a restore was rehearsed and passed.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn insert_rehearsal(tx: &mut SqliteConnection, at: Instant) -> Result<(), Error> {
+    let kind = Actor::Server.kind();
+    sqlx::query!(
+        "INSERT INTO change_log (at, actor_kind, what, subject) VALUES (?, ?, 'restore rehearsed', 'server')",
+        at,
+        kind
+    )
+    .execute(tx)
+    .await?;
+    Ok(())
+}
+
+/// When a restore was last rehearsed and passed.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn find_last_rehearsal(conn: &mut SqliteConnection) -> Result<Option<Instant>, Error> {
+    let row = sqlx::query!(
+        r#"SELECT max(at) AS "at?: Instant" FROM change_log WHERE subject = 'server' AND what = 'restore rehearsed'"#
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(row.at)
+}
+
 /// When the last backup was made.
 ///
 /// # Errors

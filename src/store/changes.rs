@@ -47,6 +47,9 @@ impl Changes {
     pub(super) async fn watch(&self, conn: &mut SqliteConnection) -> Result<(), sqlx::Error> {
         let touched = Arc::clone(&self.touched);
         conn.lock_handle().await?.set_update_hook(move |update| {
+            if update.database != "main" {
+                return;
+            }
             let mut touched = touched.lock().unwrap_or_else(PoisonError::into_inner);
             if !touched.contains(update.table) {
                 touched.insert(update.table.to_owned());

@@ -1,9 +1,12 @@
 //! Proves a database right: its file, the laws of the silver book, and that records and book say
 //! the same.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    path::Path,
+};
 
-use sqlx::SqliteConnection;
+use sqlx::{Connection, SqliteConnection};
 
 use crate::domain::{
     batch::{Batch, BatchState},
@@ -12,7 +15,7 @@ use crate::domain::{
     ids::MovementId,
 };
 
-use super::{Error, batches, book as stored_book, containers, integrity};
+use super::{Error, batches, book as stored_book, containers, digests, integrity, migrate, open, schema};
 
 /// Something that is not as it should be, and where.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -46,9 +49,38 @@ pub async fn run(conn: &mut SqliteConnection) -> Result<Vec<Fault>, Error> {
     found
 }
 
+/// The same in words; of a file too damaged to answer about its book, what is damaged.
+///
+/// # Errors
+/// When the database cannot be used at all.
+pub async fn in_words(conn: &mut SqliteConnection) -> Result<Vec<String>, Error> {
+    match run(conn).await {
+        Ok(found) => Ok(found.iter().map(ToString::to_string).collect()),
+        Err(error) => {
+            let damage = integrity::faults(conn).await?;
+            if damage.is_empty() { Err(error) } else { Ok(damage) }
+        }
+    }
+}
+
+/// Everything that is wrong with a backup; the file stays as it is. Of an older schema only the file itself is
+/// looked at: the laws are those of the present one.
+///
+/// # Errors
+/// When it cannot be read.
+pub async fn copy_in_words(file: &Path) -> Result<Vec<String>, Error> {
+    let current = migrate::is_current(file).await?;
+    let mut conn = open::look_at(file).await?;
+    let found = if current { in_words(&mut conn).await? } else { integrity::faults(&mut conn).await? };
+    conn.close().await?;
+    Ok(found)
+}
+
 async fn look(conn: &mut SqliteConnection) -> Result<Vec<Fault>, Error> {
     let mut faults: Vec<Fault> =
         integrity::faults(conn).await?.into_iter().map(|what| fault("the file", what)).collect();
+    faults.extend(schema::faults(conn).await?.into_iter().map(|what| fault("the schema", what)));
+    faults.extend(digests::faults(conn).await?.into_iter().map(|what| fault("the rows", what)));
     let entries = stored_book::list(conn).await?;
     let (batches, containers) = (batches::list(conn).await?, containers::list(conn).await?);
     faults.extend(laws::broken(&entries).into_iter().map(|broken| {

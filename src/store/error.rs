@@ -2,7 +2,7 @@
 
 use crate::domain::field_errors::FieldErrors;
 
-use super::Landing;
+use super::{Landing, Trouble};
 
 /// The database could not be asked, or holds what it should not.
 #[derive(Debug, thiserror::Error)]
@@ -13,6 +13,9 @@ pub enum Error {
     /// The disk is full, the file read-only, the connection lost: nothing to do with what was asked.
     #[error("the database could not be used: {0}")]
     Storage(#[source] sqlx::Error),
+    /// The file cannot be what was written.
+    #[error("the database file is damaged: {0}")]
+    Damaged(#[source] sqlx::Error),
     /// A stored row that our rules would not have let in.
     #[error("{table}.{column} of {id} holds what it should not")]
     Inconsistent {
@@ -31,6 +34,19 @@ const ARCHIVED_WORDS: &str = "this section is archived: everything can be read, 
 
 /// SQLite's primary result code for a refused constraint; the extended codes share its low byte.
 const SQLITE_CONSTRAINT: i32 = 19;
+/// A page is not what a page can be; the file is no database at all.
+const SQLITE_CORRUPT: i32 = 11;
+const SQLITE_NOTADB: i32 = 26;
+/// The file ends too soon; the disk says itself that what it holds is not what was written.
+const SQLITE_IOERR_SHORT_READ: i32 = 10 | 2 << 8;
+const SQLITE_IOERR_DATA: i32 = 10 | 32 << 8;
+const SQLITE_IOERR_CORRUPTFS: i32 = 10 | 33 << 8;
+
+/// Whether SQLite's result code says that the file is damaged.
+fn is_damage(code: i32) -> bool {
+    matches!(code & 0xff, SQLITE_CORRUPT | SQLITE_NOTADB)
+        || matches!(code, SQLITE_IOERR_SHORT_READ | SQLITE_IOERR_DATA | SQLITE_IOERR_CORRUPTFS)
+}
 
 impl From<sqlx::Error> for Error {
     fn from(error: sqlx::Error) -> Self {
@@ -39,6 +55,9 @@ impl From<sqlx::Error> for Error {
             Some(code) if code & 0xff == SQLITE_CONSTRAINT => {
                 Self::Constraint(error.as_database_error().map_or_else(String::new, |db| db.message().to_owned()))
             }
+            Some(code) if is_damage(code) => Self::Damaged(error),
+            // a value of a kind that its column cannot hold
+            None if matches!(error, sqlx::Error::ColumnDecode { .. } | sqlx::Error::Decode(_)) => Self::Damaged(error),
             _ => Self::Storage(error),
         }
     }
@@ -93,6 +112,9 @@ pub enum WriteError {
     /// 503: the database could not take it.
     #[error("the database could not take it: {0}")]
     Storage(String),
+    /// 503: the file itself is not as it should be.
+    #[error(transparent)]
+    Trouble(#[from] Trouble),
 }
 
 impl From<Error> for WriteError {
@@ -102,6 +124,7 @@ impl From<Error> for WriteError {
             Error::Constraint(message) if message.contains(ARCHIVED) => Self::Forbidden(ARCHIVED_WORDS),
             Error::Constraint(message) => Self::Constraint(message),
             Error::Storage(error) => Self::Storage(error.to_string()),
+            Error::Damaged(error) => Self::Trouble(Trouble::Damaged(error.to_string())),
             error @ Error::Inconsistent { .. } => Self::Storage(error.to_string()),
         }
     }

@@ -8,7 +8,7 @@ use sqlx::{
     sqlite::SqliteConnectOptions,
 };
 
-use super::{Error, check, open};
+use super::{Error, check, digests, open, own_files};
 
 /// The migrations this program knows, embedded.
 pub static MIGRATIONS: Migrator = sqlx::migrate!();
@@ -40,6 +40,16 @@ pub enum OpenError {
         /// The first thing found wrong.
         first: String,
         /// The copy made before.
+        copy: PathBuf,
+    },
+    /// What the file holds is not what was last saved in it.
+    #[error("{path} is damaged ({first}) and was not brought up to date; it as it is was copied to {copy}")]
+    Damaged {
+        /// The file.
+        path: PathBuf,
+        /// The first thing found wrong.
+        first: String,
+        /// The copy.
         copy: PathBuf,
     },
     /// The file cannot be opened or written.
@@ -88,10 +98,18 @@ pub(super) async fn up_to_date(path: &Path) -> Result<(), OpenError> {
     }
     let newest = MIGRATIONS.iter().map(|migration| migration.version).max().unwrap_or(0);
     let before = match applied.last() {
-        Some(last) if *last < newest => Some(copy_before(&mut conn, path, newest).await.map_err(file)?),
+        Some(last) if *last < newest => {
+            let copy = copy_before(&mut conn, path, newest).await.map_err(file)?;
+            // what is damaged already must not be taken for what the migration made of it
+            damaged_before(&mut conn, path, *last, &copy).await?;
+            Some(copy)
+        }
         _ => None,
     };
     MIGRATIONS.run(&mut conn).await.map_err(|source| OpenError::Schema { path: path.to_owned(), source })?;
+    if digests::taken_up_to(&mut conn).await.map_err(file)? != Some(newest) {
+        digests::take_all(&mut conn, newest).await.map_err(file)?;
+    }
     if let Some(copy) = before {
         let first = match check::run(&mut conn).await {
             Ok(faults) => faults.first().map(ToString::to_string),
@@ -104,12 +122,24 @@ pub(super) async fn up_to_date(path: &Path) -> Result<(), OpenError> {
     conn.close().await.map_err(file)
 }
 
+/// Refuses a file whose rows are not those of its last commit.
+async fn damaged_before(conn: &mut SqliteConnection, path: &Path, applied: i64, copy: &Path) -> Result<(), OpenError> {
+    let first = match digests::taken_up_to(conn).await {
+        Ok(Some(taken)) if taken == applied => digests::faults(conn).await,
+        _ => return Ok(()),
+    };
+    let first = first.map_or_else(|error| Some(error.to_string()), |faults| faults.into_iter().next());
+    match first {
+        Some(first) => Err(OpenError::Damaged { path: path.to_owned(), first, copy: copy.to_owned() }),
+        None => Ok(()),
+    }
+}
+
 /// Copies the file as it is, under the first name not taken: a start that failed halfway may have
 /// left a copy already, and none is overwritten.
 async fn copy_before(conn: &mut SqliteConnection, path: &Path, newest: i64) -> Result<PathBuf, sqlx::Error> {
-    let plain = PathBuf::from(format!("{}.before-{newest}", path.display()));
-    let numbered = (2..).map(|number| PathBuf::from(format!("{}.before-{newest}-{number}", path.display())));
-    let copy = std::iter::once(plain.clone()).chain(numbered).find(|copy| !copy.exists()).unwrap_or(plain);
+    let copy = own_files::free_name(path, &format!("before-{newest}"));
+    own_files::create_new(&copy)?;
     let target = copy.to_string_lossy().into_owned();
     sqlx::query("VACUUM INTO ?").bind(target).execute(conn).await?;
     Ok(copy)

@@ -16,11 +16,12 @@ use tokio::sync::{broadcast, mpsc, oneshot};
 use crate::domain::instant::Instant;
 
 use super::{
-    Counted, Error, Landing, Stamp, Work, WriteError,
+    Counted, Error, Landing, Stamp, Trouble, Work, WriteError,
     changes::{Changed, Changes},
     commits::Commits,
     migrate::{self, OpenError},
-    receipts,
+    own_files, receipts,
+    standing::{FileId, Standing},
     writer::{self, Job},
 };
 
@@ -41,6 +42,7 @@ pub struct Store {
     path: PathBuf,
     commits: Arc<Commits>,
     changes: Arc<Changes>,
+    standing: Arc<Standing>,
 }
 
 impl Store {
@@ -51,20 +53,48 @@ impl Store {
     /// When the file cannot be used or its schema is not ours; see [`OpenError`].
     pub async fn open(path: &Path) -> Result<Self, OpenError> {
         let file = |source| OpenError::File { path: path.to_owned(), source };
+        if FileId::at(path).is_none() {
+            own_files::create_new(path).map_err(|error| file(error.into()))?;
+        }
         migrate::up_to_date(path).await?;
+        let before = FileId::at(path);
+        // never used and never closed while the store is open: as long as it is there, SQLite keeps the
+        // write-ahead log, so that another log at its path is another's
+        let anchor = SqliteConnection::connect_with(&options(path).pragma("query_only", "ON")).await.map_err(file)?;
         let conn = writing_connection(path).await.map_err(file)?;
-        let readers = SqlitePoolOptions::new()
-            .max_connections(READERS)
-            .acquire_timeout(Duration::from_secs(10))
-            .connect_with(options(path).pragma("query_only", "ON"))
-            .await
-            .map_err(file)?;
+        let standing = Standing::of(path).map_err(|error| file(error.into()))?;
+        if FileId::at(path) != before {
+            return Err(file(replaced()));
+        }
+        let standing = Arc::new(standing);
+        let readers = readers(path, &standing).await.map_err(file)?;
         let (jobs, queue) = mpsc::channel(QUEUE);
         let commits = Arc::new(Commits::default());
         let changes = Arc::new(Changes::default());
-        let (counting, telling) = (Arc::clone(&commits), Arc::clone(&changes));
-        tokio::spawn(writer::run(path.to_owned(), Some(conn), queue, counting, telling));
-        Ok(Self { readers, jobs, path: path.to_owned(), commits, changes })
+        let writer = writer::Writer {
+            path: path.to_owned(),
+            commits: Arc::clone(&commits),
+            changes: Arc::clone(&changes),
+            standing: Arc::clone(&standing),
+        };
+        tokio::spawn(writer.run(conn, anchor, queue));
+        Ok(Self { readers, jobs, path: path.to_owned(), commits, changes, standing })
+    }
+
+    /// What is wrong with the file itself, if anything is: it was moved, or something read was damaged.
+    pub fn trouble(&self) -> Option<Trouble> {
+        self.standing.trouble()
+    }
+
+    /// Remembers that something read was damaged; [`Store::trouble`] tells it until the store is opened
+    /// anew.
+    pub fn note_damage(&self, what: &str) {
+        self.standing.note_damage(what);
+    }
+
+    /// Whether a file of somebody else stands where the write-ahead log was: closing would delete it.
+    pub fn others_beside(&self) -> bool {
+        self.standing.others_beside()
     }
 
     /// The database file.
@@ -126,7 +156,7 @@ impl Store {
         let (answer, answered) = oneshot::channel();
         let gone = || WriteError::Storage("the writer has stopped".to_owned());
         self.jobs.send(Job::Scrub { answer }).await.map_err(|_| gone())?;
-        answered.await.map_err(|_| gone())?.map_err(WriteError::Storage)
+        answered.await.map_err(|_| gone())?
     }
 
     /// How many writes wait.
@@ -141,9 +171,7 @@ impl Store {
 
     /// The size of the write-ahead log in bytes; zero when there is none.
     pub fn wal_bytes(&self) -> u64 {
-        let mut wal = self.path.as_os_str().to_owned();
-        wal.push("-wal");
-        std::fs::metadata(wal).map_or(0, |data| data.len())
+        wal_bytes(&self.path)
     }
 
     /// Writes a consistent copy to `to`, which must not exist yet, while serving.
@@ -189,17 +217,49 @@ impl Store {
     }
 }
 
+pub(super) fn wal_bytes(path: &Path) -> u64 {
+    std::fs::metadata(own_files::with_ending(path, "-wal")).map_or(0, |data| data.len())
+}
+
 /// Writes a consistent copy of the database at `from` to `to`, which must not exist yet; `from` may
 /// be served meanwhile.
 ///
 /// # Errors
 /// When `from` is not a database or the copy cannot be written.
 pub async fn copy(from: &Path, to: &Path) -> Result<(), Error> {
+    own_files::create_new(to).map_err(sqlx::Error::from)?;
+    copy_into(from, to).await
+}
+
+/// The same into an empty file that is there.
+///
+/// # Errors
+/// When `from` is not a database or the copy cannot be written.
+pub async fn copy_into(from: &Path, to: &Path) -> Result<(), Error> {
     // its journal is left as it is: a backup on a read-only disk can be copied too
-    let plain = SqliteConnectOptions::new().filename(from).busy_timeout(Duration::from_secs(5));
-    let mut conn = SqliteConnection::connect_with(&plain).await?;
+    let mut conn = look_at(from).await?;
     let target = to.to_string_lossy().into_owned();
     sqlx::query("VACUUM INTO ?").bind(target).execute(&mut conn).await?;
+    conn.close().await?;
+    Ok(())
+}
+
+/// A connection to read a file with that is to stay as it is, whatever its schema.
+///
+/// # Errors
+/// When it cannot be opened.
+pub async fn look_at(file: &Path) -> Result<SqliteConnection, Error> {
+    let plain = SqliteConnectOptions::new().filename(file).busy_timeout(Duration::from_secs(5));
+    Ok(SqliteConnection::connect_with(&plain).await?)
+}
+
+/// Writes the write-ahead log that stands beside a file into it, so that the file alone is whole.
+///
+/// # Errors
+/// When the file cannot be used; it and its log are then as they were.
+pub async fn fold_log(file: &Path) -> Result<(), Error> {
+    let mut conn = look_at(file).await?;
+    sqlx::query("PRAGMA wal_checkpoint(TRUNCATE)").fetch_all(&mut conn).await?;
     conn.close().await?;
     Ok(())
 }
@@ -232,16 +292,40 @@ impl Disk {
 pub(super) fn options(path: &Path) -> SqliteConnectOptions {
     SqliteConnectOptions::new()
         .filename(path)
-        .create_if_missing(true)
+        // who may read it is settled before SQLite opens it
+        .create_if_missing(false)
         .journal_mode(SqliteJournalMode::Wal)
         // acknowledged means on disk
         .synchronous(SqliteSynchronous::Full)
         .foreign_keys(true)
         .busy_timeout(Duration::from_secs(5))
+        // a log that grew while somebody read for long is cut when it begins anew
+        .pragma("journal_size_limit", writer::LONGEST_LOG.to_string())
         .pragma("trusted_schema", "OFF")
         .pragma("temp_store", "MEMORY")
         // what is deleted is overwritten
         .pragma("secure_delete", "ON")
+}
+
+/// Connections to read with. None is ever closed for being idle or old: opening one anew could open
+/// another file.
+async fn readers(path: &Path, standing: &Arc<Standing>) -> Result<SqlitePool, sqlx::Error> {
+    let standing = Arc::clone(standing);
+    SqlitePoolOptions::new()
+        .max_connections(READERS)
+        .idle_timeout(None)
+        .max_lifetime(None)
+        .acquire_timeout(Duration::from_secs(10))
+        .after_connect(move |_, _| {
+            let moved = standing.moved();
+            Box::pin(async move { if moved { Err(replaced()) } else { Ok(()) } })
+        })
+        .connect_with(options(path).pragma("query_only", "ON"))
+        .await
+}
+
+fn replaced() -> sqlx::Error {
+    std::io::Error::other("the file was moved or replaced").into()
 }
 
 /// The connection of the one writer.

@@ -62,7 +62,7 @@ pub enum Recognised {
     /// A live sign-in.
     As(SignIn),
     /// The database could not be asked: a page that needs a person must say so, not “signed out”.
-    Unknown(String),
+    Unknown(std::sync::Arc<crate::store::Error>),
 }
 
 impl Recognised {
@@ -87,7 +87,7 @@ pub async fn recognise(State(state): State<AppState>, jar: CookieJar, mut reques
         Some(cookie) => match look_up(&state, cookie.value(), somebody_asked(request.uri())).await {
             Ok(Some(sign_in)) => Recognised::As(sign_in),
             Ok(None) => Recognised::Nobody,
-            Err(error) => Recognised::Unknown(error.to_string()),
+            Err(error) => Recognised::Unknown(std::sync::Arc::new(error)),
         },
     };
     if let Some(Person::Student { id, section, .. }) = recognised.person()
@@ -164,6 +164,9 @@ fn somebody_asked(uri: &Uri) -> bool {
 
 async fn look_up(state: &AppState, token: &str, asked: bool) -> Result<Option<SignIn>, crate::store::Error> {
     let (hash, now) = (secrets::token_hash(token), state.now());
+    if state.left.has(&hash) {
+        return Ok(None);
+    }
     let mut conn = state.store.read().await?;
     let found = sign_ins::find(&mut conn, &hash, now).await?;
     drop(conn);
@@ -197,8 +200,8 @@ pub async fn admit(access: Access, request: Request, next: Next) -> Result<Respo
     if access.admits(person) {
         return Ok(next.run(request).await);
     }
-    if let Some(Recognised::Unknown(reason)) = recognised {
-        return Err(WebError::NotStored { reason: reason.clone(), typed: Vec::new() });
+    if let Some(Recognised::Unknown(error)) = recognised {
+        return Err(WebError::unread(error));
     }
     Err(match person {
         None => WebError::SignedOut { reading: request.method().is_safe() },

@@ -7,7 +7,7 @@ use axum::{
 
 use crate::{
     domain::field_errors::FieldErrors,
-    store::{self, Stale, WriteError},
+    store::{self, Stale, Trouble, WriteError},
 };
 
 use super::posted::Posted;
@@ -73,6 +73,18 @@ pub enum WebError {
     /// 503: the machine's clock is far off.
     #[error("the clock is far off")]
     WrongClock,
+    /// 503: the database could not be asked.
+    #[error("not read: {0}")]
+    NotRead(String),
+    /// 503: the database file itself is not as it should be. Carries what was typed, so that it is not
+    /// lost.
+    #[error("{trouble}")]
+    Trouble {
+        /// What is wrong with it.
+        trouble: Trouble,
+        /// What was typed.
+        typed: Vec<(String, String)>,
+    },
     /// 413: more was sent than a form can hold.
     #[error("too much was sent")]
     TooLarge,
@@ -99,7 +111,7 @@ impl WebError {
             }
             Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Stale(_) | Self::SentBefore { .. } | Self::Constraint(_) => StatusCode::CONFLICT,
-            Self::NotStored { .. } => StatusCode::SERVICE_UNAVAILABLE,
+            Self::NotStored { .. } | Self::NotRead(_) | Self::Trouble { .. } => StatusCode::SERVICE_UNAVAILABLE,
             Self::TooFast(_) => StatusCode::TOO_MANY_REQUESTS,
             Self::Busy | Self::WrongClock => StatusCode::SERVICE_UNAVAILABLE,
             Self::OtherName(_) => StatusCode::MISDIRECTED_REQUEST,
@@ -119,6 +131,18 @@ impl WebError {
         }
     }
 
+    /// What a page needs could not be read.
+    pub fn unread(error: &store::Error) -> Self {
+        match error {
+            store::Error::Storage(error) => Self::NotRead(error.to_string()),
+            store::Error::Constraint(message) => Self::Ours(message.clone()),
+            // what our rules would not have let in was not let in by us
+            store::Error::Damaged(_) | store::Error::Inconsistent { .. } => {
+                Self::Trouble { trouble: Trouble::Damaged(error.to_string()), typed: Vec::new() }
+            }
+        }
+    }
+
     /// A write that failed, with what was typed, so that the page can give it back.
     pub fn from_write(error: WriteError, posted: &Posted) -> Self {
         match error {
@@ -129,16 +153,14 @@ impl WebError {
             WriteError::SentBefore(landing) => Self::SentBefore { landing, typed: posted.typed() },
             WriteError::Constraint(message) => Self::Constraint(message),
             WriteError::Storage(reason) => Self::NotStored { reason, typed: posted.typed() },
+            WriteError::Trouble(trouble) => Self::Trouble { trouble, typed: posted.typed() },
         }
     }
 }
 
 impl From<store::Error> for WebError {
     fn from(error: store::Error) -> Self {
-        match error {
-            store::Error::Storage(error) => Self::NotStored { reason: error.to_string(), typed: Vec::new() },
-            other => Self::Ours(other.to_string()),
-        }
+        Self::unread(&error)
     }
 }
 

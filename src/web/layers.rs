@@ -23,7 +23,10 @@ use tower_http::{
 
 use tracing::Instrument;
 
-use crate::domain::{ids::FormId, instant::Instant};
+use crate::{
+    domain::{ids::FormId, instant::Instant},
+    store::Trouble,
+};
 
 use super::{access, cookies, error::WebError, frame::Frame, state::AppState};
 
@@ -126,13 +129,16 @@ fn clock_can_be_right(now: Instant) -> bool {
     (EARLIEST..LATEST).contains(&now.as_micros())
 }
 
-/// Answers once the writer does.
+/// Answers once the writer does, unless something is wrong with the file itself.
 pub async fn health(State(state): State<AppState>) -> Response {
-    if state.store.writer_answers().await {
-        (StatusCode::OK, "well\n").into_response()
-    } else {
-        (StatusCode::SERVICE_UNAVAILABLE, "the writer does not answer\n").into_response()
-    }
+    // what SQLite says of a damaged file may quote it: that is for the log alone
+    let words = match state.store.trouble() {
+        Some(Trouble::Moved) => "the database file was moved or replaced; nothing is saved any more\n",
+        Some(Trouble::Damaged(_)) => "the database file is damaged\n",
+        None if state.store.writer_answers().await => return (StatusCode::OK, "well\n").into_response(),
+        None => "the writer does not answer\n",
+    };
+    (StatusCode::SERVICE_UNAVAILABLE, words).into_response()
 }
 
 /// Says nothing: being asked is enough for [`access::recognise`] to note that the sign-in is in use.
@@ -180,8 +186,17 @@ async fn error_pages(State(state): State<AppState>, request: Request, next: Next
         return Redirect::to(&format!("/?then={then}")).into_response();
     }
     match &*error {
-        WebError::Ours(reason) | WebError::NotStored { reason, .. } | WebError::Constraint(reason) => {
+        WebError::Ours(reason)
+        | WebError::NotStored { reason, .. }
+        | WebError::NotRead(reason)
+        | WebError::Constraint(reason) => {
             tracing::error!(reason, "a request failed");
+        }
+        WebError::Trouble { trouble, .. } => {
+            tracing::error!(%trouble, "a request failed");
+            if let Trouble::Damaged(what) = trouble {
+                state.store.note_damage(what);
+            }
         }
         _ => {}
     }
@@ -273,6 +288,15 @@ fn dressed(frame: Frame, error: &WebError) -> Response {
             "The clock of the machine that serves these pages is years off, and every record needs its time. Nothing is shown or saved until somebody sets it right; what was saved before is safe. Tell the instructor."
                 .to_owned(),
         ),
+        WebError::NotRead(_) => (
+            "Could not be read",
+            "The server could not read its file just now. What was saved before is safe; a form that you were sending was not saved, and your browser still has it when you go back. Try again in a moment, and tell the instructor if it stays like this."
+                .to_owned(),
+        ),
+        WebError::Trouble { trouble, typed } => {
+            page.typed.clone_from(typed);
+            in_trouble(trouble)
+        }
         WebError::TooLarge => ("Too much", "This is more than one form can hold. Send it in parts.".to_owned()),
         WebError::NotAForm | WebError::BrokenForm => ("Not a form", "What arrived could not be read. Open the page again and send it once more.".to_owned()),
         WebError::Ours(_) => (
@@ -291,4 +315,20 @@ fn dressed(frame: Frame, error: &WebError) -> Response {
         response.headers_mut().insert(header::RETRY_AFTER, seconds.into());
     }
     response
+}
+
+/// What is wrong with the database file, and what to do.
+fn in_trouble(trouble: &Trouble) -> (&'static str, String) {
+    match trouble {
+        Trouble::Moved => (
+            "Nothing can be saved",
+            "The database file was moved or replaced while the server ran, so nothing is saved any more. What was saved before can still be read, and the server's log says where a copy of it stands. Tell the instructor and keep your card. Whoever looks after the server moves the file back, or stops the server, puts the copy in place with “shimlight restore” and starts it again."
+                .to_owned(),
+        ),
+        Trouble::Damaged(_) => (
+            "The file is damaged",
+            "What stands on the server's disk for this page is not what was saved there: the disk or the file is damaged. Nothing was changed. Tell the instructor. Whoever looks after the server stops it, lets “shimlight check” say what is damaged, and puts the newest good backup in place with “shimlight restore”."
+                .to_owned(),
+        ),
+    }
 }

@@ -14,6 +14,7 @@ pub mod frame;
 pub mod front;
 pub mod known_browser;
 pub mod layers;
+pub mod left_seats;
 pub mod light_fields;
 pub mod listen;
 pub mod live;

@@ -13,6 +13,7 @@ use crate::{
 
 use super::{
     bench::optics::seen::SeenPictures,
+    left_seats::LeftSeats,
     metrics::Answers,
     shown_once::ShownOnce,
     slow_work::{Places, SlowWork},
@@ -81,6 +82,8 @@ pub struct AppState {
     pub slowdown: Arc<Slowdown>,
     /// What is shown once and kept nowhere else: seat keys and one-time links.
     pub shown: Arc<ShownOnce>,
+    /// Seats that were left and are not yet noted as left in the database.
+    pub left: Arc<LeftSeats>,
     /// Random bytes of this run of the server: mixed into whatever must not be guessed from the
     /// database file.
     pub pepper: Arc<[u8; 32]>,
@@ -112,6 +115,7 @@ impl AppState {
             hasher,
             slowdown: Arc::new(Slowdown::default()),
             shown: Arc::new(ShownOnce::default()),
+            left: Arc::new(LeftSeats::default()),
             pepper,
             reach: Arc::new(reach),
             answers: Arc::new(Answers::default()),

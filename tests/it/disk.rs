@@ -53,3 +53,15 @@ async fn on_a_read_only_file_pages_are_shown_and_forms_come_back() {
     instructor.saves("/front/site/rules", &fields).await;
     assert_eq!(rules(&app).await, 1);
 }
+
+#[tokio::test]
+async fn a_seat_that_is_left_on_a_full_disk_is_left() {
+    let (app, anon, _instructor, student) = TestApp::with_open_session().await;
+    let copied = student.copy();
+    assert_eq!(copied.get("/bench").await.status, StatusCode::OK);
+    app.state.store.pretend(Disk::ReadOnly).await;
+    assert_eq!(student.post("/leave", &[]).await.status, StatusCode::SEE_OTHER);
+    let came_back = copied.get("/bench").await;
+    assert_eq!((came_back.status, came_back.location().as_str()), (StatusCode::SEE_OTHER, "/?then=%2Fbench"));
+    drop(anon);
+}

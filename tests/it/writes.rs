@@ -126,3 +126,63 @@ async fn a_write_that_panics_fails_its_group_and_the_next_one_is_saved() {
     let form: FormId = app.state.mint();
     send(&app, stamp(&app, form, 1), section(&app, evening.site, "MOLE")).await.expect("the writer goes on");
 }
+
+#[tokio::test]
+async fn the_log_that_grew_while_somebody_read_is_cut_short_afterwards() {
+    let app = TestApp::new().await;
+    app.evening().await;
+    let bound = 16 * 1024 * 1024;
+    let write = || {
+        app.write(|tx| {
+            Box::pin(async move {
+                let long = "n".repeat(400_000);
+                let sql =
+                    "INSERT INTO change_log (at, actor_kind, what, subject, detail) VALUES (0, 'server', 'x', 'x', ?)";
+                sqlx::query(sql).bind(long).execute(tx).await?;
+                Ok(String::new())
+            })
+        })
+    };
+    let mut reading = app.state.store.read().await.expect("a reader");
+    sqlx::query("BEGIN").execute(&mut *reading).await.expect("begun");
+    let _: i64 = sqlx::query_scalar("SELECT count(*) FROM site").fetch_one(&mut *reading).await.expect("a count");
+    for _ in 0..60 {
+        write().await;
+    }
+    assert!(app.state.store.wal_bytes() > bound, "{}", app.state.store.wal_bytes());
+    sqlx::query("COMMIT").execute(&mut *reading).await.expect("read");
+    for _ in 0..15 {
+        write().await;
+    }
+    assert!(app.state.store.wal_bytes() <= bound, "{}", app.state.store.wal_bytes());
+}
+
+#[tokio::test]
+async fn whatever_is_written_refused_or_broken_the_rows_agree_with_their_digests() {
+    let app = TestApp::new().await;
+    let evening = app.evening().await;
+    for (form, code) in [("A", "MOLE"), ("B", "MOLE"), ("C", "PIER")] {
+        // the second is refused by a constraint
+        drop((form, send(&app, stamp(&app, app.state.mint(), 1), section(&app, evening.site, code)).await));
+    }
+    let panicked = app.state.store.write(app.state.server_stamp(), |tx| {
+        Box::pin(async move {
+            let done = sqlx::query("UPDATE site SET place = 'half done'").execute(tx).await;
+            assert!(done.is_err(), "a slip of ours");
+            Ok(String::new())
+        })
+    });
+    let panicked = panicked.await;
+    assert!(panicked.is_err());
+    app.write(|tx| {
+        Box::pin(async move {
+            sqlx::query("UPDATE section SET name = name || ' again'").execute(&mut *tx).await?;
+            sqlx::query("DELETE FROM section WHERE door_code = 'PIER'").execute(tx).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+    app.state.store.scrub().await.expect("written anew");
+    let mut conn = app.state.store.read().await.expect("a reader");
+    assert_eq!(store::check::run(&mut conn).await.expect("a check"), []);
+}

@@ -1,5 +1,6 @@
 //! The real program as a process: started, spoken to over a socket, stopped, killed.
 
+mod damage;
 mod demo;
 mod drill;
 mod floor_load;
@@ -8,6 +9,7 @@ mod kill;
 mod kill_chemistry;
 mod lab;
 mod power_cut;
+mod moved;
 mod program;
 mod schemas;
 mod serving;

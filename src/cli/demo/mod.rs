@@ -1,19 +1,18 @@
 //! `shimlight demo`: an invented section to walk around in.
 
-use std::{
-    fs,
-    path::{Path, PathBuf},
-    process::ExitCode,
-};
+use std::{path::PathBuf, process::ExitCode};
 
 use anyhow::{Context, bail};
 use clap::Args;
 
-use super::serve::{self, Reached};
+use super::{
+    scratch::Scratch,
+    serve::{self, Reached},
+};
 use crate::{
     clock::{Chance, Clock, World},
     domain::instant::Instant,
-    store::Store,
+    store::{Store, own_files},
 };
 
 mod asked;
@@ -71,11 +70,11 @@ pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
     let (folder, thrown_away) = match &options.into {
         Some(folder) => (folder.clone(), None),
         None => {
-            let folder = new_folder()?;
-            (folder.clone(), Some(ThrownAway(folder)))
+            let scratch = Scratch::new("demo")?;
+            (scratch.path().to_owned(), Some(scratch))
         }
     };
-    fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    own_files::create_folder(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
     let path = folder.join("shimlight.db");
     if path.exists() {
         bail!("{} is there already: name an empty folder with --into", path.display());
@@ -131,25 +130,5 @@ fn print(ways: &Ways, address: Option<&str>) {
     );
     if address.is_some() {
         say!("Ctrl-C ends it.");
-    }
-}
-
-/// A new folder among the temporary ones.
-fn new_folder() -> anyhow::Result<PathBuf> {
-    let name = Chance::System.bytes::<6>().map(|byte| format!("{byte:02x}")).concat();
-    let folder = std::env::temp_dir().join(format!("shimlight-demo-{name}"));
-    fs::create_dir(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
-    Ok(folder)
-}
-
-/// A folder that goes when the demo ends.
-struct ThrownAway(PathBuf);
-
-impl Drop for ThrownAway {
-    fn drop(&mut self) {
-        let folder: &Path = &self.0;
-        if let Err(error) = fs::remove_dir_all(folder) {
-            tracing::warn!(%error, folder = %folder.display(), "the demo's folder could not be removed");
-        }
     }
 }

@@ -8,11 +8,12 @@ use axum::{
 use axum_extra::extract::CookieJar;
 
 use crate::{
-    store::sign_ins::{self, Person, SHARED_IDLE_MINUTES},
+    store::sign_ins::{Person, SHARED_IDLE_MINUTES},
     web::{
         access::Recognised,
         cookies,
         frame::{Frame, Whose},
+        left_seats,
         page::see_other,
         state::AppState,
     },
@@ -51,22 +52,9 @@ pub async fn left(
     (cookies::forgotten(jar, &state.reach), Sheet::noticing(frame, LEFT_OUT)).into_response()
 }
 
-/// Ends this browser's sign-in on the server. When the database cannot take it the cookie is taken
-/// away all the same: the person who stands up must not stay signed in here.
+/// Ends this browser's sign-in on the server.
 async fn end(state: &AppState, jar: &CookieJar) {
     let Some(hash) = cookies::token_hash(jar) else { return };
     state.shown.clear(&hash);
-    let at = state.now();
-    let ended = state
-        .store
-        .write(state.server_stamp(), move |tx| {
-            Box::pin(async move {
-                sign_ins::end(tx, &hash, at).await?;
-                Ok("/".to_owned())
-            })
-        })
-        .await;
-    if let Err(error) = ended {
-        tracing::error!(%error, "a sign-in could not be ended; it ends by itself when idle");
-    }
+    left_seats::end(state, hash).await;
 }

@@ -1,4 +1,4 @@
-//! When the last backup was made, and how much room the disk has.
+//! When the last backup was made, when one was last put back to see that it can be, and how much room the disk has.
 
 use std::path::Path;
 
@@ -12,6 +12,8 @@ use crate::{
 
 /// A backup older than this is worth a word.
 const OLD_DAYS: i64 = 7;
+/// A restore that was rehearsed longer ago than this is worth a word, once there are backups.
+const REHEARSED_DAYS: i64 = 92;
 /// Less room than this is worth a word: a season's database fits into it many times.
 const LITTLE_ROOM: u64 = 500_000_000;
 
@@ -19,6 +21,8 @@ const LITTLE_ROOM: u64 = 500_000_000;
 pub(super) struct Safekeeping {
     pub backup: String,
     pub backup_wanted: bool,
+    pub rehearsal: String,
+    pub rehearsal_wanted: bool,
     pub room: String,
     pub room_wanted: bool,
 }
@@ -31,11 +35,15 @@ pub(super) async fn find(
     zone: &TimeZone,
 ) -> Result<Safekeeping, Error> {
     let last = change_log::find_last_backup(conn).await?;
+    let rehearsed = change_log::find_last_rehearsal(conn).await?;
     let room = database.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let room = fs4::available_space(room).ok();
     Ok(Safekeeping {
         backup: last.map_or_else(|| "none was made yet".to_owned(), |at| ago(at, now, zone)),
         backup_wanted: last.is_none_or(|at| now.micros_since(at) > OLD_DAYS * 86_400_000_000),
+        rehearsal: rehearsed.map_or_else(|| "never yet".to_owned(), |at| ago(at, now, zone)),
+        rehearsal_wanted: last.is_some()
+            && rehearsed.is_none_or(|at| now.micros_since(at) > REHEARSED_DAYS * 86_400_000_000),
         room: room.map_or_else(|| "not known".to_owned(), in_words),
         room_wanted: room.is_some_and(|bytes| bytes < LITTLE_ROOM),
     })
