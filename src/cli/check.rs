@@ -25,13 +25,27 @@ pub async fn run(path: &Path) -> anyhow::Result<ExitCode> {
 /// # Errors
 /// When it cannot be read.
 pub async fn faults(store: &Store) -> anyhow::Result<Vec<String>> {
+    let (mut of_old, others) = faults_by_age(store).await?;
+    of_old.extend(others);
+    Ok(of_old)
+}
+
+/// What an earlier version let be wrong at an earlier date, and everything else that is wrong.
+///
+/// # Errors
+/// When it cannot be read.
+pub async fn faults_by_age(store: &Store) -> anyhow::Result<(Vec<String>, Vec<String>)> {
     let mut conn = store.read().await?;
     match store::check::run(&mut conn).await {
-        Ok(found) => Ok(found.iter().map(ToString::to_string).collect()),
+        Ok(found) => {
+            let (of_old, others): (Vec<_>, Vec<_>) = found.into_iter().partition(|fault| fault.is_of_old);
+            let said = |faults: Vec<store::check::Fault>| faults.iter().map(ToString::to_string).collect();
+            Ok((said(of_old), said(others)))
+        }
         Err(error) => {
             // a damaged file may not even answer about its book: then say what is damaged
             let damage = store::integrity::faults(&mut conn).await?;
-            if damage.is_empty() { Err(error.into()) } else { Ok(damage) }
+            if damage.is_empty() { Err(error.into()) } else { Ok((Vec::new(), damage)) }
         }
     }
 }

@@ -31,34 +31,40 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
     // everything happens to a copy, so that neither the backup nor the old file can be harmed
     let incoming = database::beside(path, "incoming");
     remove(&incoming);
-    let taken = take_in(&options.file, &incoming).await;
-    if let Err(error) = taken {
-        remove(&incoming);
-        return Err(error.context("nothing was changed"));
-    }
+    let of_old = match take_in(&options.file, &incoming).await {
+        Ok(of_old) => of_old,
+        Err(error) => {
+            remove(&incoming);
+            return Err(error.context("nothing was changed"));
+        }
+    };
     let kept = set_aside(path)?;
     fs::rename(&incoming, path).with_context(|| format!("cannot write {}", path.display()))?;
     say!("{} now holds what {} held, checked and sound.", path.display(), options.file.display());
+    for fault in of_old {
+        say!("An earlier version let be written, and still to be put right: {fault}");
+    }
     if let Some(kept) = kept {
         say!("What was there before is kept as {}.", kept.display());
     }
     Ok(ExitCode::SUCCESS)
 }
 
-/// Copies the backup, brings its schema up to date, and checks it.
-async fn take_in(backup: &Path, incoming: &Path) -> anyhow::Result<()> {
+/// Copies the backup, brings its schema up to date, and checks it. Gives what is wrong of old and keeps nobody
+/// from the book.
+async fn take_in(backup: &Path, incoming: &Path) -> anyhow::Result<Vec<String>> {
     store::copy(backup, incoming).await.with_context(|| format!("{} cannot be read as a backup", backup.display()))?;
     if !store::is_ours(incoming).await? {
         bail!("{} is not a database of Shimlight", backup.display());
     }
     let store = Store::open(incoming).await?;
-    let faults = check::faults(&store).await?;
+    let (of_old, faults) = check::faults_by_age(&store).await?;
     store.close().await;
     if let Some(first) = faults.first() {
         bail!("{} is not sound: {first} (and {} more)", backup.display(), faults.len() - 1);
     }
     fs::File::open(incoming)?.sync_all()?;
-    Ok(())
+    Ok(of_old)
 }
 
 /// Renames the old file (and what belongs to it) to a name that is free.

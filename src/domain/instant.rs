@@ -40,6 +40,12 @@ pub const SECOND_TIME: &str = "second";
 impl Instant {
     const LAST_MICROS: i64 = 253_402_207_200_000_000;
 
+    /// Before everything that is written.
+    pub const FIRST: Self = Self(0);
+
+    /// Past everything that is written: the end of the years that the database can hold.
+    pub const LAST: Self = Self(Self::LAST_MICROS);
+
     /// From microseconds since 1970.
     ///
     /// # Errors

@@ -14,6 +14,8 @@ use crate::domain::{
 
 use super::{Error, batches, book as stored_book, containers, integrity};
 
+mod dates;
+
 /// Something that is not as it should be, and where.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fault {
@@ -21,6 +23,9 @@ pub struct Fault {
     pub place: String,
     /// What is wrong.
     pub what: String,
+    /// Whether the book is wrong only at an earlier date. Versions before this could write such entries; they
+    /// are named until they are put right, and keep nobody from their book.
+    pub is_of_old: bool,
 }
 
 impl std::fmt::Display for Fault {
@@ -30,7 +35,7 @@ impl std::fmt::Display for Fault {
 }
 
 fn fault(place: impl Into<String>, what: impl Into<String>) -> Fault {
-    Fault { place: place.into(), what: what.into() }
+    Fault { place: place.into(), what: what.into(), is_of_old: false }
 }
 
 /// Everything that is wrong; nothing when the database is right. It sees one state, also while
@@ -51,18 +56,36 @@ async fn look(conn: &mut SqliteConnection) -> Result<Vec<Fault>, Error> {
         integrity::faults(conn).await?.into_iter().map(|what| fault("the file", what)).collect();
     let entries = stored_book::list(conn).await?;
     let (batches, containers) = (batches::list(conn).await?, containers::list(conn).await?);
+    let movements = stored_book::list_movements(conn).await?;
     faults.extend(laws::broken(&entries).into_iter().map(|broken| {
         fault(broken.entry.map_or_else(|| "the book".to_owned(), |entry| format!("entry {entry}")), broken.what)
     }));
+    faults.extend(impossible_dates(&entries, &movements));
+    faults.extend(dates::wrong(conn, &containers).await?);
     faults.extend(closed_and_not_empty(&laws::balances(&entries), &batches, &containers));
     faults.extend(states_without_entries(&entries, &batches, &containers));
-    let movements = stored_book::list_movements(conn).await?;
     faults.extend(retired_without_movement(&entries, &movements, &batches));
     faults.extend(unmixed(&entries, &batches));
     faults.extend(wrong_first_drops(&entries, &containers));
     faults.extend(without_cause(&entries, &movements));
     faults.extend(without_record(conn).await?);
     Ok(faults)
+}
+
+/// The laws in the order in which things happened.
+fn impossible_dates(entries: &[Entry], movements: &[stored_book::Movement]) -> Vec<Fault> {
+    let retirings: BTreeSet<MovementId> = movements
+        .iter()
+        .filter(|movement| movement.kind == MovementKind::Retiring)
+        .map(|movement| movement.id)
+        .collect();
+    let broken = laws::broken_as_it_happened(entries, &retirings).into_iter();
+    broken
+        .map(|broken| Fault {
+            is_of_old: true,
+            ..fault(broken.entry.map_or_else(|| "the book".to_owned(), |entry| format!("entry {entry}")), broken.what)
+        })
+        .collect()
 }
 
 fn closed_and_not_empty(balances: &Balances, batches: &[Batch], containers: &[Container]) -> Vec<Fault> {
