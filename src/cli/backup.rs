@@ -89,10 +89,10 @@ async fn whole_or_not_at_all(database: &Path, to: &Path, now: Instant) -> anyhow
     file.lock().with_context(failed)?;
     store::copy_into(database, &part).await.with_context(failed)?;
     file.sync_all()?;
-    let sound = check::faults_of_copy(&part).await?;
-    if let Some(first) = sound.first() {
+    let faults = check::faults_of_copy(&part).await?.others;
+    if let Some(first) = faults.first() {
         drop(fs::remove_file(&part));
-        bail!("{} is not sound, and was not backed up: {first} (and {} more)", database.display(), sound.len() - 1);
+        bail!("{} is not sound, and was not backed up: {first} (and {} more)", database.display(), faults.len() - 1);
     }
     manifest::write(to, &part, now, &store::count_rows(&part).await?)?;
     fs::rename(&part, to)?;

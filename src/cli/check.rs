@@ -9,7 +9,7 @@ use anyhow::bail;
 use clap::Args;
 
 use super::{database, manifest};
-use crate::store::{self, Store};
+use crate::store::{self, Store, check::Found};
 
 #[derive(Debug, Args)]
 pub struct Options {
@@ -28,12 +28,12 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
                 "; whether it changed since it was made is not known, it has no tally beside it"
             }
         };
-        return Ok(tell(backup, &faults_of_copy(backup).await?, unchanged));
+        return Ok(tell(backup, &faults_of_copy(backup).await?.all(), unchanged));
     }
     let (store, _lock) = database::open_existing(path).await?;
     let faults = faults(&store).await;
     store.close().await;
-    Ok(tell(path, &faults?, ""))
+    Ok(tell(path, &faults?.all(), ""))
 }
 
 fn tell(path: &Path, faults: &[String], more: &str) -> ExitCode {
@@ -52,7 +52,7 @@ fn tell(path: &Path, faults: &[String], more: &str) -> ExitCode {
 ///
 /// # Errors
 /// When it cannot be read.
-pub async fn faults(store: &Store) -> anyhow::Result<Vec<String>> {
+pub async fn faults(store: &Store) -> anyhow::Result<Found> {
     Ok(store::check::in_words(&mut *store.read().await?).await?)
 }
 
@@ -60,6 +60,6 @@ pub async fn faults(store: &Store) -> anyhow::Result<Vec<String>> {
 ///
 /// # Errors
 /// When it cannot be read.
-pub async fn faults_of_copy(file: &Path) -> anyhow::Result<Vec<String>> {
+pub async fn faults_of_copy(file: &Path) -> anyhow::Result<Found> {
     Ok(store::check::copy_in_words(file).await?)
 }

@@ -25,13 +25,14 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
     let scratch = Scratch::new("rehearsal")?;
     let began = tokio::time::Instant::now();
     let put_back = scratch.path().join("shimlight.db");
-    let told = restore::take_in(&backup, &put_back).await.context("the rehearsal failed")?;
+    let taken = restore::take_in(&backup, &put_back).await.context("the rehearsal failed")?;
     let rows: i64 = store::count_rows(&put_back).await?.values().sum();
     let seconds = began.elapsed().as_secs_f64();
     say!(
-        "{} was put back into a scratch folder in {seconds:.1} s: {rows} rows, checked and sound{told}. The scratch folder is \
+        "{} was put back into a scratch folder in {seconds:.1} s: {rows} rows, checked and sound{}. The scratch folder is \
          thrown away.",
-        backup.display()
+        backup.display(),
+        taken.told
     );
     // the front bench of the database beside says so; a rehearsal on another machine has none
     if database::is_there(path)

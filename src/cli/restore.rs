@@ -31,8 +31,8 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
     // everything happens to a copy, so that neither the backup nor the old file can be harmed
     let incoming = database::beside(path, "incoming");
     traces::remove(&incoming);
-    let told = match take_in(&options.file, &incoming).await {
-        Ok(told) => told,
+    let taken = match take_in(&options.file, &incoming).await {
+        Ok(taken) => taken,
         Err(error) => {
             traces::remove(&incoming);
             return Err(error.context("nothing was changed"));
@@ -42,15 +42,26 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
     let log = log_beside(path).await;
     put_in_place(path, &incoming, &kept, log, &mut |_| Ok(()))?;
     lock.remember(path)?;
-    say!("{} now holds what {} held, checked and sound{told}.", path.display(), options.file.display());
+    say!("{} now holds what {} held, checked and sound{}.", path.display(), options.file.display(), taken.told);
+    for fault in taken.of_old {
+        say!("An earlier version let be written, and still to be put right: {fault}");
+    }
     if kept.exists() {
         say!("What was there before is kept as {}.", kept.display());
     }
     Ok(ExitCode::SUCCESS)
 }
 
-/// Copies the backup, brings its schema up to date, and checks it. Says how it was known to be unchanged.
-pub async fn take_in(backup: &Path, incoming: &Path) -> anyhow::Result<&'static str> {
+/// A backup taken in.
+pub struct TakenIn {
+    /// How it was known to be unchanged, as the end of a sentence.
+    pub told: &'static str,
+    /// What is wrong of old and keeps nobody from the book.
+    pub of_old: Vec<String>,
+}
+
+/// Copies the backup, brings its schema up to date, and checks it.
+pub async fn take_in(backup: &Path, incoming: &Path) -> anyhow::Result<TakenIn> {
     let told = match manifest::compare(backup)? {
         manifest::Compared::Same => ", and unchanged since it was made",
         manifest::Compared::None => "",
@@ -62,13 +73,13 @@ pub async fn take_in(backup: &Path, incoming: &Path) -> anyhow::Result<&'static 
     let store = Store::open(incoming).await?;
     let faults = check::faults(&store).await;
     store.close().await;
-    let faults = faults?;
+    let store::check::Found { of_old, others: faults } = faults?;
     if let Some(first) = faults.first() {
         bail!("{} is not sound: {first} (and {} more)", backup.display(), faults.len() - 1);
     }
     fs::File::open(incoming)?.sync_all()?;
     own_files::sync_folder_of(incoming)?;
-    Ok(told)
+    Ok(TakenIn { told, of_old })
 }
 
 /// Whose the write-ahead log beside the old file is.

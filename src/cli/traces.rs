@@ -149,7 +149,7 @@ async fn first_fault_together(database: &Path) -> anyhow::Result<Option<String>>
             Ok(store) => {
                 let faults = super::check::faults(&store).await;
                 store.close().await;
-                faults.map_or_else(|error| Some(error.to_string()), |faults| faults.into_iter().next())
+                faults.map_or_else(|error| Some(error.to_string()), |found| found.others.into_iter().next())
             }
             Err(store::OpenError::File { source, .. }) => Some(source.to_string()),
             Err(error) => Some(error.to_string()),

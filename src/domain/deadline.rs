@@ -61,7 +61,7 @@ fn deadline(
         Asks::GoneWithin { clock, span } => (clock.as_str(), container.clock(clock), span),
         // what was moved stands no longer here; a limit without a term is no deadline
         Asks::AtMost { volume_ul, within } => {
-            let here = container.moved_at.is_none() && !container.is_removed();
+            let here = container.moved_at().is_none() && !container.is_removed();
             (PAST_ITS_VOLUME, past(volume_ul).filter(|_| here), within?)
         }
     };
@@ -99,7 +99,7 @@ fn term(span: Span) -> Option<Term> {
 mod tests {
     use super::*;
     use crate::domain::{
-        container::{ContainerState, Contents},
+        container::{Contents, Life, Marks},
         ids::{ContainerId, Id, SiteId, SiteRuleId},
         instant::Instant,
         site_rule::RuleClock,
@@ -116,11 +116,8 @@ mod tests {
             hazards: String::new(),
             place: String::new(),
             capacity_ul: 20_000_000,
-            state: ContainerState::Filling,
+            life: Life::NEW,
             first_drop_at: Instant::from_local(first_drop, zone).ok(),
-            full_at: None,
-            moved_at: None,
-            put_away_at: None,
             version: 1,
         }
     }
@@ -174,7 +171,8 @@ mod tests {
         let found = deadlines(&here, &rules, &zone, None, |_| went_past);
         assert_eq!((found[0].since, found[0].by), (Some(date(2026, 3, 2)), Some(date(2026, 3, 4))));
         assert_eq!(deadlines(&here, &rules, &zone, None, |_| None)[0].by, None, "not past it");
-        let moved = Container { moved_at: went_past, ..here.clone() };
+        let moved_at = |marks| Marks { moved_at: went_past, ..marks };
+        let moved = Container { life: here.life.marked(moved_at).expect("here"), ..here.clone() };
         assert_eq!(deadlines(&moved, &rules, &zone, None, |_| went_past)[0].by, None);
         let limit = [SiteRule { asks: Asks::AtMost { volume_ul: 1, within: None }, ..rules[0].clone() }];
         assert_eq!(deadlines(&here, &limit, &zone, None, |_| went_past), [], "a limit is no deadline");

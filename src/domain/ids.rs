@@ -77,6 +77,7 @@ macro_rules! for_each_id {
             ReadingId
             RemovalId
             DischargeId
+            GivenStatementId
             ReportId
             PersonId
             FormId
@@ -150,6 +151,8 @@ ids! {
     RemovalId;
     /// A discharge under somebody's authority.
     DischargeId;
+    /// A statement of a year as it was handed out.
+    GivenStatementId;
     /// A tray of the stockroom.
     TrayId;
     /// A test of how long film takes to clear in a fixer.

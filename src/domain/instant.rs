@@ -41,6 +41,12 @@ impl Instant {
     /// The last moment there is, in microseconds since 1970.
     pub const LAST_MICROS: i64 = 253_402_207_200_000_000;
 
+    /// Before everything that is written.
+    pub const FIRST: Self = Self(0);
+
+    /// Past everything that is written: the end of the years that the database can hold.
+    pub const LAST: Self = Self(Self::LAST_MICROS);
+
     /// From microseconds since 1970.
     ///
     /// # Errors

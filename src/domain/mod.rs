@@ -14,6 +14,7 @@ pub mod container;
 pub mod deadline;
 pub mod decimal;
 pub mod diagnosis;
+pub mod discharge;
 pub mod door_code;
 pub mod example_rules;
 pub mod exposure;

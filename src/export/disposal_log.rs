@@ -1,4 +1,5 @@
-//! `disposal-log.csv`: one row a movement into, within or out of a waste container.
+//! `disposal-log.csv`: one row a movement into, within or out of a waste container, and one a discharge from
+//! a bath, in the order in which they happened. What was taken back stays, with what took it back beside it.
 
 use std::collections::HashMap;
 
@@ -8,9 +9,10 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         batch::Batch,
-        book::{Basis, Entry, MovementKind},
-        container::Container,
+        book::{Account, Basis, Entry, MovementKind, course::with_corrections},
+        container::{Container, Contents},
         deadline::Deadline,
+        discharge::Discharge,
         ids::{BatchId, ContainerId, MovementId},
         removal::Removal,
         scrap::Scrap,
@@ -27,7 +29,7 @@ use super::{
 };
 
 /// The columns, in their order.
-pub const COLUMNS: [&str; 31] = [
+pub const COLUMNS: [&str; 33] = [
     "entry",
     "happened_at",
     "recorded_at",
@@ -59,6 +61,8 @@ pub const COLUMNS: [&str; 31] = [
     "moved_at",
     "remove_by_clock",
     "remove_by_rule",
+    "reverses",
+    "taken_back_by",
 ];
 
 /// One movement of waste, with what the log says about it.
@@ -66,8 +70,12 @@ pub const COLUMNS: [&str; 31] = [
 pub struct Row {
     /// The entry of the book.
     pub entry: Entry,
-    /// Where it went, or where it came from when it left.
-    pub container: Container,
+    /// The entry that took it back, if one did.
+    pub taken_back_by: Option<i64>,
+    /// What it is, as waste.
+    pub contents: Contents,
+    /// Where it went, or where it came from when it left; nothing for a discharge from a bath.
+    pub container: Option<Container>,
     /// How many sheets and what area loaded it, where a whole batch came in or sheets came late.
     pub sheets: Option<(i64, i64)>,
     /// The most pressing of its deadlines: the day by which it must be gone, with the rule and the clock
@@ -75,7 +83,7 @@ pub struct Row {
     pub deadline: Option<Deadline>,
     /// The removal, for an entry that is one.
     pub removal: Option<Removal>,
-    /// Under whose authority, for a discharge.
+    /// Under whose authority and by which paper, for a discharge.
     pub authority: Option<String>,
     /// What went away, or was thrown in, weighed, if it was weighed, grams.
     pub mass_g: Option<i64>,
@@ -98,12 +106,13 @@ struct Sources {
     containers: HashMap<ContainerId, Container>,
     batches: HashMap<BatchId, Batch>,
     removals: HashMap<MovementId, Removal>,
-    authorities: HashMap<MovementId, String>,
+    discharges: HashMap<MovementId, Discharge>,
     deadlines: HashMap<ContainerId, Deadline>,
     scraps: HashMap<MovementId, Scrap>,
 }
 
-/// The rows of entries that touch a container, in their order.
+/// The rows of entries of waste, in the order in which they happened: a reversal beside what it takes back,
+/// if that is among them.
 ///
 /// # Errors
 /// When the database cannot be used.
@@ -115,20 +124,29 @@ pub async fn rows_of(conn: &mut SqliteConnection, entries: impl IntoIterator<Ite
         containers,
         batches: batches::list(conn).await?.into_iter().map(|one| (one.id, one)).collect(),
         removals: removals::list(conn).await?.into_iter().map(|one| (one.movement, one)).collect(),
-        authorities: removals::list_authorities(conn).await?.into_iter().collect(),
+        discharges: removals::list_discharges(conn).await?.into_iter().map(|one| (one.movement, one)).collect(),
         scraps: scraps::list(conn).await?.into_iter().map(|one| (one.movement, one)).collect(),
     };
+    let entries: Vec<Entry> = entries.into_iter().collect();
+    let taken_back: HashMap<i64, i64> =
+        entries.iter().filter_map(|entry| Some((entry.reverses?, entry.number))).collect();
     let mut rows = Vec::new();
-    for entry in entries {
-        let Some(id) = entry.to.container().or(entry.from.container()) else { continue };
-        let Some(container) = sources.containers.get(&id) else { continue };
+    for entry in with_corrections(&entries) {
+        let entry = entry.clone();
+        let container = entry.to.container().or(entry.from.container()).and_then(|id| sources.containers.get(&id));
+        let bath = entry.from.batch().or(entry.to.batch()).and_then(|id| sources.batches.get(&id));
+        let let_go = entry.from == Account::Discharged || entry.to == Account::Discharged;
+        let of_bath = bath.filter(|_| let_go).map(|bath| Contents::of_bath(bath.kind));
+        let Some(contents) = container.map(|container| container.contents).or(of_bath) else { continue };
         let sheets = sheets_of(conn, &entry, &sources).await?;
         rows.push(Row {
-            container: container.clone(),
+            taken_back_by: taken_back.get(&entry.number).copied(),
+            contents,
+            container: container.cloned(),
             sheets,
-            deadline: sources.deadlines.get(&id).cloned(),
+            deadline: container.and_then(|container| sources.deadlines.get(&container.id)).cloned(),
             removal: sources.removals.get(&entry.movement).cloned(),
-            authority: sources.authorities.get(&entry.movement).cloned(),
+            authority: sources.discharges.get(&entry.movement).map(Discharge::in_words),
             mass_g: sources
                 .removals
                 .get(&entry.movement)
@@ -178,13 +196,15 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
     let zone = zone_of(conn).await?;
     let (labels, names) = (Labels::find(conn).await?, people::list_names(conn).await?);
     let mut table = Table::new(&zone, COLUMNS);
-    let entries = book::list(conn).await?;
+    let entries = book::list_all_waste(conn).await?;
     for row in rows_of(conn, entries).await? {
         let entry = &row.entry;
         let (amount, silver) = (entry.amount, entry.amount.silver);
         // nobody knows it: the high figure alone says something
         let known = entry.basis != Basis::Unknown;
-        let start = row.container.first_drop_at.map(|at| at.local(&zone).date());
+        let container = row.container.as_ref();
+        let first_drop = container.and_then(|container| container.first_drop_at);
+        let start = first_drop.map(|at| at.local(&zone).date());
         let removal = row.removal.as_ref();
         table.row([
             Cell::Integer(entry.number),
@@ -195,7 +215,7 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
             label(&labels, entry.from),
             Cell::text(entry.to.word()),
             label(&labels, entry.to),
-            Cell::text(row.container.contents.as_str()),
+            Cell::text(row.contents.as_str()),
             Cell::scaled(amount.volume_ul, 3),
             Cell::known(row.mass_g, |grams| Cell::scaled(grams, 3)),
             Cell::known(row.sheets, |(sheets, _)| Cell::Integer(sheets)),
@@ -213,11 +233,13 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
             Cell::known(removal.and_then(|removal| removal.copy_returned_on), Cell::Date),
             name(&names, entry.recorded_by),
             Cell::text(entry.remark.as_str()),
-            Cell::known(row.container.first_drop_at, Cell::Instant),
-            Cell::known(row.container.full_at, Cell::Instant),
-            Cell::known(row.container.moved_at, Cell::Instant),
+            Cell::known(first_drop, Cell::Instant),
+            Cell::known(container.and_then(Container::full_at), Cell::Instant),
+            Cell::known(container.and_then(Container::moved_at), Cell::Instant),
             Cell::known(row.deadline.as_ref().map(|deadline| deadline.clock), Cell::text),
             Cell::known(row.deadline.as_ref().map(|deadline| deadline.rule.as_str()), Cell::text),
+            Cell::known(entry.reverses, Cell::Integer),
+            Cell::known(row.taken_back_by, Cell::Integer),
         ]);
     }
     Ok(table.finish())

@@ -1,9 +1,14 @@
-//! `silver-book.csv`: one row an entry, oldest first. The laws of the book can be added up from
-//! this file alone.
+//! `silver-book.csv`: one row an entry, in the order in which they were written. The laws of the book can be
+//! added up from this file alone, in that order and in the order in which things happened.
+
+use std::collections::HashMap;
 
 use sqlx::SqliteConnection;
 
-use crate::store::{Error, book, people};
+use crate::{
+    domain::ids::MovementId,
+    store::{Error, book, people},
+};
 
 use super::{
     Cell, Table,
@@ -12,7 +17,7 @@ use super::{
 };
 
 /// The columns, in their order.
-pub const COLUMNS: [&str; 16] = [
+pub const COLUMNS: [&str; 18] = [
     "entry",
     "happened_at",
     "recorded_at",
@@ -29,6 +34,8 @@ pub const COLUMNS: [&str; 16] = [
     "basis",
     "recorded_by",
     "remark",
+    "act",
+    "rests_on",
 ];
 
 /// The file.
@@ -39,7 +46,18 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
     let zone = zone_of(conn).await?;
     let (labels, names) = (Labels::find(conn).await?, people::list_names(conn).await?);
     let mut table = Table::new(&zone, COLUMNS);
-    for entry in book::list(conn).await? {
+    let entries = book::list(conn).await?;
+    // an act goes by the number of its first entry
+    let mut acts: HashMap<MovementId, i64> = HashMap::new();
+    for entry in &entries {
+        acts.entry(entry.movement).or_insert(entry.number);
+    }
+    let rests_on: HashMap<MovementId, MovementId> = book::list_movements(conn)
+        .await?
+        .into_iter()
+        .filter_map(|movement| Some((movement.id, movement.rests_on?)))
+        .collect();
+    for entry in entries {
         let silver = entry.amount.silver;
         table.row([
             Cell::Integer(entry.number),
@@ -58,6 +76,8 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
             Cell::text(entry.basis.as_str()),
             name(&names, entry.recorded_by),
             Cell::text(entry.remark),
+            Cell::known(acts.get(&entry.movement).copied(), Cell::Integer),
+            Cell::known(rests_on.get(&entry.movement).and_then(|on| acts.get(on)).copied(), Cell::Integer),
         ]);
     }
     Ok(table.finish())

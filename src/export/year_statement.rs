@@ -1,23 +1,21 @@
 //! `year-statement.csv`: one row a kind of contents a calendar year, and one for all of them.
 
-use std::collections::BTreeMap;
-
 use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        container::Contents,
-        ids::ContainerId,
-        year_statement::{Line, YearStatement, statement, years},
+        book::Silver,
+        instant::Instant,
+        year_statement::{Figure, Line, YearStatement},
     },
-    store::{Error, book, change_log, containers},
+    store::{Error, book, change_log},
 };
 
 use super::{Cell, Table, zone_of};
 
 /// The columns, in their order.
-pub const COLUMNS: [&str; 21] = [
+pub const COLUMNS: [&str; 22] = [
     "year",
     "contents",
     "start_ml",
@@ -39,6 +37,7 @@ pub const COLUMNS: [&str; 21] = [
     "end_silver_low_mg",
     "end_silver_high_mg",
     "silver_unknown",
+    "washed_silver_mg",
 ];
 
 /// The statements of all years there are, on through `until`, oldest first.
@@ -46,10 +45,8 @@ pub const COLUMNS: [&str; 21] = [
 /// # Errors
 /// When the database cannot be used.
 pub async fn statements(conn: &mut SqliteConnection, zone: &TimeZone, until: i16) -> Result<Vec<YearStatement>, Error> {
-    let entries = book::list_all_waste(conn).await?;
-    let contents: BTreeMap<ContainerId, Contents> =
-        containers::list(conn).await?.into_iter().map(|container| (container.id, container.contents)).collect();
-    Ok(years(&entries, zone, until).into_iter().map(|year| statement(year, &entries, &contents, zone)).collect())
+    let source = book::WasteSource::find(conn).await?;
+    Ok(source.years(zone, until).into_iter().map(|year| source.statement(year, zone)).collect())
 }
 
 /// The file, on through the year in which anybody last wrote anything: the same database gives the same
@@ -64,29 +61,39 @@ pub async fn bytes(conn: &mut SqliteConnection) -> Result<Vec<u8>, Error> {
     let until = newest.map_or(i16::MIN, |at| at.local(&zone).date().year());
     for statement in statements(conn, &zone, until).await? {
         for (contents, line) in &statement.lines {
-            table.row(cells(statement.year, contents.as_str(), line));
+            table.row(cells(statement.year, contents.as_str(), line, None));
         }
-        table.row(cells(statement.year, "all", &statement.total));
+        let washed = washed_in(conn, &zone, statement.year, Instant::LAST).await?;
+        table.row(cells(statement.year, "all", &statement.total, Some(washed)));
     }
     Ok(table.finish())
 }
 
-fn cells(year: i16, contents: &str, line: &Line) -> Vec<Cell> {
-    let columns = [
-        line.start,
-        line.generated,
-        line.from_other_kinds,
-        line.removed,
-        line.recovered,
-        line.discharged,
-        line.written_off,
-        line.end,
-    ];
+/// The silver that sheets carried into the wash in a year, less what was collected from it.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn washed_in(
+    conn: &mut SqliteConnection,
+    zone: &TimeZone,
+    year: i16,
+    known_before: Instant,
+) -> Result<Silver, Error> {
+    let new_year = |year: i16| Instant::from_local(&format!("{year:04}-01-01T00:00"), zone);
+    match (new_year(year), new_year(year + 1)) {
+        (Ok(from), Ok(before)) => book::washed(conn, (from, before), known_before).await,
+        _ => Ok(Silver::NONE),
+    }
+}
+
+fn cells(year: i16, contents: &str, line: &Line, washed: Option<Silver>) -> Vec<Cell> {
+    let columns = Figure::ALL.map(|figure| line.figure(figure));
     let mut cells = vec![Cell::Integer(i64::from(year)), Cell::text(contents)];
     cells.extend(columns.iter().map(|amount| Cell::scaled(amount.volume_ul, 3)));
     cells.extend(columns.iter().map(|amount| Cell::scaled(amount.silver.best_ug, 3)));
     cells.push(Cell::scaled(line.end.silver.least_ug(), 3));
     cells.push(Cell::scaled(line.end.silver.most_ug(), 3));
     cells.push(Cell::text(if line.silver_unknown { "yes" } else { "no" }));
+    cells.push(Cell::known(washed, |silver| Cell::scaled(silver.best_ug, 3)));
     cells
 }

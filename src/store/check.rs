@@ -17,6 +17,8 @@ use crate::domain::{
 
 use super::{Error, batches, book as stored_book, containers, digests, integrity, migrate, open, schema};
 
+mod dates;
+
 /// Something that is not as it should be, and where.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fault {
@@ -24,6 +26,9 @@ pub struct Fault {
     pub place: String,
     /// What is wrong.
     pub what: String,
+    /// Whether the book is wrong only at an earlier date. Versions before this could write such entries; they
+    /// are named until they are put right, and keep nobody from their book.
+    pub is_of_old: bool,
 }
 
 impl std::fmt::Display for Fault {
@@ -33,7 +38,7 @@ impl std::fmt::Display for Fault {
 }
 
 fn fault(place: impl Into<String>, what: impl Into<String>) -> Fault {
-    Fault { place: place.into(), what: what.into() }
+    Fault { place: place.into(), what: what.into(), is_of_old: false }
 }
 
 /// Everything that is wrong; nothing when the database is right. It sees one state, also while
@@ -49,16 +54,36 @@ pub async fn run(conn: &mut SqliteConnection) -> Result<Vec<Fault>, Error> {
     found
 }
 
+/// Everything that is wrong, in words.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Found {
+    /// What an earlier version let be wrong at an earlier date: named until it is put right.
+    pub of_old: Vec<String>,
+    /// Everything else.
+    pub others: Vec<String>,
+}
+
+impl Found {
+    /// Both.
+    pub fn all(self) -> Vec<String> {
+        [self.of_old, self.others].concat()
+    }
+}
+
 /// The same in words; of a file too damaged to answer about its book, what is damaged.
 ///
 /// # Errors
 /// When the database cannot be used at all.
-pub async fn in_words(conn: &mut SqliteConnection) -> Result<Vec<String>, Error> {
+pub async fn in_words(conn: &mut SqliteConnection) -> Result<Found, Error> {
     match run(conn).await {
-        Ok(found) => Ok(found.iter().map(ToString::to_string).collect()),
+        Ok(found) => {
+            let (of_old, others): (Vec<_>, Vec<_>) = found.into_iter().partition(|fault| fault.is_of_old);
+            let said = |faults: Vec<Fault>| faults.iter().map(ToString::to_string).collect();
+            Ok(Found { of_old: said(of_old), others: said(others) })
+        }
         Err(error) => {
             let damage = integrity::faults(conn).await?;
-            if damage.is_empty() { Err(error) } else { Ok(damage) }
+            if damage.is_empty() { Err(error) } else { Ok(Found { others: damage, ..Found::default() }) }
         }
     }
 }
@@ -68,10 +93,14 @@ pub async fn in_words(conn: &mut SqliteConnection) -> Result<Vec<String>, Error>
 ///
 /// # Errors
 /// When it cannot be read.
-pub async fn copy_in_words(file: &Path) -> Result<Vec<String>, Error> {
+pub async fn copy_in_words(file: &Path) -> Result<Found, Error> {
     let current = migrate::is_current(file).await?;
     let mut conn = open::look_at(file).await?;
-    let found = if current { in_words(&mut conn).await? } else { integrity::faults(&mut conn).await? };
+    let found = if current {
+        in_words(&mut conn).await?
+    } else {
+        Found { others: integrity::faults(&mut conn).await?, ..Found::default() }
+    };
     conn.close().await?;
     Ok(found)
 }
@@ -83,18 +112,36 @@ async fn look(conn: &mut SqliteConnection) -> Result<Vec<Fault>, Error> {
     faults.extend(digests::faults(conn).await?.into_iter().map(|what| fault("the rows", what)));
     let entries = stored_book::list(conn).await?;
     let (batches, containers) = (batches::list(conn).await?, containers::list(conn).await?);
+    let movements = stored_book::list_movements(conn).await?;
     faults.extend(laws::broken(&entries).into_iter().map(|broken| {
         fault(broken.entry.map_or_else(|| "the book".to_owned(), |entry| format!("entry {entry}")), broken.what)
     }));
+    faults.extend(impossible_dates(&entries, &movements));
+    faults.extend(dates::wrong(conn, &containers).await?);
     faults.extend(closed_and_not_empty(&laws::balances(&entries), &batches, &containers));
     faults.extend(states_without_entries(&entries, &batches, &containers));
-    let movements = stored_book::list_movements(conn).await?;
     faults.extend(retired_without_movement(&entries, &movements, &batches));
     faults.extend(unmixed(&entries, &batches));
     faults.extend(wrong_first_drops(&entries, &containers));
     faults.extend(without_cause(&entries, &movements));
     faults.extend(without_record(conn).await?);
     Ok(faults)
+}
+
+/// The laws in the order in which things happened.
+fn impossible_dates(entries: &[Entry], movements: &[stored_book::Movement]) -> Vec<Fault> {
+    let retirings: BTreeSet<MovementId> = movements
+        .iter()
+        .filter(|movement| movement.kind == MovementKind::Retiring)
+        .map(|movement| movement.id)
+        .collect();
+    let broken = laws::broken_as_it_happened(entries, &retirings).into_iter();
+    broken
+        .map(|broken| Fault {
+            is_of_old: true,
+            ..fault(broken.entry.map_or_else(|| "the book".to_owned(), |entry| format!("entry {entry}")), broken.what)
+        })
+        .collect()
 }
 
 fn closed_and_not_empty(balances: &Balances, batches: &[Batch], containers: &[Container]) -> Vec<Fault> {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use sqlx::SqliteConnection;
 
 use crate::domain::{
-    container::{Container, ContainerState, Contents},
+    container::{Container, Contents, Life, Marks},
     held::Held,
     ids::{ContainerId, SiteId},
     instant::Instant,
@@ -36,12 +36,8 @@ impl TryFrom<ContainerRow> for Container {
     type Error = Error;
     fn try_from(row: ContainerRow) -> Result<Self, Error> {
         let wrong = |column| Error::Inconsistent { table: "waste_container", column, id: row.id.to_string() };
-        let state = match (row.state.as_str(), row.removed_at) {
-            ("filling", None) => ContainerState::Filling,
-            ("full", None) => ContainerState::Full,
-            ("removed", Some(at)) => ContainerState::Removed { at },
-            _ => return Err(wrong("state")),
-        };
+        let marks = Marks { full_at: row.full_at, moved_at: row.moved_at };
+        let life = Life::from_parts(&row.state, marks, row.removed_at, row.put_away_at);
         Ok(Self {
             id: row.id,
             site: row.site_id,
@@ -50,11 +46,8 @@ impl TryFrom<ContainerRow> for Container {
             hazards: row.hazards,
             place: row.place,
             capacity_ul: row.capacity_ul,
-            state,
+            life: life.ok_or_else(|| wrong("state"))?,
             first_drop_at: row.first_drop_at,
-            full_at: row.full_at,
-            moved_at: row.moved_at,
-            put_away_at: row.put_away_at,
             version: row.version,
         })
     }
@@ -136,10 +129,12 @@ pub async fn insert(tx: &mut SqliteConnection, container: &Container, at: Instan
 /// # Errors
 /// When the database cannot be used.
 pub async fn update(tx: &mut SqliteConnection, container: &Container) -> Result<bool, Error> {
-    let (contents, state) = (container.contents.as_str(), container.state.as_str());
-    let removed_at = match container.state {
-        ContainerState::Removed { at } => Some(at),
-        ContainerState::Filling | ContainerState::Full => None,
+    let (contents, state) = (container.contents.as_str(), container.state().as_str());
+    let Marks { full_at, moved_at } = container.life.marks();
+    let (removed_at, put_away_at) = match container.life {
+        Life::Here(_) => (None, None),
+        Life::PutAway { at, .. } => (None, Some(at)),
+        Life::Removed { at, .. } => (Some(at), None),
     };
     let done = sqlx::query!(
         "UPDATE waste_container SET contents = ?, hazards = ?, place = ?, capacity_ul = ?, state = ?, full_at = ?,
@@ -150,10 +145,10 @@ pub async fn update(tx: &mut SqliteConnection, container: &Container) -> Result<
         container.place,
         container.capacity_ul,
         state,
-        container.full_at,
-        container.moved_at,
+        full_at,
+        moved_at,
         removed_at,
-        container.put_away_at,
+        put_away_at,
         container.id,
         container.version
     )
@@ -228,18 +223,20 @@ pub(super) async fn update_first_drop(tx: &mut SqliteConnection, id: ContainerId
     Ok(())
 }
 
-/// Everything poured into and out of containers, for what stands here over time.
+/// Everything poured into and out of containers that stands, for what stands here over time.
 ///
 /// # Errors
 /// When the database cannot be used.
 pub async fn list_poured(conn: &mut SqliteConnection) -> Result<Vec<Poured>, Error> {
     let rows = sqlx::query!(
         r#"SELECT id AS "id!: ContainerId", at AS "at!: Instant", volume_ul AS "volume_ul!: i64" FROM (
-               SELECT to_container AS id, happened_at AS at, volume_ul FROM book_entry
-               WHERE to_container IS NOT NULL AND volume_ul > 0
+               SELECT to_container AS id, happened_at AS at, volume_ul FROM book_entry poured
+               WHERE to_container IS NOT NULL AND volume_ul > 0 AND reverses IS NULL
+                 AND NOT EXISTS (SELECT 1 FROM book_entry back WHERE back.reverses = poured.entry)
                UNION ALL
-               SELECT from_container, happened_at, -volume_ul FROM book_entry
-               WHERE from_container IS NOT NULL AND volume_ul > 0)"#
+               SELECT from_container, happened_at, -volume_ul FROM book_entry poured
+               WHERE from_container IS NOT NULL AND volume_ul > 0 AND reverses IS NULL
+                 AND NOT EXISTS (SELECT 1 FROM book_entry back WHERE back.reverses = poured.entry))"#
     )
     .fetch_all(conn)
     .await?;
@@ -252,6 +249,6 @@ pub async fn list_poured(conn: &mut SqliteConnection) -> Result<Vec<Poured>, Err
 /// When the database cannot be used.
 pub async fn standing_volume(conn: &mut SqliteConnection) -> Result<StandingVolume, Error> {
     let moved: BTreeMap<ContainerId, Instant> =
-        list(conn).await?.into_iter().filter_map(|container| Some((container.id, container.moved_at?))).collect();
+        list(conn).await?.into_iter().filter_map(|container| Some((container.id, container.moved_at()?))).collect();
     Ok(StandingVolume::of(&list_poured(conn).await?, &moved))
 }

@@ -22,6 +22,7 @@ mod error;
 pub mod exposure_lines;
 pub mod exposures;
 pub mod films;
+pub mod given_statements;
 pub mod help_calls;
 pub mod holes;
 pub mod integrity;

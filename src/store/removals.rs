@@ -3,7 +3,8 @@
 use sqlx::SqliteConnection;
 
 use crate::domain::{
-    ids::{ContainerId, DischargeId, MovementId, RemovalId},
+    discharge::Discharge,
+    ids::{ContainerId, MovementId, RemovalId},
     instant::Instant,
     removal::Removal,
 };
@@ -137,27 +138,43 @@ pub(super) async fn update_undone(tx: &mut SqliteConnection, movement: MovementI
     Ok(())
 }
 
-/// Stores under whose authority a booked movement let something go.
+/// Stores who allowed a booked discharge.
 ///
 /// # Errors
 /// When the database cannot be used.
-pub(super) async fn insert_discharge(
-    tx: &mut SqliteConnection,
-    id: DischargeId,
-    movement: MovementId,
-    authority: &str,
-) -> Result<(), Error> {
-    sqlx::query!("INSERT INTO discharge (id, movement_id, authority) VALUES (?, ?, ?)", id, movement, authority)
-        .execute(tx)
-        .await?;
+pub(super) async fn insert_discharge(tx: &mut SqliteConnection, discharge: &Discharge) -> Result<(), Error> {
+    let on = discharge.reference_on.map(|on| on.to_string());
+    sqlx::query!(
+        "INSERT INTO discharge (id, movement_id, authority, reference, reference_on) VALUES (?, ?, ?, ?, ?)",
+        discharge.id,
+        discharge.movement,
+        discharge.authority,
+        discharge.reference,
+        on
+    )
+    .execute(tx)
+    .await?;
     Ok(())
 }
 
-/// Under whose authority each discharge happened, by movement.
+/// All discharges, in the order they were written down, those taken back among them.
 ///
 /// # Errors
 /// When the database cannot be used.
-pub async fn list_authorities(conn: &mut SqliteConnection) -> Result<Vec<(MovementId, String)>, Error> {
-    let rows = sqlx::query!("SELECT movement_id, authority FROM discharge ORDER BY id").fetch_all(conn).await?;
-    Ok(rows.into_iter().map(|row| (row.movement_id, row.authority)).collect())
+pub async fn list_discharges(conn: &mut SqliteConnection) -> Result<Vec<Discharge>, Error> {
+    let rows = sqlx::query!("SELECT id, movement_id, authority, reference, reference_on FROM discharge ORDER BY id")
+        .fetch_all(conn)
+        .await?;
+    rows.into_iter()
+        .map(|row| {
+            let wrong = || Error::Inconsistent { table: "discharge", column: "reference_on", id: row.id.to_string() };
+            Ok(Discharge {
+                id: row.id,
+                movement: row.movement_id,
+                authority: row.authority,
+                reference: row.reference,
+                reference_on: row.reference_on.as_deref().map(str::parse).transpose().map_err(|_| wrong())?,
+            })
+        })
+        .collect()
 }

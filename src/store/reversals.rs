@@ -7,7 +7,7 @@ use crate::domain::{
     actor::Actor,
     batch::BatchState,
     book::{self, Account, Balances, Draft, Entry, MovementKind, Silver, Vessel, moves},
-    container::{Container, ContainerState},
+    container::Container,
     field_errors::FieldErrors,
     ids::{BatchId, MovementId},
     instant::Instant,
@@ -19,7 +19,8 @@ use super::{
     containers, products, removals, sheet_runs, tray_slots,
 };
 
-/// Takes a movement back: the mirror of all its entries, and the records it changed as they were. A
+/// Takes a movement back: the mirror of all its entries at the time it happened, written now, and the records
+/// it changed as they were. A
 /// batch mixed by mistake is retired empty, a retired one is in use again, a removed container is
 /// back, sheets no longer load their batches.
 ///
@@ -46,11 +47,14 @@ pub async fn reverse(
         id: reversal,
         site: original.site,
         kind: MovementKind::Reversal,
-        happened_at: at,
+        // by the time it happened both cancel
+        happened_at: original.happened_at,
         recorded_at: at,
         recorded_by: stored_book::person(actor)?,
         remark: why.trim().to_owned(),
+        rests_on: None,
     };
+    refuse_rested_on(tx, movement).await?;
     let entries = stored_book::list_of_movement(tx, movement).await?;
     match original.kind {
         MovementKind::Mixing => {
@@ -62,10 +66,6 @@ pub async fn reverse(
         MovementKind::ToppingUp => {
             mirror(tx, &original, &reversal).await?;
             give_back_to_shelf(tx, &entries).await
-        }
-        MovementKind::Reading => {
-            refuse_rested_on(tx, &entries).await?;
-            mirror(tx, &original, &reversal).await
         }
         MovementKind::Retiring => {
             put_back_in_use(tx, &entries).await?;
@@ -129,23 +129,22 @@ async fn put_back_in_use(tx: &mut SqliteConnection, entries: &[Entry]) -> Result
 async fn bring_back(tx: &mut SqliteConnection, entries: &[Entry]) -> Result<(), WriteError> {
     let Some(id) = entries.iter().find_map(|entry| entry.from.container()) else { return Ok(()) };
     let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
-    let state = if container.full_at.is_some() { ContainerState::Full } else { ContainerState::Filling };
-    containers::update(tx, &Container { state, ..container }).await?;
+    let Ok(life) = container.life.brought_back() else { return Ok(()) };
+    containers::update(tx, &Container { life, ..container }).await?;
     Ok(())
 }
 
 /// Sheets typed in late were booked without silver because a reading had found it: that reading
 /// stays while they do.
-async fn refuse_rested_on(tx: &mut SqliteConnection, entries: &[Entry]) -> Result<(), WriteError> {
-    for entry in entries {
-        let resting = stored_book::list_by_remark(tx, &moves::counted_in_reading(entry.number)).await?;
-        if let Some(sheet) = book::standing(&resting).find(|sheet| sheet.kind == MovementKind::Sheet) {
-            let words =
-                format!("sheets typed in late count on this reading: take entry {} (sheet) back first", sheet.number);
-            return Err(FieldErrors::whole(words).into());
+async fn refuse_rested_on(tx: &mut SqliteConnection, movement: MovementId) -> Result<(), WriteError> {
+    match stored_book::list_resting_on(tx, movement).await?.first() {
+        Some(resting) => {
+            let (number, kind) = (resting.number, resting.kind.as_str());
+            let words = format!("sheets typed in late count on this reading: take entry {number} ({kind}) back first");
+            Err(FieldErrors::whole(words).into())
         }
+        None => Ok(()),
     }
-    Ok(())
 }
 
 /// Books the mirror of a movement's entries.

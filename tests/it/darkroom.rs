@@ -7,6 +7,7 @@ use shimlight::{
         actor::Actor,
         batch::{Batch, Slot},
         book::{self, Amount, MovementKind, Vessel},
+        discharge::Discharge,
         ids::{AccountId, BatchId, SheetRunId, SiteId},
         instant::Instant,
         product::{Product, ProductKind},
@@ -68,6 +69,17 @@ impl Darkroom {
             happened_at: now,
             recorded_at: now,
             remark: remark.to_owned(),
+        }
+    }
+
+    /// What allowed a discharge of this occasion.
+    pub fn allowed(&self, occasion: &Occasion) -> Discharge {
+        Discharge {
+            id: self.app.state.mint(),
+            movement: occasion.movement,
+            authority: "Harbour sewer works".to_owned(),
+            reference: "permit 12".to_owned(),
+            reference_on: Some(jiff::civil::date(2026, 1, 5)),
         }
     }
 

@@ -3,6 +3,7 @@
 
 mod app;
 mod bench;
+mod book_dates;
 mod book_histories;
 mod darkroom;
 mod disk;

@@ -213,8 +213,8 @@ async fn a_sheet_typed_in_after_a_reading_that_found_its_silver_is_not_counted_t
     lab.reads(Vessel::Batch(fixer.id), 300_000).await.expect("read");
     let run = lab.puts_through(late).await.expect("recorded");
     let bath = lab.holds(&fixer).await;
-    // only its share in the liquid it carried off has left since: 9.0 mL of 1 L
-    assert_eq!(bath.silver.best_ug, 300_000 - 2_710, "{bath:?}");
+    // the liquid it carried off left before the reading, which found what was there: 0.3 g
+    assert_eq!((bath.volume_ul, bath.silver.best_ug), (1_000_000 - 9_032, 300_000), "{bath:?}");
     let refused = lab.takes_back_last(MovementKind::Reading).await.expect_err("the sheet rests on it");
     assert_eq!(refusal(refused), "sheets typed in late count on this reading: take entry 3 (sheet) back first");
     lab.takes_back(run).await.expect("taken back");

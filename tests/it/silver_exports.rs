@@ -7,7 +7,7 @@ use shimlight::{
     domain::{
         batch::Slot,
         book::{Amount, Silver, Vessel},
-        container::{Container, ContainerState, Contents},
+        container::{Container, Contents, Life},
         ids::ContainerId,
         opening::{Opening, OpeningSilver},
         product::ProductKind,
@@ -50,11 +50,8 @@ impl Darkroom {
             hazards: "irritant".to_owned(),
             place: "=under the bench".to_owned(),
             capacity_ul: 20_000_000,
-            state: ContainerState::Filling,
+            life: Life::NEW,
             first_drop_at: None,
-            full_at: None,
-            moved_at: None,
-            put_away_at: None,
             version: 1,
         };
         let stated = Opening { volume_ul: already.volume_ul, silver: OpeningSilver::Stated(already.silver) };
@@ -170,14 +167,14 @@ async fn the_files_have_exactly_the_columns_that_were_promised() {
     assert_eq!(
         read(&book).0.join(","),
         "entry,happened_at,recorded_at,kind,from,from_id,to,to_id,reverses,volume_ul,silver_ug,silver_low_ug,\
-         silver_high_ug,basis,recorded_by,remark"
+         silver_high_ug,basis,recorded_by,remark,act,rests_on"
     );
     assert_eq!(
         read(&log).0.join(","),
         "entry,happened_at,recorded_at,event,from,from_id,to,to_id,contents,volume_ml,mass_kg,sheets,area_m2,\
          silver_mg,silver_low_mg,silver_high_mg,silver_mg_per_l,basis,accumulation_start,remove_by,carrier,\
          destination,reference,copy_returned_at,recorded_by,remark,first_drop_at,full_at,moved_at,remove_by_clock,\
-         remove_by_rule"
+         remove_by_rule,reverses,taken_back_by"
     );
     assert_eq!(
         read(&chemistry).0.join(","),

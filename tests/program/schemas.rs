@@ -32,6 +32,53 @@ fn unpack(packed: &Path, to: &Path) {
     fs::write(to, bytes).expect("room");
 }
 
+/// A file of the schema before acts named what they rest on, and in it sheets that only their remark ties to
+/// a reading.
+#[tokio::test]
+async fn what_only_a_remark_said_is_a_key_afterwards() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let database = folder.path().join("shimlight.db");
+    let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/schemas/20261125153600.db.gz");
+    unpack(&kept, &database);
+    let plain = SqliteConnectOptions::new().filename(&database);
+    let mut conn = SqliteConnection::connect_with(&plain).await.expect("a database");
+    let (reading, entry): (Vec<u8>, i64) =
+        sqlx::query_as("SELECT movement_id, entry FROM book_entry WHERE kind = 'reading' ORDER BY entry DESC LIMIT 1")
+            .fetch_one(&mut conn)
+            .await
+            .expect("the demo reads a bath");
+    // a sheet of before, as the program of then wrote it down
+    let tied: Vec<u8> = sqlx::query_scalar(
+        "SELECT id FROM movement WHERE kind = 'sheet' AND remark = '' ORDER BY recorded_at DESC LIMIT 1",
+    )
+    .fetch_one(&mut conn)
+    .await
+    .expect("the demo puts sheets through");
+    let trigger: String = sqlx::query_scalar("SELECT sql FROM sqlite_schema WHERE name = 'movement_is_never_changed'")
+        .fetch_one(&mut conn)
+        .await
+        .expect("the trigger");
+    sqlx::query("DROP TRIGGER movement_is_never_changed").execute(&mut conn).await.expect("dropped");
+    sqlx::query("UPDATE movement SET remark = ? WHERE id = ?")
+        .bind(format!("their silver is in the reading of entry {entry}"))
+        .bind(&tied)
+        .execute(&mut conn)
+        .await
+        .expect("said so");
+    sqlx::query(sqlx::AssertSqlSafe(trigger)).execute(&mut conn).await.expect("guarded again");
+    conn.close().await.expect("closed");
+
+    Store::open(&database).await.expect("it comes up to date").close().await;
+    let mut conn = SqliteConnection::connect_with(&plain.read_only(true)).await.expect("a database");
+    let rests: Vec<(Vec<u8>, Vec<u8>)> = sqlx::query_as("SELECT id, rests_on FROM movement WHERE rests_on IS NOT NULL")
+        .fetch_all(&mut conn)
+        .await
+        .expect("keys");
+    assert!(rests.contains(&(tied, reading)), "{rests:?}");
+    let guarded = sqlx::query("UPDATE movement SET rests_on = NULL").execute(&mut conn).await;
+    assert!(guarded.is_err(), "append-only as before");
+}
+
 #[tokio::test]
 async fn a_file_of_every_released_schema_comes_up_to_date_and_loses_nothing() {
     let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/schemas");

@@ -54,6 +54,16 @@ impl Silver {
         self.best_ug.max(self.low_ug).max(self.high_ug)
     }
 
+    /// Of each of the three the smaller.
+    #[must_use]
+    pub fn least(self, other: Self) -> Self {
+        Self {
+            best_ug: self.best_ug.min(other.best_ug),
+            low_ug: self.low_ug.min(other.low_ug),
+            high_ug: self.high_ug.min(other.high_ug),
+        }
+    }
+
     /// What lies above zero, each for itself.
     #[must_use]
     pub fn above_zero(self) -> Self {
@@ -80,16 +90,25 @@ impl Amount {
         self == Self::NOTHING
     }
 
-    /// The name of the first of the four figures that is below zero.
-    pub fn below_zero(self) -> Option<&'static str> {
+    /// The four figures, with their names.
+    pub fn figures(self) -> [(i64, &'static str); 4] {
         [
             (self.volume_ul, "volume"),
             (self.silver.best_ug, "silver"),
             (self.silver.low_ug, "silver (low estimate)"),
             (self.silver.high_ug, "silver (high estimate)"),
         ]
-        .into_iter()
-        .find_map(|(figure, name)| (figure < 0).then_some(name))
+    }
+
+    /// The name of the first of the four figures that is below zero.
+    pub fn below_zero(self) -> Option<&'static str> {
+        self.figures().into_iter().find_map(|(figure, name)| (figure < 0).then_some(name))
+    }
+
+    /// Of each of the four figures the smaller.
+    #[must_use]
+    pub fn least(self, other: Self) -> Self {
+        Self { volume_ul: self.volume_ul.min(other.volume_ul), silver: self.silver.least(other.silver) }
     }
 
     /// A part of so many microlitres with its share of the silver: in proportion, rounded to the

@@ -2,7 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Amount, Balances, Draft, Entry, MovementKind, effect};
+use crate::domain::ids::MovementId;
+
+use super::{Account, Amount, Balances, Draft, Entry, MovementKind, Vessel, course::as_it_happened, effect};
 
 /// A law that a book breaks.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,6 +21,8 @@ pub struct Broken {
 /// - no store is below zero after any entry, in volume or in any of the three silver estimates;
 /// - what left the sources is what stands in the stores and went into the sinks;
 /// - every reversal mirrors exactly one earlier entry, once, and none takes back a reversal.
+///
+/// This is the order as written; [`broken_as_it_happened`] is the other one.
 pub fn broken(entries: &[Entry]) -> Vec<Broken> {
     let mut faults = Vec::new();
     let mut seen: BTreeMap<i64, &Entry> = BTreeMap::new();
@@ -66,10 +70,61 @@ fn carry_out(balances: &mut Balances, entry: &Entry, fault: &mut impl FnMut(Stri
     };
     if let Err(overdrawn) = balances.apply(&draft) {
         fault(format!("leaves a {} with a {} below zero", entry.from.word(), overdrawn.what));
-        for vessel in [entry.from, entry.to].into_iter().filter_map(super::Account::vessel) {
+        for vessel in [entry.from, entry.to].into_iter().filter_map(Account::vessel) {
             let after = balances.of(vessel) + effect(entry.from, entry.to, entry.amount, vessel);
             balances.set(vessel, after);
         }
+    }
+}
+
+/// Everything that is wrong with a book in the order in which things happened, the first fault of each
+/// vessel: what stood there was never below zero, in volume or in any of the three silver estimates;
+/// nothing happened to a batch before it was mixed, nor to it after its retiring (`retirings` names those
+/// movements), nor to a container after its removal.
+pub fn broken_as_it_happened(entries: &[Entry], retirings: &BTreeSet<MovementId>) -> Vec<Broken> {
+    let mut vessels: BTreeMap<Vessel, Lived> = BTreeMap::new();
+    let mut faults = Vec::new();
+    for entry in as_it_happened(entries) {
+        for vessel in [entry.from, entry.to].into_iter().filter_map(Account::vessel) {
+            let lived = vessels.entry(vessel).or_default();
+            let what = lived.through(vessel, entry, retirings.contains(&entry.movement));
+            if let Some(what) = what.filter(|_| !std::mem::replace(&mut lived.is_faulty, true)) {
+                faults.push(Broken { entry: Some(entry.number), what });
+            }
+        }
+    }
+    faults
+}
+
+/// What a vessel went through so far.
+#[derive(Default)]
+struct Lived {
+    holds: Amount,
+    is_mixed: bool,
+    closed_by: Option<MovementId>,
+    is_faulty: bool,
+}
+
+impl Lived {
+    fn through(&mut self, vessel: Vessel, entry: &Entry, retires: bool) -> Option<String> {
+        let word = Account::from(vessel).word();
+        self.holds += entry.effect_on(vessel);
+        self.is_mixed |= entry.kind == MovementKind::Mixing;
+        let closed = self.closed_by.filter(|closing| *closing != entry.movement);
+        let closes = match vessel {
+            Vessel::Batch(_) => retires,
+            Vessel::Container(_) => entry.kind == MovementKind::Removal,
+        };
+        if closes {
+            self.closed_by = Some(entry.movement);
+        }
+        if closed.is_some() {
+            return Some(format!("happened to a {word} after it had left for good"));
+        }
+        if matches!(vessel, Vessel::Batch(_)) && !self.is_mixed {
+            return Some(format!("happened to a {word} before it was mixed"));
+        }
+        self.holds.below_zero().map(|what| format!("leaves a {word} with a {what} below zero at the time it happened"))
     }
 }
 

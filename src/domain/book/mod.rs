@@ -2,10 +2,12 @@
 //!
 //! Double entry: each [`Entry`] moves a volume and the silver in it, neither below zero, from one
 //! [`Account`] to another. Nothing here knows how it is stored. [`moves`] plans the entries of each
-//! kind of movement from the balances before it; [`laws`] proves a book right.
+//! kind of movement from the balances before it; [`course`] is the book in the order in which things
+//! happened, whatever order they were written in; [`laws`] proves a book right in both.
 
 mod account;
 mod amount;
+pub mod course;
 pub mod laws;
 pub mod moves;
 pub mod past;
@@ -171,6 +173,39 @@ pub struct Draft {
     pub reverses: Option<i64>,
 }
 
+impl Draft {
+    /// The entry it becomes under a number, of a movement.
+    pub fn entry(&self, number: i64, of: &Act) -> Entry {
+        Entry {
+            number,
+            movement: of.movement,
+            happened_at: of.happened_at,
+            recorded_at: of.recorded_at,
+            kind: self.kind,
+            from: self.from,
+            to: self.to,
+            amount: self.amount,
+            basis: self.basis,
+            reverses: self.reverses,
+            recorded_by: of.recorded_by,
+            remark: String::new(),
+        }
+    }
+}
+
+/// When and by whom something was done that becomes entries.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Act {
+    /// The movement it is.
+    pub movement: MovementId,
+    /// When it happened.
+    pub happened_at: Instant,
+    /// When it was written.
+    pub recorded_at: Instant,
+    /// Who wrote it.
+    pub recorded_by: PersonId,
+}
+
 fn effect(from: Account, to: Account, amount: Amount, vessel: Vessel) -> Amount {
     let mut change = Amount::NOTHING;
     if to.vessel() == Some(vessel) {
@@ -234,11 +269,22 @@ impl Balances {
     }
 }
 
-/// What the silver figure of a vessel rests on after these entries (in the book's order): its last
-/// standing reading, weakened by whatever came in since.
+/// What the silver figure of a vessel rests on after these entries: its last standing reading, weakened by
+/// whatever came in since, in the order in which it happened.
 pub fn basis_of(vessel: Vessel, entries: &[Entry]) -> Basis {
+    basis_from(vessel, &course::as_it_happened(entries))
+}
+
+/// What it rested on at a moment.
+pub fn basis_at(vessel: Vessel, entries: &[Entry], at: Instant) -> Basis {
+    let mut until = course::as_it_happened(entries);
+    until.retain(|entry| course::minute(entry.happened_at) <= course::minute(at));
+    basis_from(vessel, &until)
+}
+
+fn basis_from(vessel: Vessel, in_order: &[&Entry]) -> Basis {
     let mut basis = Basis::Volume;
-    for entry in standing(entries).filter(|entry| entry.touches(vessel)) {
+    for entry in in_order.iter().filter(|entry| entry.touches(vessel)) {
         if entry.kind == MovementKind::Reading {
             basis = entry.basis;
         } else if entry.to.vessel() == Some(vessel) && !entry.amount.silver.is_none() {

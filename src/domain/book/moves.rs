@@ -4,7 +4,8 @@ use crate::domain::instant::Instant;
 
 use super::{
     Account, Amount, Basis, Draft, Entry, MovementKind, Silver, Vessel,
-    past::{left_of, stood_at},
+    course::{least_since, stood_at},
+    past::left_of,
     share,
 };
 
@@ -37,32 +38,50 @@ pub fn opened(vessel: Vessel, amount: Amount, basis: Basis) -> Draft {
 /// Sheets through one fixer, or through two: the silver goes into the first; the liquid the sheets
 /// carry off goes, with its share of the silver, from the first into the second and from there into
 /// the wash. Carry-in is not booked. A tray that the book thinks holds no more than would be
-/// carried off gives none: its volume wants measuring, and no sheet takes a bath's last silver.
-pub fn sheets(
-    delivered: Silver,
-    carried_ul: i64,
-    first: (Vessel, Amount),
-    second: Option<(Vessel, Amount)>,
-) -> Vec<Draft> {
-    let into = |vessel: Vessel| {
-        draft(MovementKind::Sheet, Account::Paper, vessel.into(), Amount::silver(delivered), Basis::Area)
-    };
-    let mut entries = vec![into(first.0)];
-    let mut bath = (first.0, first.1 + Amount::silver(delivered));
-    if let Some((vessel, holds)) = second {
-        let carried = carried_off(bath.1, carried_ul);
-        entries.extend(carried.map(|part| draft(MovementKind::Sheet, bath.0.into(), vessel.into(), part, Basis::Area)));
-        bath = (vessel, holds + carried.unwrap_or_default());
+/// carried off gives none: its volume wants measuring, and no sheet takes a bath's last silver. Nor does
+/// one typed in late take what was poured out since.
+pub fn sheets(delivered: Silver, carried_ul: i64, first: Bath, second: Option<Bath>) -> Vec<Draft> {
+    let store = Account::from(first.vessel);
+    let mut entries = vec![draft(MovementKind::Sheet, Account::Paper, store, Amount::silver(delivered), Basis::Area)];
+    let mut bath = first.with(Amount::silver(delivered));
+    if let Some(second) = second {
+        let carried = bath.carried_off(carried_ul);
+        let (from, to) = (bath.vessel.into(), second.vessel.into());
+        entries.extend(carried.map(|part| draft(MovementKind::Sheet, from, to, part, Basis::Area)));
+        bath = second.with(carried.unwrap_or_default());
     }
-    entries.extend(
-        carried_off(bath.1, carried_ul)
-            .map(|part| draft(MovementKind::Sheet, bath.0.into(), Account::Wash, part, Basis::Area)),
-    );
+    let carried = bath.carried_off(carried_ul);
+    entries
+        .extend(carried.map(|part| draft(MovementKind::Sheet, bath.vessel.into(), Account::Wash, part, Basis::Area)));
     entries
 }
 
-fn carried_off(bath: Amount, carried_ul: i64) -> Option<Amount> {
-    (carried_ul > 0 && carried_ul < bath.volume_ul).then(|| bath.part(carried_ul)).flatten()
+/// A bath that sheets go through.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Bath {
+    /// Which.
+    pub vessel: Vessel,
+    /// What stood there when they did.
+    pub holds: Amount,
+    /// The least that stood there from then on.
+    pub least: Amount,
+}
+
+impl Bath {
+    /// A bath to which nothing happened since.
+    pub fn now((vessel, holds): (Vessel, Amount)) -> Self {
+        Self { vessel, holds, least: holds }
+    }
+
+    fn with(self, more: Amount) -> Self {
+        Self { holds: self.holds + more, least: self.least + more, ..self }
+    }
+
+    fn carried_off(self, carried_ul: i64) -> Option<Amount> {
+        let there_is = carried_ul > 0 && carried_ul < self.holds.volume_ul && carried_ul < self.least.volume_ul;
+        let part = there_is.then(|| self.holds.part(carried_ul)).flatten()?;
+        Some(Amount { silver: part.silver.least(self.least.silver.above_zero()), ..part })
+    }
 }
 
 /// Sheets entered after their fixer had moved on: the silver follows it. Their carried-off liquid
@@ -109,14 +128,14 @@ pub fn read(vessel: (Vessel, Amount), ug_per_l: Silver, basis: Basis) -> Vec<Dra
 
 /// The silver was read at an earlier moment: what the reading differed from the book *then* is booked,
 /// as far as it is still there. Movements since stand, and a later reading stands above this one.
-pub fn read_at(now: (Vessel, Amount), entries: &[Entry], at: Instant, ug_per_l: Silver, basis: Basis) -> Vec<Draft> {
-    let then = stood_at(now.0, entries, at);
+pub fn read_at(vessel: Vessel, entries: &[Entry], at: Instant, ug_per_l: Silver, basis: Basis) -> Vec<Draft> {
+    let then = stood_at(vessel, entries, at);
     let found = ug_per_l.map(|per_litre| share(per_litre, then.volume_ul, 1_000_000));
-    let left = left_of(found - then.silver, now.0, entries, at).unwrap_or(Silver::NONE);
-    differed(now, left, basis)
+    let left = left_of(found - then.silver, vessel, entries, at).unwrap_or(Silver::NONE);
+    differed((vessel, least_since(vessel, entries, at)), left, basis)
 }
 
-/// What a reading differed from the book; no more goes back to paper than is there now.
+/// What a reading differed from the book; no more goes back to paper than was there ever since.
 fn differed((vessel, holds): (Vessel, Amount), difference: Silver, basis: Basis) -> Vec<Draft> {
     let missing = difference.above_zero();
     let too_much = (-difference).above_zero();
@@ -232,7 +251,7 @@ mod tests {
     #[test]
     fn no_sheet_carries_off_the_last_of_a_bath() {
         let holds = Amount { volume_ul: 1_000, silver: Silver::NONE };
-        let entries = sheets(silver(1, 2, 3), 1_000, (bath(), holds), None);
+        let entries = sheets(silver(1, 2, 3), 1_000, Bath::now((bath(), holds)), None);
         assert_eq!(entries.len(), 1, "{entries:?}");
         assert_eq!(entries[0].to, bath().into());
     }

@@ -1,23 +1,19 @@
-//! The book as it stood at an earlier moment, and what a reading taken then still means now.
+//! What a reading taken at an earlier moment still means now.
 
 use crate::domain::instant::Instant;
 
-use super::{Amount, Entry, MovementKind, Silver, Vessel, share, standing};
-
-/// What stood in a vessel at a moment, by everything that happened until then, whenever it was written
-/// down. What was taken back never happened.
-pub fn stood_at(vessel: Vessel, entries: &[Entry], at: Instant) -> Amount {
-    let until = standing(entries).filter(|entry| entry.happened_at <= at);
-    until.fold(Amount::NOTHING, |sum, entry| sum + entry.effect_on(vessel))
-}
+use super::{
+    Entry, MovementKind, Silver, Vessel,
+    course::{as_it_happened, minute, stood_at},
+    share,
+};
 
 /// What is left now of a difference that was found at a moment: every part that went out since took
 /// its share along, and stays booked as it was. `None` when the silver was read again later: that
 /// reading found what is there.
 pub fn left_of(difference: Silver, vessel: Vessel, entries: &[Entry], at: Instant) -> Option<Silver> {
-    let mut since: Vec<&Entry> =
-        standing(entries).filter(|entry| entry.happened_at > at && entry.touches(vessel)).collect();
-    since.sort_by_key(|entry| (entry.happened_at, entry.number));
+    let mut since = as_it_happened(entries);
+    since.retain(|entry| minute(entry.happened_at) > minute(at) && entry.touches(vessel));
     let mut volume_ul = stood_at(vessel, entries, at).volume_ul;
     let mut left = difference;
     for entry in since {
@@ -46,7 +42,7 @@ fn takes_its_share(kind: MovementKind) -> bool {
 mod tests {
     use super::*;
     use crate::domain::{
-        book::{Account, Balances, Basis, Draft, moves},
+        book::{Account, Amount, Balances, Basis, Draft, moves},
         ids::{BatchId, Id, MovementId, PersonId},
     };
     use proptest::prelude::*;
@@ -56,7 +52,7 @@ mod tests {
         Vessel::Batch(BatchId::from_uuid(Uuid::from_u128(1)))
     }
 
-    fn minute(number: i64) -> Instant {
+    fn of_minute(number: i64) -> Instant {
         Instant::from_micros(1_774_029_600_000_000).expect("in range").plus_minutes(number)
     }
 
@@ -97,8 +93,8 @@ mod tests {
                 self.entries.push(Entry {
                     number: self.entries.len() as i64 + 1,
                     movement: MovementId::from_uuid(Uuid::from_u128(at as u128)),
-                    happened_at: minute(at),
-                    recorded_at: minute(at),
+                    happened_at: of_minute(at),
+                    recorded_at: of_minute(at),
                     kind: draft.kind,
                     from: draft.from,
                     to: draft.to,
@@ -129,7 +125,7 @@ mod tests {
         }
 
         fn reads(&mut self, at: i64, ug_per_l: Silver) {
-            let drafts = moves::read_at(self.there(), &self.entries, minute(at), ug_per_l, Basis::Laboratory);
+            let drafts = moves::read_at(bath(), &self.entries, of_minute(at), ug_per_l, Basis::Laboratory);
             self.write(at, drafts);
         }
     }

@@ -19,6 +19,7 @@ struct MovementRow {
     recorded_at: Instant,
     recorded_by: PersonId,
     remark: String,
+    rests_on: Option<MovementId>,
 }
 
 impl TryFrom<MovementRow> for Movement {
@@ -32,6 +33,7 @@ impl TryFrom<MovementRow> for Movement {
             recorded_at: row.recorded_at,
             recorded_by: row.recorded_by,
             remark: row.remark,
+            rests_on: row.rests_on,
         })
     }
 }
@@ -48,7 +50,7 @@ fn kind_of(word: &str, id: MovementId) -> Result<MovementKind, Error> {
 pub async fn find_movement(conn: &mut SqliteConnection, id: MovementId) -> Result<Option<Movement>, Error> {
     let row = sqlx::query_as!(
         MovementRow,
-        "SELECT id, site_id, kind, happened_at, recorded_at, recorded_by, remark FROM movement WHERE id = ?",
+        "SELECT id, site_id, kind, happened_at, recorded_at, recorded_by, remark, rests_on FROM movement WHERE id = ?",
         id
     )
     .fetch_optional(conn)
@@ -63,7 +65,7 @@ pub async fn find_movement(conn: &mut SqliteConnection, id: MovementId) -> Resul
 pub async fn list_movements(conn: &mut SqliteConnection) -> Result<Vec<Movement>, Error> {
     let rows = sqlx::query_as!(
         MovementRow,
-        "SELECT id, site_id, kind, happened_at, recorded_at, recorded_by, remark FROM movement ORDER BY id"
+        "SELECT id, site_id, kind, happened_at, recorded_at, recorded_by, remark, rests_on FROM movement ORDER BY id"
     )
     .fetch_all(conn)
     .await?;

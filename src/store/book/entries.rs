@@ -96,6 +96,27 @@ pub async fn list_of(conn: &mut SqliteConnection, vessel: Vessel) -> Result<Vec<
     }
 }
 
+/// When the last thing happened to a vessel, of everything written so far.
+///
+/// # Errors
+/// When the database cannot be used.
+pub(super) async fn last_happened_at(conn: &mut SqliteConnection, vessel: Vessel) -> Result<Option<Instant>, Error> {
+    let account = Account::from(vessel);
+    let (batch, container) = (account.batch(), account.container());
+    let at = sqlx::query_scalar!(
+        r#"SELECT max(at) AS "at: Instant" FROM (
+               SELECT max(happened_at) AS at FROM book_entry WHERE to_batch = ?1
+               UNION ALL SELECT max(happened_at) FROM book_entry WHERE from_batch = ?1
+               UNION ALL SELECT max(happened_at) FROM book_entry WHERE to_container = ?2
+               UNION ALL SELECT max(happened_at) FROM book_entry WHERE from_container = ?2)"#,
+        batch,
+        container
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(at)
+}
+
 /// The entries of the readings of a vessel that stand. Asked at every sheet, so the many other
 /// entries stay in the database.
 ///
@@ -133,16 +154,19 @@ pub async fn list_reversals_of(conn: &mut SqliteConnection, movement: MovementId
     entries!(conn, "WHERE reverses IN (SELECT entry FROM book_entry WHERE movement_id = ?1)", movement)
 }
 
-/// The entries of movements with this remark, and those that take them back.
+/// The standing entries of the movements that rest on one.
 ///
 /// # Errors
 /// When the database cannot be used.
-pub(in crate::store) async fn list_by_remark(conn: &mut SqliteConnection, remark: &str) -> Result<Vec<Entry>, Error> {
+pub(in crate::store) async fn list_resting_on(
+    conn: &mut SqliteConnection,
+    movement: MovementId,
+) -> Result<Vec<Entry>, Error> {
     entries!(
         conn,
-        "WHERE movement_id IN (SELECT id FROM movement WHERE kind = 'sheet' AND remark = ?1)
-            OR reverses IN (SELECT entry FROM book_entry WHERE kind = 'sheet' AND remark = ?1)",
-        remark
+        "WHERE movement_id IN (SELECT id FROM movement WHERE rests_on = ?1)
+           AND NOT EXISTS (SELECT 1 FROM book_entry back WHERE back.reverses = book_entry.entry)",
+        movement
     )
 }
 
@@ -164,26 +188,64 @@ pub async fn list_page(conn: &mut SqliteConnection, before: i64, at_most: i64) -
     Ok(page)
 }
 
-/// The entries that move something into, within or out of a waste container between two moments (from
-/// the first on, before the second), in the book's order.
+/// The entries of waste that happened between two moments (from the first on, before the second), each
+/// reversal with the entry it takes back, in the book's order.
 ///
 /// # Errors
 /// When the database cannot be used.
 pub async fn list_waste(conn: &mut SqliteConnection, from: Instant, before: Instant) -> Result<Vec<Entry>, Error> {
     entries!(
         conn,
-        "WHERE happened_at >= ?1 AND happened_at < ?2 AND (from_container IS NOT NULL OR to_container IS NOT NULL)",
+        "WHERE (from_container IS NOT NULL OR to_container IS NOT NULL OR from_account = 'discharged'
+                OR to_account = 'discharged')
+           AND ((reverses IS NULL AND happened_at >= ?1 AND happened_at < ?2)
+                OR reverses IN (SELECT entry FROM book_entry WHERE happened_at >= ?1 AND happened_at < ?2))",
         from,
         before
     )
 }
 
-/// Every entry that moves something into, within or out of a waste container.
+/// Every entry of waste: what moves something into, within or out of a waste container, and what was
+/// discharged from a bath.
 ///
 /// # Errors
 /// When the database cannot be used.
 pub async fn list_all_waste(conn: &mut SqliteConnection) -> Result<Vec<Entry>, Error> {
-    entries!(conn, "WHERE from_container IS NOT NULL OR to_container IS NOT NULL")
+    entries!(
+        conn,
+        "WHERE from_container IS NOT NULL OR to_container IS NOT NULL OR from_account = 'discharged'
+            OR to_account = 'discharged'"
+    )
+}
+
+/// The silver that went into the wash between two moments (from the first on, before the second), less
+/// what was collected from it with a first rinse, by what was written before a third.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn washed(
+    conn: &mut SqliteConnection,
+    (from, before): (Instant, Instant),
+    known_before: Instant,
+) -> Result<Silver, Error> {
+    let row = sqlx::query!(
+        r#"SELECT coalesce(sum(silver_ug * sign), 0) AS "best_ug!: i64",
+                  coalesce(sum(silver_low_ug * sign), 0) AS "low_ug!: i64",
+                  coalesce(sum(silver_high_ug * sign), 0) AS "high_ug!: i64"
+           FROM (SELECT entry, silver_ug, silver_low_ug, silver_high_ug,
+                        CASE WHEN to_account = 'wash' THEN 1 ELSE -1 END AS sign
+                 FROM book_entry
+                 WHERE (to_account = 'wash' OR from_account = 'wash') AND reverses IS NULL
+                   AND happened_at >= ?1 AND happened_at < ?2 AND recorded_at < ?3) AS moved
+           WHERE NOT EXISTS (SELECT 1 FROM book_entry back
+                             WHERE back.reverses = moved.entry AND back.recorded_at < ?3)"#,
+        from,
+        before,
+        known_before
+    )
+    .fetch_one(conn)
+    .await?;
+    Ok(Silver { best_ug: row.best_ug, low_ug: row.low_ug, high_ug: row.high_ug })
 }
 
 /// Of these entries' numbers, which were taken back by which: `(entry, its reversal)`.
@@ -202,6 +264,16 @@ pub async fn list_reversals_among(
     .fetch_all(conn)
     .await?;
     Ok(rows.into_iter().map(|row| (row.reverses, row.entry)).collect())
+}
+
+/// The number of the last entry; nought in an empty book.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn last_entry(conn: &mut SqliteConnection) -> Result<i64, Error> {
+    let last =
+        sqlx::query_scalar!(r#"SELECT coalesce(max(entry), 0) AS "n!: i64" FROM book_entry"#).fetch_one(conn).await?;
+    Ok(last)
 }
 
 /// How many entries there are.
@@ -296,7 +368,7 @@ pub(in crate::store) async fn find_last_rinse(conn: &mut SqliteConnection) -> Re
 pub async fn find_first_waste(conn: &mut SqliteConnection) -> Result<Option<Instant>, Error> {
     let at = sqlx::query_scalar!(
         r#"SELECT min(happened_at) AS "at: Instant" FROM book_entry
-           WHERE from_container IS NOT NULL OR to_container IS NOT NULL"#
+           WHERE from_container IS NOT NULL OR to_container IS NOT NULL OR to_account = 'discharged'"#
     )
     .fetch_one(conn)
     .await?;

@@ -2,13 +2,15 @@
 //! [`entries`] reads it, [`causes`] holds movements against their records.
 
 mod causes;
+mod dates;
 mod entries;
+mod waste_source;
 
 use sqlx::SqliteConnection;
 
 use crate::domain::{
     actor::Actor,
-    book::{Account, Amount, Balances, Basis, Draft, MovementKind, Overdrawn, Silver, Vessel, basis_of, written},
+    book::{Account, Act, Amount, Balances, Basis, Draft, MovementKind, Overdrawn, Silver, Vessel, basis_of, written},
     field_errors::FieldErrors,
     ids::{MovementId, PersonId, SiteId},
     instant::Instant,
@@ -17,11 +19,13 @@ use crate::domain::{
 
 pub use causes::{find_movement, list_movements};
 pub(super) use causes::{list_causes, list_miscaused};
+pub(super) use dates::{Stood, bath_at, holds_at, stood, wash_silver_at};
 pub use entries::{
-    count, find_first_waste, list, list_all_waste, list_of, list_of_movement, list_page, list_reversals_among,
-    list_reversals_of, list_waste, totals, wash_silver,
+    count, find_first_waste, last_entry, list, list_all_waste, list_of, list_of_movement, list_page,
+    list_reversals_among, list_reversals_of, list_waste, totals, wash_silver, washed,
 };
-pub(super) use entries::{find_last_rinse, list_by_remark, list_readings_of};
+pub(super) use entries::{find_last_rinse, list_readings_of, list_resting_on};
+pub use waste_source::WasteSource;
 
 use super::{Error, WriteError, batches, containers};
 
@@ -42,6 +46,20 @@ pub struct Movement {
     pub recorded_by: PersonId,
     /// Anything else; a spill's reason, a reversal's why.
     pub remark: String,
+    /// The movement this one counts on: that one stays while this one does.
+    pub rests_on: Option<MovementId>,
+}
+
+impl Movement {
+    /// When and by whom.
+    pub fn act(&self) -> Act {
+        Act {
+            movement: self.id,
+            happened_at: self.happened_at,
+            recorded_at: self.recorded_at,
+            recorded_by: self.recorded_by,
+        }
+    }
 }
 
 /// The person behind a movement: every entry names one.
@@ -56,8 +74,10 @@ pub fn person(actor: Actor) -> Result<PersonId, WriteError> {
 /// Gives the number of the first entry.
 ///
 /// # Errors
-/// Refused when a vessel is retired or removed, would fall below zero in volume or in any of its
-/// silver estimates, or a container would hold more than it takes; then nothing is stored.
+/// Refused when a vessel is retired or removed; when it would fall below zero in volume or in any of its
+/// silver estimates, now or at any instant since the movement happened; when something happened to it
+/// after what closes it for good; or when a container would hold more than it takes. Then nothing is
+/// stored.
 pub async fn append(tx: &mut SqliteConnection, movement: &Movement, drafts: &[Draft]) -> Result<i64, WriteError> {
     let mut balances = Balances::default();
     for vessel in vessels(drafts) {
@@ -71,6 +91,7 @@ pub async fn append(tx: &mut SqliteConnection, movement: &Movement, drafts: &[Dr
     }
     for (vessel, holds) in balances.iter() {
         refuse_overflow(tx, vessel, holds, drafts).await?;
+        dates::refuse_impossible(tx, vessel, movement, drafts).await?;
     }
     insert_movement(tx, movement).await?;
     let mut first = None;
@@ -100,7 +121,7 @@ async fn refuse_closed(tx: &mut SqliteConnection, vessel: Vessel) -> Result<(), 
         }
         Vessel::Container(id) => {
             let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
-            if container.put_away_at.is_some() {
+            if container.is_put_away() {
                 Some(format!("{} was put away: take it out again first", container.name()))
             } else {
                 container.is_removed().then(|| format!("{} was removed: take its removal back first", container.name()))
@@ -162,15 +183,16 @@ pub async fn vessel_name(conn: &mut SqliteConnection, vessel: Vessel) -> Result<
 async fn insert_movement(tx: &mut SqliteConnection, movement: &Movement) -> Result<(), Error> {
     let kind = movement.kind.as_str();
     sqlx::query!(
-        "INSERT INTO movement (id, site_id, kind, happened_at, recorded_at, recorded_by, remark)
-         VALUES (?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO movement (id, site_id, kind, happened_at, recorded_at, recorded_by, remark, rests_on)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
         movement.id,
         movement.site,
         kind,
         movement.happened_at,
         movement.recorded_at,
         movement.recorded_by,
-        movement.remark
+        movement.remark,
+        movement.rests_on
     )
     .execute(tx)
     .await?;

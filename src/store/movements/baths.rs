@@ -87,8 +87,8 @@ pub async fn top_up(
 ) -> Result<(), WriteError> {
     let vessel = Vessel::Batch(batch);
     let movement = begin(tx, &occasion.with_missing(missing), vessel, MovementKind::ToppingUp).await?;
-    let holds = book::balance(tx, vessel).await?;
-    let (adjusted, _) = levels::adjusted(tx, (vessel, holds), measured_ul, missing, &occasion.remark).await?;
+    let stood = book::stood(tx, vessel, occasion.happened_at).await?;
+    let (adjusted, _) = levels::adjusted(tx, (vessel, &stood), measured_ul, missing, &occasion.remark).await?;
     let added = match addition {
         Addition::Fresh => {
             let of = batches::find(tx, batch).await?.ok_or(WriteError::Missing("batch"))?;

@@ -14,7 +14,7 @@ use super::{Occasion, begin, pouring::refuse_objection};
 use crate::store::{WriteError, book, papers, scraps};
 
 /// The first rinse after the fixer was collected: water, with the silver that sheets carried into the
-/// wash. Without a figure it is all that the wash still has, as an estimate.
+/// wash. Without a figure it is all that the wash had then and still has, as an estimate.
 ///
 /// # Errors
 /// Refused when the rinse may not meet what the container holds or its label says something else
@@ -31,12 +31,12 @@ pub async fn collect_rinse(
     refuse_objection(tx, occasion, &[Held::Rinse], (into, "although"), although).await?;
     let vessel = Vessel::Container(into);
     let movement = begin(tx, occasion, vessel, MovementKind::Rinse).await?;
-    let carried = book::wash_silver(tx).await?;
+    let carried = book::wash_silver_at(tx, occasion.happened_at).await?;
     let silver = silver.unwrap_or(carried);
     if (carried - silver).map(|ug| ug.min(0)) != Silver::NONE {
         let words = format!(
-            "is more than sheets carried into the wash by the book ({}): leave it empty, and read the container \
-             afterwards",
+            "is more than sheets had carried into the wash until then by the book ({}): leave it empty, and read the \
+             container afterwards",
             crate::domain::book::written::grams(carried)
         );
         return Err(FieldErrors::one("silver", words).into());

@@ -3,7 +3,7 @@
 use sqlx::SqliteConnection;
 
 use crate::domain::{
-    book::{Account, Amount, Draft, MovementKind, Silver, Vessel, basis_of, moves, past::stood_at},
+    book::{Account, Amount, Draft, MovementKind, Silver, Vessel, course::stood_at, moves},
     field_errors::FieldErrors,
     ids::ReadingId,
     reading::{Method, Reading},
@@ -12,7 +12,11 @@ use crate::domain::{
 };
 
 use super::{Occasion, begin, with_one};
-use crate::store::{WriteError, book, readings, sheet_runs};
+use crate::store::{
+    WriteError,
+    book::{self, Stood},
+    readings, sheet_runs,
+};
 
 /// The volume was measured: the book follows, without silver but for what was spilled.
 ///
@@ -27,8 +31,8 @@ pub async fn measure(
     missing: Option<Missing>,
 ) -> Result<(), WriteError> {
     let movement = begin(tx, &occasion.with_missing(missing), vessel, MovementKind::Measuring).await?;
-    let holds = book::balance(tx, vessel).await?;
-    let (drafts, _) = adjusted(tx, (vessel, holds), measured_ul, missing, &occasion.remark).await?;
+    let stood = book::stood(tx, vessel, occasion.happened_at).await?;
+    let (drafts, _) = adjusted(tx, (vessel, &stood), measured_ul, missing, &occasion.remark).await?;
     book::append(tx, &movement, &with_one(drafts, MovementKind::Measuring, vessel)).await?;
     Ok(())
 }
@@ -37,11 +41,12 @@ pub async fn measure(
 /// written off without silver, or with its share when it was spilled.
 pub(super) async fn adjusted(
     tx: &mut SqliteConnection,
-    (vessel, holds): (Vessel, Amount),
+    (vessel, stood): (Vessel, &Stood),
     measured_ul: i64,
     missing: Option<Missing>,
     remark: &str,
 ) -> Result<(Vec<Draft>, Amount), WriteError> {
+    let holds = stood.holds;
     let short_ul = holds.volume_ul - measured_ul;
     let carried_ul = match vessel {
         Vessel::Batch(id) => sheet_runs::carried_off_unbooked(tx, id).await?,
@@ -67,8 +72,8 @@ pub(super) async fn adjusted(
         return Err(FieldErrors::one("measured", words).into());
     }
     let drafts: Vec<Draft> = if short_ul > 0 && missing == Some(Missing::Spilled) {
-        let basis = basis_of(vessel, &book::list_of(tx, vessel).await?);
-        moves::poured(MovementKind::Spill, (vessel, holds), Account::WrittenOff, short_ul, basis).into_iter().collect()
+        let (to, basis) = (Account::WrittenOff, stood.basis);
+        moves::poured(MovementKind::Spill, (vessel, holds), to, short_ul, basis).into_iter().collect()
     } else {
         moves::measured(MovementKind::Measuring, (vessel, holds), measured_ul).into_iter().collect()
     };
@@ -102,8 +107,7 @@ pub async fn read_silver(
     if then.volume_ul <= 0 {
         return Err(FieldErrors::whole("the book had no liquid there then: measure the volume first").into());
     }
-    let now = (vessel, book::balance(tx, vessel).await?);
-    let drafts = moves::read_at(now, &entries, occasion.happened_at, ug_per_l, method.basis());
+    let drafts = moves::read_at(vessel, &entries, occasion.happened_at, ug_per_l, method.basis());
     book::append(tx, &movement, &drafts).await?;
     let reading = Reading { id, movement: movement.id, vessel, method, ug_per_l, book_ug: then.silver.best_ug };
     readings::insert(tx, &reading).await?;
@@ -155,26 +159,28 @@ pub async fn write_off(
         return Err(FieldErrors::one("remark", "must say how it came about").into());
     }
     let movement = begin(tx, occasion, vessel, loss.kind()).await?;
-    let holds = book::balance(tx, vessel).await?;
+    let stood = book::stood(tx, vessel, occasion.happened_at).await?;
+    let holds = stood.holds;
     let draft = match loss {
         Loss::Evaporation if volume_ul < holds.volume_ul => Some(moves::evaporated(vessel, volume_ul)),
         Loss::Evaporation => None,
         Loss::Spill | Loss::Sample => {
-            let basis = basis_of(vessel, &book::list_of(tx, vessel).await?);
-            moves::poured(loss.kind(), (vessel, holds), Account::WrittenOff, volume_ul, basis)
+            moves::poured(loss.kind(), (vessel, holds), Account::WrittenOff, volume_ul, stood.basis)
         }
     };
-    let Some(draft) = draft else { return Err(more_than_there_is(holds)) };
+    let Some(draft) = draft else { return Err(more_than_there_is(&stood)) };
     book::append(tx, &movement, &[draft]).await?;
     Ok(())
 }
 
-/// More was said to be poured than the book has.
-pub(super) fn more_than_there_is(holds: Amount) -> WriteError {
-    let there = volume::in_words(holds.volume_ul);
-    FieldErrors::one(
-        "volume",
-        format!("is more than the book allows: it has {there} there. Measure the volume first if that is wrong"),
-    )
-    .into()
+/// More was said to be poured than the book has, or had then.
+pub(super) fn more_than_there_is(stood: &Stood) -> WriteError {
+    let there = volume::in_words(stood.holds.volume_ul);
+    let had = if stood.long_ago.is_empty() {
+        format!("it has {there} there")
+    } else {
+        format!("it had {there} there on {}", stood.long_ago)
+    };
+    let words = format!("is more than the book allows: {had}. Measure the volume first if that is wrong");
+    FieldErrors::one("volume", words).into()
 }

@@ -26,7 +26,7 @@ use super::{
 pub use baths::{Addition, NewBatch, mix, set_in, take_out, top_up};
 pub use collecting::{collect_rinse, throw_scrap};
 pub use levels::{Loss, measure, read_silver, write_off};
-pub use pouring::{Retiring, discharge, pour, retire};
+pub use pouring::{Retiring, at_or_above_limit, discharge, pour, retire};
 pub use waste::{put_away, recover, remove, set_up, take_out_again};
 
 /// When and by whom something was done.
@@ -72,6 +72,7 @@ impl Occasion {
             recorded_at: self.recorded_at,
             recorded_by: book::person(self.actor)?,
             remark: self.remark.clone(),
+            rests_on: None,
         })
     }
 }
@@ -90,7 +91,9 @@ async fn begin(
         }
         Vessel::Container(id) => {
             let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
-            (container.site, container.first_drop_at)
+            // what goes in may be its first drop
+            let goes_in = matches!(kind, MovementKind::Rinse | MovementKind::Scrap);
+            (container.site, container.first_drop_at.filter(|_| !goes_in))
         }
     };
     occasion.movement(site, kind, earliest)

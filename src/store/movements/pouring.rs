@@ -4,15 +4,21 @@ use sqlx::SqliteConnection;
 
 use crate::domain::{
     batch::BatchState,
-    book::{Account, Draft, MovementKind, Vessel, basis_of, moves},
+    book::{Account, Draft, MovementKind, Vessel, moves},
+    discharge::Discharge,
     field_errors::FieldErrors,
     held::{Held, objection},
-    ids::{BatchId, ContainerId, DischargeId},
+    ids::{BatchId, ContainerId},
+    instant::Instant,
     shortfall::Missing,
 };
 
 use super::{Occasion, begin, levels, stale, with_one};
-use crate::store::{WriteError, batches, book, containers, removals, tray_slots};
+use crate::store::{
+    Error, WriteError, batches,
+    book::{self, Movement},
+    containers, removals, sites, tray_slots,
+};
 
 /// A batch about to be retired: which, as its page showed it; what was measured, and where what was
 /// missing went; into which container, although its label or what it holds speaks against it.
@@ -50,8 +56,8 @@ pub async fn retire(tx: &mut SqliteConnection, occasion: &Occasion, retiring: &R
         return Err(stale(batch.name(), format!("/front/chemistry/batches/{id}"), "retire", "retired already"));
     }
     let movement = begin(tx, &occasion.with_missing(*missing), vessel, MovementKind::Retiring).await?;
-    let holds = book::balance(tx, vessel).await?;
-    let (adjusted, left) = levels::adjusted(tx, (vessel, holds), *measured_ul, *missing, &occasion.remark).await?;
+    let stood = book::stood(tx, vessel, occasion.happened_at).await?;
+    let (adjusted, left) = levels::adjusted(tx, (vessel, &stood), *measured_ul, *missing, &occasion.remark).await?;
     let drafts = if left.is_nothing() {
         with_one(adjusted, MovementKind::Retiring, vessel)
     } else {
@@ -59,9 +65,8 @@ pub async fn retire(tx: &mut SqliteConnection, occasion: &Occasion, retiring: &R
             return Err(FieldErrors::one("into", "choose the container it was poured into").into());
         };
         refuse_objection(tx, occasion, &[Held::Bath(batch.kind)], (into, "into"), although).await?;
-        let basis = basis_of(vessel, &book::list_of(tx, vessel).await?);
         let to = Account::from(Vessel::Container(into));
-        let poured = moves::poured(MovementKind::Retiring, (vessel, left), to, left.volume_ul, basis);
+        let poured = moves::poured(MovementKind::Retiring, (vessel, left), to, left.volume_ul, stood.basis);
         adjusted.into_iter().chain(poured).collect()
     };
     let into = into.filter(|_| !left.is_nothing());
@@ -103,21 +108,22 @@ pub async fn pour(
         Vessel::Container(id) => containers::list_held(tx, id).await?,
     };
     refuse_objection(tx, occasion, &poured, (into, "into"), although).await?;
-    let draft = part(tx, MovementKind::Pouring, from, Account::from(Vessel::Container(into)), volume_ul).await?;
+    let draft = part(tx, &movement, from, Account::from(Vessel::Container(into)), volume_ul).await?;
     book::append(tx, &movement, &[draft]).await?;
     Ok(())
 }
 
-pub(super) async fn part(
+/// A part of what stood in a vessel when the movement happened, with its silver.
+async fn part(
     tx: &mut SqliteConnection,
-    kind: MovementKind,
+    movement: &Movement,
     from: Vessel,
     to: Account,
     volume_ul: i64,
 ) -> Result<Draft, WriteError> {
-    let holds = book::balance(tx, from).await?;
-    let basis = basis_of(from, &book::list_of(tx, from).await?);
-    moves::poured(kind, (from, holds), to, volume_ul, basis).ok_or_else(|| levels::more_than_there_is(holds))
+    let stood = book::stood(tx, from, movement.happened_at).await?;
+    let draft = moves::poured(movement.kind, (from, stood.holds), to, volume_ul, stood.basis);
+    draft.ok_or_else(|| levels::more_than_there_is(&stood))
 }
 
 /// A container takes what its label says and what may meet everything that ever went into it; nothing
@@ -150,24 +156,41 @@ pub(super) async fn refuse_objection(
 }
 
 /// Records that something was let go under somebody's authority. The software never proposes it.
+/// `discharge.movement` is the occasion's.
 ///
 /// # Errors
-/// Refused without an authority or permit, or when there is less than that.
+/// Refused without an authority and its permit or letter, or when there is less than that.
 pub async fn discharge(
     tx: &mut SqliteConnection,
     occasion: &Occasion,
-    id: DischargeId,
+    discharge: &Discharge,
     from: Vessel,
     volume_ul: i64,
-    authority: &str,
 ) -> Result<(), WriteError> {
-    if authority.trim().is_empty() {
-        let words = "must name the authority or permit that allowed it: without one it is not recorded";
-        return Err(FieldErrors::one("authority", words).into());
+    for (field, given) in [("authority", &discharge.authority), ("reference", &discharge.reference)] {
+        if given.trim().is_empty() {
+            let words = "must name what allowed it: without an authority and its permit or letter it is not recorded";
+            return Err(FieldErrors::one(field, words).into());
+        }
     }
     let movement = begin(tx, occasion, from, MovementKind::Discharge).await?;
-    let draft = part(tx, MovementKind::Discharge, from, Account::Discharged, volume_ul).await?;
+    let draft = part(tx, &movement, from, Account::Discharged, volume_ul).await?;
     book::append(tx, &movement, &[draft]).await?;
-    removals::insert_discharge(tx, id, movement.id, authority.trim()).await?;
+    removals::insert_discharge(tx, discharge).await?;
     Ok(())
+}
+
+/// What the high figure of silver in a vessel was at a moment, when it stood at or above the site's limit:
+/// both in micrograms a litre. Nothing where no limit was entered.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn at_or_above_limit(
+    conn: &mut SqliteConnection,
+    vessel: Vessel,
+    at: Instant,
+) -> Result<Option<(i64, i64)>, Error> {
+    let limit = sites::find(conn).await?.and_then(|site| site.silver_limit_ug_per_l);
+    let high = book::holds_at(conn, vessel, at).await?.ug_per_l().map(|silver| silver.most_ug());
+    Ok(high.zip(limit).filter(|(high, limit)| high >= limit))
 }

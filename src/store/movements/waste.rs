@@ -3,8 +3,8 @@
 use sqlx::SqliteConnection;
 
 use crate::domain::{
-    book::{Account, MovementKind, Silver, Vessel, moves, standing},
-    container::{Container, ContainerState},
+    book::{Account, Amount, MovementKind, Silver, Vessel, moves, standing},
+    container::Container,
     field_errors::FieldErrors,
     ids::ContainerId,
     opening::Opening,
@@ -12,7 +12,7 @@ use crate::domain::{
     removal::Removal,
 };
 
-use super::{Occasion, begin, pouring::part, stale};
+use super::{Occasion, begin, stale};
 use crate::store::{
     WriteError, book, containers, deadlines::DeadlineSources, kept_deadlines, recoveries, removals, sites,
 };
@@ -53,16 +53,19 @@ pub async fn recover(
 ) -> Result<(), WriteError> {
     let vessel = Vessel::Container(recovery.container);
     let movement = begin(tx, occasion, vessel, MovementKind::Recovery).await?;
-    let holds = book::balance(tx, vessel).await?;
-    let Silver { best_ug, high_ug, .. } = holds.silver;
+    let stood = book::stood(tx, vessel, occasion.happened_at).await?;
+    let Silver { best_ug, high_ug, .. } = stood.holds.silver;
     if silver_ug > best_ug.min(high_ug) {
         let words = format!(
-            "is more than the book has there ({} g): record a reading of its silver first",
+            "is more than the book has there{} ({} g): record a reading of its silver first",
+            if stood.long_ago.is_empty() { String::new() } else { format!(" on {}", stood.long_ago) },
             best_ug.min(high_ug) as f64 / 1e6
         );
         return Err(FieldErrors::one("silver", words).into());
     }
-    book::append(tx, &movement, &[moves::recovered((vessel, holds), silver_ug)]).await?;
+    // the low estimate gives what it has, also of what it had less since
+    let gives = Amount { silver: stood.holds.silver.least(stood.least.silver), ..stood.holds };
+    book::append(tx, &movement, &[moves::recovered((vessel, gives), silver_ug)]).await?;
     recoveries::insert(tx, recovery).await?;
     Ok(())
 }
@@ -82,24 +85,26 @@ pub async fn remove(
     let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
     if container.is_removed() || container.version != version {
         let path = format!("/front/waste/containers/{id}");
-        return Err(stale(container.name(), path, "removed", container.state.as_str()));
+        return Err(stale(container.name(), path, "removed", container.state().as_str()));
     }
     let vessel = Vessel::Container(id);
     let movement = begin(tx, occasion, vessel, MovementKind::Removal).await?;
-    let holds = book::balance(tx, vessel).await?;
-    if holds.is_nothing() {
+    let stood = book::stood(tx, vessel, occasion.happened_at).await?;
+    if stood.holds.is_nothing() && stood.long_ago.is_empty() {
         return Err(FieldErrors::whole("there is nothing in it to be taken away").into());
     }
     let site = sites::find(tx).await?.ok_or(WriteError::Missing("the site"))?;
     let applied = DeadlineSources::find(tx, &site).await?.running(&container);
-    let draft = part(tx, MovementKind::Removal, vessel, Account::Removed, holds.volume_ul).await?;
-    book::append(tx, &movement, &[draft]).await?;
+    // the whole of it: what is poured on later than that refuses the removal
+    let (all, to) = (stood.holds.volume_ul, Account::Removed);
+    let draft = moves::poured(MovementKind::Removal, (vessel, stood.holds), to, all, stood.basis);
+    book::append(tx, &movement, &draft.into_iter().collect::<Vec<_>>()).await?;
     removals::insert(tx, removal).await?;
     kept_deadlines::insert(tx, removal.id, &applied).await?;
     // read again: the book may have moved the first drop
     let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
-    let removed = Container { state: ContainerState::Removed { at: occasion.happened_at }, ..container };
-    containers::update(tx, &removed).await?;
+    let life = container.life.removed(occasion.happened_at).map_err(|_| FieldErrors::whole("it is not here"))?;
+    containers::update(tx, &Container { life, ..container }).await?;
     Ok(())
 }
 
@@ -115,10 +120,10 @@ pub async fn put_away(
     (id, version): (ContainerId, i64),
 ) -> Result<(), WriteError> {
     let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
-    if container.version != version || container.put_away_at.is_some() || container.is_removed() {
+    let (Ok(life), true) = (container.life.put_away(occasion.happened_at), container.version == version) else {
         let path = format!("/front/waste/containers/{id}");
-        return Err(stale(container.name(), path, "put away", container.state.as_str()));
-    }
+        return Err(stale(container.name(), path, "put away", container.state().as_str()));
+    };
     let vessel = Vessel::Container(id);
     let history = book::list_of(tx, vessel).await?;
     if let Some(entry) = standing(&history).last() {
@@ -130,7 +135,7 @@ pub async fn put_away(
         );
         return Err(FieldErrors::whole(words).into());
     }
-    containers::update(tx, &Container { put_away_at: Some(occasion.happened_at), ..container }).await?;
+    containers::update(tx, &Container { life, ..container }).await?;
     Ok(())
 }
 
@@ -140,10 +145,10 @@ pub async fn put_away(
 /// Stale when it was not put away.
 pub async fn take_out_again(tx: &mut SqliteConnection, id: ContainerId) -> Result<(), WriteError> {
     let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
-    if container.put_away_at.is_none() {
+    let Ok(life) = container.life.taken_out() else {
         let path = format!("/front/waste/containers/{id}");
         return Err(stale(container.name(), path, "taken out again", "here"));
-    }
-    containers::update(tx, &Container { put_away_at: None, ..container }).await?;
+    };
+    containers::update(tx, &Container { life, ..container }).await?;
     Ok(())
 }

@@ -5,8 +5,12 @@ use sqlx::SqliteConnection;
 
 use crate::domain::{
     batch::{Batch, BatchState, Slot, Stay},
-    book::{self, Draft, Silver, Vessel, moves},
-    ids::BatchId,
+    book::{
+        Draft, Entry, Silver, Vessel,
+        course::minute,
+        moves::{self, Bath},
+    },
+    ids::{BatchId, MovementId},
     instant::Instant,
     paper::Paper,
     sheet_run::NewSheetRun,
@@ -28,6 +32,10 @@ pub(super) enum Plan {
 pub(super) struct Planned {
     pub drafts: Vec<Draft>,
     pub remark: String,
+    /// The reading that found their silver, if one did.
+    pub rests_on: Option<MovementId>,
+    /// When that happened to the vessel they are booked on: to a container, when their fixer came into it.
+    pub happened_at: Instant,
 }
 
 /// The silver that sheets deliver.
@@ -42,7 +50,8 @@ pub(super) fn delivered(area_mm2: i64, paper: &Paper) -> Silver {
 /// Where what a fixer held is by now.
 enum Whereabouts {
     Tray(Vessel),
-    MovedOn(Vessel),
+    /// Poured into a container, and when.
+    MovedOn(Vessel, Instant),
     Gone,
 }
 
@@ -60,23 +69,26 @@ pub(super) async fn plan(
     let batch = batches::find(tx, first.batch).await?.ok_or(WriteError::Missing("batch"))?;
     let read = read_since(tx, &batch, run.developed_at).await?;
     // a reading after the sheets found their silver already
-    let (delivered, remark) = match read {
-        Some(entry) => (Silver::NONE, moves::counted_in_reading(entry)),
-        None => (delivered, String::new()),
+    let (delivered, remark, rests_on) = match read {
+        Some(entry) => (Silver::NONE, moves::counted_in_reading(entry.number), Some(entry.movement)),
+        None => (delivered, String::new(), None),
     };
-    let drafts = match whereabouts(tx, &batch).await? {
+    let (drafts, happened_at) = match whereabouts(tx, &batch).await? {
         Whereabouts::Tray(vessel) => {
             let second = match fixers.next() {
-                Some(stay) => in_tray(tx, stay.batch).await?,
+                Some(stay) => in_tray(tx, stay.batch, run.developed_at).await?,
                 None => None,
             };
-            let first = (vessel, stored_book::balance(tx, vessel).await?);
-            moves::sheets(delivered, carried_ul, first, second)
+            let first = stored_book::bath_at(tx, vessel, run.developed_at).await?;
+            (moves::sheets(delivered, carried_ul, first, second), run.developed_at)
         }
-        Whereabouts::MovedOn(container) => vec![moves::late_sheets(delivered, container)],
+        // no container holds silver before its fixer was poured in
+        Whereabouts::MovedOn(container, since) => {
+            (vec![moves::late_sheets(delivered, container)], since.max(run.developed_at))
+        }
         Whereabouts::Gone => return Ok(Plan::Gone),
     };
-    Ok(Plan::Book(Planned { drafts, remark }))
+    Ok(Plan::Book(Planned { drafts, remark, rests_on, happened_at }))
 }
 
 /// Whether a tray holds fixer.
@@ -86,35 +98,34 @@ pub(super) fn is_fixer(slot: Slot) -> bool {
 
 /// The second fixer with what it holds, unless it has moved on too: then the first one's liquid
 /// goes to the wash.
-async fn in_tray(tx: &mut SqliteConnection, batch: BatchId) -> Result<Option<(Vessel, book::Amount)>, WriteError> {
+async fn in_tray(tx: &mut SqliteConnection, batch: BatchId, at: Instant) -> Result<Option<Bath>, WriteError> {
     let batch = batches::find(tx, batch).await?.ok_or(WriteError::Missing("batch"))?;
     if !batch.in_use() {
         return Ok(None);
     }
-    let vessel = Vessel::Batch(batch.id);
-    Ok(Some((vessel, stored_book::balance(tx, vessel).await?)))
+    Ok(Some(stored_book::bath_at(tx, Vessel::Batch(batch.id), at).await?))
 }
 
 async fn whereabouts(tx: &mut SqliteConnection, batch: &Batch) -> Result<Whereabouts, Error> {
     match batch.state {
         BatchState::InUse => Ok(Whereabouts::Tray(Vessel::Batch(batch.id))),
         BatchState::Retired { into: None, .. } => Ok(Whereabouts::Gone),
-        BatchState::Retired { into: Some(id), .. } => {
+        BatchState::Retired { into: Some(id), at } => {
             let vessel = Vessel::Container(id);
             let there = containers::find(tx, id).await?.is_some_and(|container| !container.is_removed())
                 // poured on into another: it cannot be said which silver is where
                 && stored_book::balance(tx, vessel).await?.volume_ul > 0;
-            Ok(if there { Whereabouts::MovedOn(vessel) } else { Whereabouts::Gone })
+            Ok(if there { Whereabouts::MovedOn(vessel, at) } else { Whereabouts::Gone })
         }
     }
 }
 
-/// The entry of a standing reading that found what a batch held at a moment: of the batch itself,
+/// An entry of a standing reading that found what a batch held at a moment: of the batch itself,
 /// or of the container it was poured into.
-async fn read_since(tx: &mut SqliteConnection, batch: &Batch, at: Instant) -> Result<Option<i64>, Error> {
-    let found_in = async |tx: &mut SqliteConnection, vessel, since: Instant| -> Result<Option<i64>, Error> {
+async fn read_since(tx: &mut SqliteConnection, batch: &Batch, at: Instant) -> Result<Option<Entry>, Error> {
+    let found_in = async |tx: &mut SqliteConnection, vessel, since: Instant| -> Result<Option<Entry>, Error> {
         let readings = stored_book::list_readings_of(tx, vessel).await?;
-        Ok(readings.iter().find(|entry| entry.happened_at > since).map(|entry| entry.number))
+        Ok(readings.into_iter().find(|entry| minute(entry.happened_at) > minute(since)))
     };
     if let Some(entry) = found_in(tx, Vessel::Batch(batch.id), at).await? {
         return Ok(Some(entry));

@@ -26,7 +26,7 @@ use booking::{Plan, Planned, delivered, plan};
 use super::{
     Error, WriteError,
     book::{self as stored_book, Movement},
-    papers, reversals, tray_slots,
+    containers, papers, reversals, tray_slots,
 };
 
 /// Records sheets and books them on what stood in the line at `developed_at`: silver from paper to
@@ -52,15 +52,16 @@ pub async fn record(
     let paper = papers::find(tx, run.paper).await?.ok_or(WriteError::Missing("paper"))?;
     let stays = tray_slots::list_standing(tx, run.tray_line, run.developed_at).await?;
     let booked = match plan(tx, run, &paper, &stays).await? {
-        Plan::Book(Planned { drafts, remark }) => {
+        Plan::Book(Planned { drafts, remark, rests_on, happened_at }) => {
             let movement = Movement {
                 id: run.movement,
                 site: run.site,
                 kind: MovementKind::Sheet,
-                happened_at: run.developed_at,
+                happened_at,
                 recorded_at,
                 recorded_by,
                 remark,
+                rests_on,
             };
             stored_book::append(tx, &movement, &drafts).await?;
             Some(run.movement)
@@ -94,14 +95,17 @@ pub async fn decide(
         Decision::WentWithContainer | Decision::FoundByReading => None,
         Decision::BookedInto(container) => {
             let paper = papers::find(tx, run.paper).await?.ok_or(WriteError::Missing("paper"))?;
+            // no container holds silver before its first drop
+            let first_drop = containers::find(tx, container).await?.and_then(|one| one.first_drop_at);
             let movement = Movement {
                 id: movement,
                 site: origin(tx, id).await?.0,
                 kind: MovementKind::Sheet,
-                happened_at: run.developed_at,
+                happened_at: first_drop.map_or(at, |first| first.max(run.developed_at)),
                 recorded_at: at,
                 recorded_by: decided_by,
                 remark: "their fixer had left: booked here by the instructor’s decision".to_owned(),
+                rests_on: None,
             };
             let draft = moves::late_sheets(delivered(run.area_mm2, &paper), Vessel::Container(container));
             stored_book::append(tx, &movement, &[draft]).await?;
@@ -146,10 +150,11 @@ pub async fn undo(
             id: movement,
             site: original.site,
             kind: MovementKind::Reversal,
-            happened_at: at,
+            happened_at: original.happened_at,
             recorded_at: at,
             recorded_by: stored_book::person(actor)?,
             remark: why.to_owned(),
+            rests_on: None,
         };
         reversals::mirror(tx, &original, &reversal).await?;
     }

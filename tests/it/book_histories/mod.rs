@@ -1,10 +1,26 @@
-//! Random histories of a darkroom, on the pure book and on the stored one: whatever is done in
-//! whatever order, what is refused changes nothing and the laws hold after every step.
+//! Random histories of a darkroom, on the pure book and on the stored one: whatever is done in whatever
+//! order, typed in at once, late or across a year, taken back and put right, what is refused changes
+//! nothing and the laws hold after every step, in the order written and in the order of events.
+//!
+//! `cargo test` makes a few thousand movements. The long run makes a hundred thousand and prints what was
+//! tried and what refused:
+//!
+//! ```text
+//! cargo test --test it a_hundred_thousand -- --ignored --nocapture
+//! SHIMLIGHT_MOVEMENTS=20000 SHIMLIGHT_SEED=7000 cargo test --test it a_hundred_thousand -- --ignored --nocapture
+//! ```
+//!
+//! Both leave the CSV files of their books in `target/tmp/audit/` (the long run's in `audit-long/`), where
+//! `tests/audit/add_up.py` adds them up without this program.
 
 mod pure;
 mod stored;
 
-use proptest::prelude::*;
+use proptest::{
+    prelude::*,
+    strategy::ValueTree,
+    test_runner::{RngAlgorithm, TestRng, TestRunner},
+};
 use shimlight::domain::{
     book::{Amount, Entry, Silver, moves},
     opening::{Opening, OpeningSilver},
@@ -35,6 +51,21 @@ enum Act {
     ReadLate { vessel: usize, mg_per_l: i64, spread: i64, ago: i64 },
     Correct { back: usize, sheets: i64 },
     Decide { back: usize, container: usize },
+    Wait { days: i64 },
+    PutRight { back: usize, share: i64 },
+}
+
+/// Something done, and how many minutes before it was typed in.
+#[derive(Clone, Copy, Debug)]
+struct Step {
+    act: Act,
+    ago: i64,
+}
+
+fn step() -> impl Strategy<Value = Step> {
+    let ago = prop_oneof![5 => Just(0), 2 => 1..=30i64, 1 => (1..=40i64).prop_map(|hours| hours * 60),
+        2 => (1..=400i64).prop_map(|days| days * 24 * 60)];
+    (act(), ago).prop_map(|(act, ago)| Step { act, ago })
 }
 
 fn act() -> impl Strategy<Value = Act> {
@@ -68,7 +99,26 @@ fn act() -> impl Strategy<Value = Act> {
             .prop_map(|(vessel, mg_per_l, spread, ago)| Act::ReadLate { vessel, mg_per_l, spread, ago }),
         2 => (0..6usize, 1..=20i64).prop_map(|(back, sheets)| Act::Correct { back, sheets }),
         1 => (0..4usize, some).prop_map(|(back, container)| Act::Decide { back, container }),
+        1 => (1..=200i64).prop_map(|days| Act::Wait { days }),
+        2 => (0..8usize, 0..=1000i64).prop_map(|(back, share)| Act::PutRight { back, share }),
     ]
+}
+
+/// So many of a strategy, the same for the same seed.
+fn seeded<S: Strategy>(seed: u64, strategy: S, many: usize) -> Vec<S::Value> {
+    let mut bytes = [0; 32];
+    bytes[..8].copy_from_slice(&seed.to_le_bytes());
+    let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &bytes);
+    let mut runner = TestRunner::new_with_rng(ProptestConfig::default(), rng);
+    (0..many).map(|_| strategy.new_tree(&mut runner).expect("a value").current()).collect()
+}
+
+/// How many movements a long run is to try, and its first seed.
+fn asked_for() -> (u64, u64) {
+    let number = |name: &str, otherwise: u64| {
+        std::env::var(name).map_or(otherwise, |text| text.parse().unwrap_or_else(|_| panic!("{name} is a number")))
+    };
+    (number("SHIMLIGHT_MOVEMENTS", 100_000), number("SHIMLIGHT_SEED", 1))
 }
 
 /// Silver of sheets of 4x5 inches, with the honest range of papers, and what they carry off.

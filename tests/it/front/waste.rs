@@ -6,6 +6,7 @@ use shimlight::{
         actor::Role,
         batch::Slot,
         product::ProductKind,
+        site::Site,
         site_rule::{Asks, RuleClock, SiteRule, Span},
     },
     store,
@@ -206,21 +207,67 @@ async fn a_removal_is_taken_back_before_the_retiring_it_rests_on() {
 }
 
 #[tokio::test]
-async fn a_discharge_without_an_authority_is_refused() {
-    let (app, _anon, _instructor, _student) = TestApp::with_open_session().await;
+async fn a_discharge_is_the_instructors_alone_and_names_its_authority_and_paper() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
     let assistant = app.staff(Role::Assistant, "Otis Brae").await;
     let stop = mixes(&assistant, ProductKind::StopBath, "1 L").await;
-    let at = local_now(&assistant);
+    let at = local_now(&instructor);
     let act = format!("{stop}/discharge");
-    let refused = assistant.post(&act, &[("volume", "500"), ("happened_at", &at), ("authority", "  ")]).await;
+    let paper = [("reference", "permit 12"), ("reference_on", "2025-11-03")];
+    let fields = [("volume", "500"), ("happened_at", at.as_str()), ("authority", "Harbour sewer works")];
+    let all: Vec<_> = fields.into_iter().chain(paper).collect();
+    assert_eq!(assistant.post(&act, &all).await.status, StatusCode::FORBIDDEN);
+    assert!(assistant.get(&stop).await.attribute("form[action$=discharge]", "action").is_none());
+    let refused = instructor.post(&act, &[("volume", "500"), ("happened_at", &at), ("authority", "  ")]).await;
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(refused.text("#discharge-authority-error").contains("authority or permit"));
+    assert!(refused.text("#discharge-authority-error").contains("must name the authority"));
+    assert!(
+        !refused.text("#discharge-reference-error").is_empty()
+            && !refused.text("#discharge-reference_on-error").is_empty()
+    );
     assert_eq!(refused.attribute("[id=discharge-volume]", "value"), Some("500".to_owned()));
-    let fields = [("volume", "500"), ("happened_at", at.as_str()), ("authority", "Sewer works, permit 12 of 2025")];
-    let page = assistant.saves(&act, &fields).await;
+    let page = instructor.saves(&act, &all).await;
     assert_eq!(page.texts(".reading .value")[0], "500 mL");
     // nothing on the page suggests a drain
     assert!(!page.text("main").to_lowercase().contains("drain"));
+    let register = assistant.get("/front/waste/discharges").await;
+    let line = register.text("tbody tr");
+    assert!(line.contains("stop bath 1") && line.contains("Harbour sewer works, permit 12 of 2025-11-03"), "{line}");
+    assert!(register.text("caption").contains("500 mL"), "{}", register.text("caption"));
+    nothing_is_wrong(&app).await;
+}
+
+#[tokio::test]
+async fn a_discharge_at_or_above_the_sites_limit_is_asked_back_with_the_figure() {
+    let (app, _anon, instructor, student) = TestApp::with_open_session().await;
+    app.write(|tx| {
+        Box::pin(async move {
+            let site = store::sites::find(tx).await?.expect("a site");
+            let source = "letter of 3 March".to_owned();
+            let limited = Site { silver_limit_ug_per_l: Some(5_000), silver_limit_source: source, ..site };
+            store::sites::update(tx, &limited).await?;
+            Ok(String::new())
+        })
+    })
+    .await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "2 L").await;
+    sets_in(&instructor, &fixer, Slot::Fixer).await;
+    sheets_through(&app, &student, 4, 8).await;
+    let at = local_now(&instructor);
+    let fields = [
+        ("volume", "500"),
+        ("happened_at", at.as_str()),
+        ("authority", "Harbour sewer works"),
+        ("reference", "permit 12"),
+        ("reference_on", "2025-11-03"),
+    ];
+    let act = format!("{fixer}/discharge");
+    let asked = instructor.post(&act, &fields).await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let question = asked.text("#discharge-volume-error");
+    assert!(question.contains("at or above") && question.contains("the limit is 5.00 mg/L"), "{question}");
+    let sure: Vec<_> = fields.into_iter().chain([("volume_sure", "yes")]).collect();
+    instructor.saves(&act, &sure).await;
     nothing_is_wrong(&app).await;
 }
 

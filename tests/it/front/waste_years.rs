@@ -93,3 +93,46 @@ async fn the_book_is_shown_by_pages_and_its_sums_are_those_of_all_of_it() {
     assert!(page.attribute("a.go[href*=before]", "href").is_none());
     nothing_is_wrong(&app).await;
 }
+
+#[tokio::test]
+async fn a_statement_handed_out_is_kept_as_given_and_the_page_says_what_later_entries_changed() {
+    let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
+    let can = sets_up(&instructor, "spent fixer", "irritant").await;
+    let fixer = mixes(&instructor, ProductKind::Fixer, "2 L").await;
+    retires(&instructor, &fixer, &can, "2 L", "").await;
+    let year = "/front/waste/years/2026";
+    let refused = instructor.post(&format!("{year}/hand-out"), &[("given_to", "")]).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let page = instructor.saves(&format!("{year}/hand-out"), &[("given_to", "safety office")]).await;
+    assert!(page.text("main").contains("given to safety office on 20 Mar 2026, 12:00 by Ines Quarry"));
+    assert!(page.text("main").contains("it still says what the book says"), "{}", page.text("main"));
+
+    app.state.world.clock.forward_minutes(60 * 24 * 30);
+    let instructor = app.staff(Role::Instructor, "Ines Quarry again").await;
+    let spill = [("loss", "spill"), ("volume", "500"), ("remark", "tipped"), ("happened_at", "2026-03-21T09:00")];
+    instructor.saves(&format!("{can}/write-off"), &spill).await;
+    let page = instructor.get(year).await;
+    let said = page.text("main");
+    assert!(said.contains("entries written since have changed it (3)"), "{said}");
+    let changed = page.texts("tbody tr");
+    let changed: Vec<&String> =
+        changed.iter().filter(|row| row.contains("written off") || row.contains("end")).collect();
+    assert!(changed.iter().any(|row| row.contains("0 mL") && row.contains("500 mL")), "{changed:?}");
+    assert!(changed.iter().any(|row| row.contains("2000 mL") && row.contains("1500 mL")), "{changed:?}");
+
+    let given = page.attribute("a[href*='given=']", "href").expect("as given");
+    let as_given = instructor.get(&given).await;
+    assert!(as_given.text("main").contains("As it was given to safety office"), "{}", as_given.text("main"));
+    let end = |page: &crate::app::Answer| {
+        page.texts("main > div > div:first-of-type tbody tr:last-child td").last().expect("the end").clone()
+    };
+    assert!(end(&as_given).starts_with("2000 mL") && end(&page).starts_with("1500 mL"), "{}", end(&as_given));
+    // by day of knowledge: the spill of 21 March was written on 19 April
+    let known = instructor.get(&format!("{year}?known=2026-04-18")).await;
+    assert!(end(&known).starts_with("2000 mL"), "{}", known.text("main"));
+    assert!(known.text("main").contains("As it was known at the end of 18 Apr 2026"));
+    let known = instructor.get(&format!("{year}?known=2026-04-19")).await;
+    assert!(end(&known).starts_with("1500 mL"), "{}", known.text("main"));
+    assert_eq!(instructor.get(&format!("{year}?known=soon")).await.status, StatusCode::NOT_FOUND);
+    nothing_is_wrong(&app).await;
+}

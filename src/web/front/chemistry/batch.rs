@@ -12,7 +12,7 @@ use crate::{
     domain::{
         batch::{Batch, BatchState},
         binding_limit::Limits,
-        book::{self, Amount, Silver, Vessel, past, written},
+        book::{self, Amount, Silver, Vessel, course, written},
         condition::{Load, condition},
         field_errors::FieldErrors,
         ids::{BatchId, PaperId},
@@ -322,7 +322,7 @@ pub(in crate::web::front) async fn reading_lines(
         let when = place.map(|place| entries[place].happened_at);
         // as the book stood when the reading was written down: the volume its estimate was spread over
         let volume_ul =
-            place.map_or(0, |place| past::stood_at(vessel, &entries[..place], entries[place].happened_at).volume_ul);
+            place.map_or(0, |place| course::stood_at(vessel, &entries[..place], entries[place].happened_at).volume_ul);
         let before = Amount { volume_ul, silver: Silver::exactly(reading.book_ug) };
         lines.push(ReadingLine {
             when: when.map_or_else(String::new, |at| at.as_words(&site.zone)),

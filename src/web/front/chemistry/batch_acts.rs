@@ -38,7 +38,7 @@ pub(super) fn routes() -> Vec<Route> {
         change("/front/chemistry/batches/{id}/reading", Access::Staff, read_silver),
         change("/front/chemistry/batches/{id}/write-off", Access::Staff, write_off),
         change("/front/chemistry/batches/{id}/pour", Access::Staff, pour),
-        change("/front/chemistry/batches/{id}/discharge", Access::Staff, discharge),
+        change("/front/chemistry/batches/{id}/discharge", Access::Instructor, discharge),
     ]
 }
 

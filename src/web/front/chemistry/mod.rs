@@ -308,7 +308,7 @@ async fn decisions(conn: &mut SqliteConnection) -> Result<Vec<(String, String)>,
         ("found".to_owned(), "a reading had found it already: not booked".to_owned()),
     ];
     let here = containers::list(conn).await?;
-    let here = here.into_iter().filter(|one| !one.is_removed() && one.put_away_at.is_none());
+    let here = here.into_iter().filter(|one| !one.is_removed() && !one.is_put_away());
     decisions.extend(
         here.map(|one| (one.id.to_string(), format!("booked into {} ({})", one.name(), one.contents.as_str()))),
     );

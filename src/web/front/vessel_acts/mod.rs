@@ -122,6 +122,11 @@ impl Acts {
         self.refused.as_ref().is_some_and(|(refused, _)| *refused == act)
     }
 
+    /// Whether the person is an instructor: a discharge is written down by nobody else.
+    pub fn is_instructor(&self) -> bool {
+        self.frame.instructor()
+    }
+
     /// Whether the vessel is a waste container.
     pub fn of_container(&self) -> bool {
         self.of_container

@@ -4,15 +4,25 @@ use axum::response::Response;
 use jiff::tz::TimeZone;
 
 use crate::{
+    calc::working::figures,
     domain::{
         book::{MovementKind, Vessel},
+        discharge::Discharge,
         field_errors::FieldErrors,
         ids::ContainerId,
         instant::Instant,
         volume,
     },
-    store::movements,
-    web::{error::WebError, frame::Frame, posted::Posted, state::AppState},
+    store::{
+        WriteError,
+        movements::{self, Occasion},
+    },
+    web::{
+        error::WebError,
+        frame::Frame,
+        posted::{Posted, sure_field},
+        state::AppState,
+    },
 };
 
 use super::{answer, log, occasion, path_of, show_again, volume_of, zone};
@@ -63,14 +73,50 @@ pub(in crate::web::front) fn with_although(remark: String, although: &str) -> St
     }
 }
 
-fn read_discharge(posted: &Posted, zone: &TimeZone) -> Result<(i64, Instant, String, String), FieldErrors> {
+fn read_discharge(
+    state: &AppState,
+    posted: &Posted,
+    zone: &TimeZone,
+) -> Result<(i64, Discharge, Occasion), FieldErrors> {
     let mut r = posted.reader();
     let (volume, at) = (volume_of(&mut r, "volume", 1), r.local_time("happened_at", zone));
     if r.raw("authority").is_empty() {
-        r.wrong("authority", "must name the authority or permit that allowed it: without one it is not recorded");
+        r.wrong("authority", "must name the authority that allowed it: without one it is not recorded");
     }
-    let (authority, remark) = (r.text("authority", 0..=400), r.text("remark", 0..=400));
-    r.finish((|| Some((volume?, at?, authority?, remark?)))())
+    let (authority, reference) = (r.text("authority", 0..=400), r.text("reference", 1..=200));
+    let (reference_on, remark) = (r.date("reference_on"), r.text("remark", 0..=400));
+    if reference_on.zip(at).is_some_and(|(on, at)| on > at.local(zone).date()) {
+        r.wrong("reference_on", "must not lie after what it allowed");
+    }
+    let read = || {
+        let happened = occasion(state, posted, at?, remark?);
+        let discharge = Discharge {
+            id: state.mint(),
+            movement: happened.movement,
+            authority: authority?.trim().to_owned(),
+            reference: reference?,
+            reference_on: Some(reference_on?),
+        };
+        Some((volume?, discharge, happened))
+    };
+    let read = read();
+    r.finish(read)
+}
+
+/// At or above the site's limit it is asked back: the figure, and the box that says it is meant.
+fn asked_back((high_ug, limit_ug): (i64, i64)) -> WriteError {
+    let mg = |ug: i64| figures(ug as f64 / 1000.0, 3);
+    let mut errors = FieldErrors::one(
+        "volume",
+        format!(
+            "stands at or above the site’s limit for silver by its high figure: {} mg/L, and the limit is {} mg/L. Nothing \
+             here allows it. If the authority did, for this, say so below",
+            mg(high_ug),
+            mg(limit_ug)
+        ),
+    );
+    errors.add(sure_field("volume"), "tick this only if the paper named here allows that much silver");
+    errors.into()
 }
 
 /// A discharge that somebody else allowed.
@@ -81,17 +127,21 @@ pub(in crate::web::front) async fn discharge(
     posted: Posted,
 ) -> Result<Response, WebError> {
     let zone = zone(&state).await?;
-    let read = read_discharge(&posted, &zone);
-    let (let_go_ul, at, authority, remark) = match read {
+    let read = read_discharge(&state, &posted, &zone);
+    let (let_go_ul, discharge, occasion) = match read {
         Ok(read) => read,
         Err(errors) => return show_again(&state, frame, vessel, "discharge", &posted, errors).await,
     };
-    let (occasion, id) = (occasion(&state, &posted, at, remark), state.mint());
+    let is_sure = posted.ticked(&sure_field("volume"));
     let written = state
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                movements::discharge(tx, &occasion, id, vessel, let_go_ul, &authority).await?;
+                let above = movements::at_or_above_limit(tx, vessel, occasion.happened_at).await?;
+                if let Some(above) = above.filter(|_| !is_sure) {
+                    return Err(asked_back(above));
+                }
+                movements::discharge(tx, &occasion, &discharge, vessel, let_go_ul).await?;
                 let words = format!("{}, {}", volume::in_words(let_go_ul), MovementKind::Discharge.as_str());
                 log(tx, occasion.recorded_at, occasion.actor, "discharge recorded", vessel, &words).await?;
                 Ok(path_of(vessel))

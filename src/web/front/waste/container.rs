@@ -170,14 +170,14 @@ async fn page_of(
     let limit = Limit::of(&container, holds, basis, &site);
     let page = Page::new(ContainerPage {
         name: container.title(),
-        state: container.state.as_str(),
-        tag: tag_of(container.state),
+        state: container.state().as_str(),
+        tag: tag_of(container.state()),
         saved: saved(&mut conn, id, &site).await?,
-        is_full: container.full_at.is_some(),
+        is_full: container.full_at().is_some(),
         is_removed: container.is_removed(),
-        is_moved: container.moved_at.is_some(),
+        is_moved: container.moved_at().is_some(),
         is_empty: holds.is_nothing(),
-        is_put_away: container.put_away_at.is_some(),
+        is_put_away: container.is_put_away(),
         never_used: container.first_drop_at.is_none() && !container.is_removed(),
         is_scrap: container.contents == Contents::Scrap,
         takes_rinse: matches!(container.contents, Contents::FirstRinse | Contents::SpentFixer | Contents::Mixed),
@@ -300,11 +300,11 @@ fn facts(container: &Container, site: &Site, units: Units) -> Vec<(&'static str,
         ("Takes", units.volume(container.capacity_ul)),
         ("Accumulation start", or_not(container.first_drop_at, "nothing in it yet")),
     ];
-    if container.full_at.is_some() {
-        facts.push(("Full", or_not(container.full_at, "")));
+    if container.full_at().is_some() {
+        facts.push(("Full", or_not(container.full_at(), "")));
     }
-    if container.moved_at.is_some() {
-        facts.push(("Moved", or_not(container.moved_at, "")));
+    if container.moved_at().is_some() {
+        facts.push(("Moved", or_not(container.moved_at(), "")));
     }
     facts
 }

@@ -10,7 +10,7 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         book::Vessel,
-        container::{Container, ContainerState, Contents},
+        container::{Container, Contents, Marks},
         field_errors::FieldErrors,
         ids::ContainerId,
         instant::Instant,
@@ -46,7 +46,7 @@ pub(super) fn routes() -> Vec<Route> {
         change("/front/waste/containers/{id}/reading", Access::Staff, read_silver),
         change("/front/waste/containers/{id}/write-off", Access::Staff, write_off),
         change("/front/waste/containers/{id}/pour", Access::Staff, pour),
-        change("/front/waste/containers/{id}/discharge", Access::Staff, discharge),
+        change("/front/waste/containers/{id}/discharge", Access::Instructor, discharge),
     ]
 }
 
@@ -70,12 +70,12 @@ async fn change_of(
 
 fn described(container: &Container) -> Vec<(&'static str, String)> {
     vec![
-        ("State", container.state.as_str().to_owned()),
+        ("State", container.state().as_str().to_owned()),
         ("For", container.contents.in_words().to_owned()),
         ("Hazards", container.hazards.clone()),
         ("Place", container.place.clone()),
         ("Takes", volume::in_words(container.capacity_ul)),
-        ("Moved", if container.moved_at.is_some() { "yes" } else { "no" }.to_owned()),
+        ("Moved", if container.moved_at().is_some() { "yes" } else { "no" }.to_owned()),
     ]
 }
 
@@ -129,12 +129,7 @@ async fn mark_full(
     Path(id): Path<ContainerId>,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    mark(state, frame, (id, "full", RuleClock::Full), posted, |stored, at| Container {
-        state: if at.is_some() { ContainerState::Full } else { ContainerState::Filling },
-        full_at: at,
-        ..stored
-    })
-    .await
+    mark(state, frame, (id, "full", RuleClock::Full), posted, |marks, at| Marks { full_at: at, ..marks }).await
 }
 
 /// Moved to where containers are collected, or by mistake not.
@@ -144,7 +139,7 @@ async fn mark_moved(
     Path(id): Path<ContainerId>,
     posted: Posted,
 ) -> Result<Response, WebError> {
-    mark(state, frame, (id, "moved", RuleClock::Moved), posted, |stored, at| Container { moved_at: at, ..stored }).await
+    mark(state, frame, (id, "moved", RuleClock::Moved), posted, |marks, at| Marks { moved_at: at, ..marks }).await
 }
 
 /// Sets a clock or takes it back: what holds now on the container, and beside it a mark that stays.
@@ -153,7 +148,7 @@ async fn mark(
     frame: Frame,
     (id, act, clock): (ContainerId, &'static str, RuleClock),
     posted: Posted,
-    set: fn(Container, Option<Instant>) -> Container,
+    set: fn(Marks, Option<Instant>) -> Marks,
 ) -> Result<Response, WebError> {
     let (zone, vessel) = (zone(&state).await?, Vessel::Container(id));
     let back = posted.ticked("not");
@@ -179,7 +174,9 @@ async fn mark(
                         let words = "must not lie before the first drop";
                         return Err(FieldErrors::one("happened_at", words).into());
                     }
-                    Ok(set(stored, at))
+                    let life = stored.life.marked(|marks| set(marks, at));
+                    let life = life.map_err(|_| FieldErrors::whole("it was put away: take it out again first"))?;
+                    Ok(Container { life, ..stored })
                 };
                 change_of(tx, (id, version), set).await?;
                 let mark = ClockMark { clock, began_at: at, recorded_by, recorded_at: now };

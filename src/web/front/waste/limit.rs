@@ -74,7 +74,7 @@ mod tests {
     use super::*;
     use crate::domain::{
         book::{Silver, written},
-        container::{ContainerState, Contents},
+        container::{Contents, Life},
         ids::{ContainerId, Id, SiteId},
     };
     use jiff::tz::TimeZone;
@@ -88,11 +88,8 @@ mod tests {
             hazards: String::new(),
             place: String::new(),
             capacity_ul: 20_000_000,
-            state: ContainerState::Filling,
+            life: Life::NEW,
             first_drop_at: None,
-            full_at: None,
-            moved_at: None,
-            put_away_at: None,
             version: 1,
         }
     }

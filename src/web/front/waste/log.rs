@@ -8,7 +8,7 @@ use axum::{
 
 use crate::{
     domain::{
-        book::{Basis, written},
+        book::{Basis, Entry, written},
         container::Container,
         decimal,
         instant::Instant,
@@ -59,6 +59,10 @@ struct LogPage {
 struct LogLine {
     entry: i64,
     when: String,
+    /// When it was written, if that was on another day.
+    written: String,
+    /// What took it back, or what it takes back; empty for what stands.
+    correction: String,
     event: &'static str,
     from: String,
     to: String,
@@ -95,12 +99,12 @@ async fn show(
     let waste = site_waste::find(&mut conn, site.id).await?;
     let (from, before) = (new_year(year, &site)?, new_year(year + 1, &site)?);
     let entries = stored_book::list_waste(&mut conn, from, before).await?;
-    let parts = entries.len().div_ceil(IN_A_PART).max(1);
+    let rows = disposal_log::rows_of(&mut conn, entries).await?;
+    let parts = rows.len().div_ceil(IN_A_PART).max(1);
     let part = of("part").and_then(|text| text.parse().ok()).filter(|part| (1..=parts).contains(part)).unwrap_or(1);
-    let on_it = entries.into_iter().skip((part - 1) * IN_A_PART).take(IN_A_PART);
-    let rows = disposal_log::rows_of(&mut conn, on_it).await?;
+    let on_it = rows.iter().skip((part - 1) * IN_A_PART).take(IN_A_PART);
     let page = LogPage {
-        rows: rows.iter().map(|row| line(row, &words, &site, &waste)).collect(),
+        rows: on_it.map(|row| line(row, &words, &site, &waste)).collect(),
         printed: state.now().as_words(&site.zone),
         contact: site.disposal_contact.clone(),
         keep: match waste.keep_years {
@@ -126,9 +130,16 @@ fn new_year(year: i16, site: &Site) -> Result<Instant, WebError> {
 
 /// When each clock of a container began.
 fn clocks(container: &Container, site: &Site) -> String {
-    let began = [("", container.first_drop_at), ("full ", container.full_at), ("moved ", container.moved_at)];
+    let began = [("", container.first_drop_at), ("full ", container.full_at()), ("moved ", container.moved_at())];
     let began = began.into_iter().filter_map(|(name, at)| Some(format!("{name}{}", day(at?.local(&site.zone).date()))));
     began.collect::<Vec<_>>().join(", ")
+}
+
+/// When an entry was written, where that was on another day than it happened.
+fn written_later(entry: &Entry, site: &Site) -> String {
+    let on = |at: Instant| at.local(&site.zone).date();
+    let later = entry.reverses.is_some() || on(entry.recorded_at) != on(entry.happened_at);
+    if later { day(on(entry.recorded_at)) } else { String::new() }
 }
 
 fn line(row: &Row, words: &BookWords, site: &Site, waste: &SiteWaste) -> LogLine {
@@ -144,14 +155,20 @@ fn line(row: &Row, words: &BookWords, site: &Site, waste: &SiteWaste) -> LogLine
     LogLine {
         entry: entry.number,
         when: entry.happened_at.as_words(&site.zone),
+        written: written_later(entry, site),
+        correction: match (row.taken_back_by, entry.reverses) {
+            (Some(by), _) => format!("taken back by entry {by}"),
+            (None, Some(of)) => format!("takes entry {of} back"),
+            (None, None) => String::new(),
+        },
         event: entry.kind.as_str(),
         from: words.account(entry.from).0,
         to: words.account(entry.to).0,
-        contents: row.container.contents.as_str(),
+        contents: row.contents.as_str(),
         volume: volume::in_words(entry.amount.volume_ul),
         silver: written::grams_if_known(entry.amount.silver, entry.basis),
         basis: if entry.basis == Basis::Unknown { "" } else { entry.basis.as_str() },
-        start: clocks(&row.container, site),
+        start: row.container.as_ref().map_or_else(String::new, |container| clocks(container, site)),
         remove_by: row.deadline.as_ref().zip(row.remove_by()).map_or_else(
             || "no deadline entered".to_owned(),
             |(deadline, by)| format!("{} ({})", day(by), deadline.rule),

@@ -45,8 +45,7 @@ pub(super) async fn due(
     site: &Site,
     waste: &SiteWaste,
 ) -> Result<Option<Date>, Error> {
-    let Some(every) = waste.look_every_days.filter(|_| !container.is_removed() && container.put_away_at.is_none())
-    else {
+    let Some(every) = waste.look_every_days.filter(|_| !container.is_removed() && !container.is_put_away()) else {
         return Ok(None);
     };
     let looks = looks::list_of(conn, container.id).await?;

@@ -3,6 +3,7 @@
 mod book;
 pub(super) mod container;
 mod container_acts;
+mod discharges;
 mod filling;
 mod label;
 mod leaving;
@@ -68,6 +69,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(label::routes());
     routes.extend(book::routes());
     routes.extend(log::routes());
+    routes.extend(discharges::routes());
     routes
 }
 
@@ -215,7 +217,7 @@ pub(super) async fn attention(conn: &mut SqliteConnection, site: &Site, now: Ins
         });
     }
     for container in containers::list(conn).await? {
-        if container.is_removed() || container.put_away_at.is_some() {
+        if container.is_removed() || container.is_put_away() {
             continue;
         }
         let (holds, basis) = stored_book::balance_and_basis(conn, Vessel::Container(container.id)).await?;
@@ -279,11 +281,11 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
     let today = state.now().local(&site.zone).date();
     let (mut here, mut removed, mut put_away) = (Vec::new(), Vec::new(), Vec::new());
     for container in containers::list(&mut conn).await? {
-        if container.put_away_at.is_some() {
+        if container.is_put_away() {
             put_away.push((container.id, container.title()));
             continue;
         }
-        if let ContainerState::Removed { at } = container.state {
+        if let ContainerState::Removed { at } = container.state() {
             removed.push((container.id, container.title(), at.as_words(&site.zone)));
             continue;
         }
@@ -292,8 +294,8 @@ async fn show(State(state): State<AppState>, frame: Frame, _staff: Staff) -> Res
             id: container.id,
             name: container.title(),
             contents: container.contents.as_str(),
-            state: container.state.as_str(),
-            tag: tag_of(container.state),
+            state: container.state().as_str(),
+            tag: tag_of(container.state()),
             fill: fill(&container, holds.volume_ul, format!("fill-{}", container.label_number), frame.units),
             silver: written::grams_if_known(holds.silver, basis),
             limit: Limit::of(&container, holds, basis, &site),

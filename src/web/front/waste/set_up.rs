@@ -6,7 +6,7 @@ use axum::{extract::State, response::Response};
 use crate::{
     domain::{
         book::Vessel,
-        container::{Container, ContainerState, Contents},
+        container::{Container, Contents, Life},
         field_errors::FieldErrors,
         instant::Instant,
         opening::{Opening, OpeningSilver},
@@ -106,11 +106,8 @@ fn read_new(state: &AppState, site: &Site, posted: &Posted) -> Result<Begun, Fie
                 hazards: hazards?,
                 place: place?,
                 capacity_ul: capacity?,
-                state: ContainerState::Filling,
+                life: Life::NEW,
                 first_drop_at: None,
-                full_at: None,
-                moved_at: None,
-                put_away_at: None,
                 version: 1,
             },
             already: match (already?, silver?) {
