@@ -36,7 +36,10 @@ pub fn read(data: &[u8]) -> Exif {
         let at = start + 2 + 12 * entry;
         let Some(tag) = short(at) else { break };
         match tag {
-            274 => exif.orientation = short(at + 8).and_then(|value| u8::try_from(value).ok()).filter(|o| (1..=8).contains(o)),
+            274 => {
+                exif.orientation =
+                    short(at + 8).and_then(|value| u8::try_from(value).ok()).filter(|o| (1..=8).contains(o))
+            }
             282 => x = ratio(at + 8),
             283 => y = ratio(at + 8),
             296 => unit = short(at + 8),

@@ -97,7 +97,8 @@ impl Header {
                     break;
                 }
                 _ => {
-                    let Some(length) = data.get(at + 2..at + 4).map(|two| usize::from(u16::from_be_bytes([two[0], two[1]])))
+                    let Some(length) =
+                        data.get(at + 2..at + 4).map(|two| usize::from(u16::from_be_bytes([two[0], two[1]])))
                     else {
                         break;
                     };

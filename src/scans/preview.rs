@@ -28,13 +28,11 @@ pub fn grey_png(tones: &Grid) -> io::Result<Vec<u8>> {
 /// The neighbourhood of an edge, enlarged without smoothing, with the edge drawn where it was found: white on dark and
 /// black on light.
 pub fn enlarged(raster: &Raster, edge: &Contour) -> Grid {
-    let (mut low, mut high) = ([f64::MAX; 2], [f64::MIN; 2]);
-    for point in edge.pieces.iter().flatten() {
-        for axis in 0..2 {
-            low[axis] = low[axis].min(point[axis]);
-            high[axis] = high[axis].max(point[axis]);
-        }
-    }
+    let end = |axis: usize, start: f64, further: fn(f64, f64) -> f64| {
+        edge.pieces.iter().flatten().map(|point| point[axis]).fold(start, further)
+    };
+    let low = [0, 1].map(|axis| end(axis, f64::MAX, f64::min));
+    let high = [0, 1].map(|axis| end(axis, f64::MIN, f64::max));
     let margin = 4.0 + 0.2 * (high[0] - low[0]).max(high[1] - low[1]);
     let from = low.map(|at| (at - margin).max(0.0) as usize);
     let sides = [0, 1].map(|axis| (high[axis] + margin) as usize + 1 - from[axis]);

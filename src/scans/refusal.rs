@@ -49,10 +49,16 @@ impl Refusal {
             Self::NotAnImage => "This is no picture. Save the scan as PNG, TIFF or JPEG.",
             Self::UnsupportedFormat => "Pictures of this kind are not read. Save the scan as PNG, TIFF or JPEG.",
             Self::Damaged => "The file is damaged or was cut off on its way. Send it again.",
-            Self::TooLarge => "The picture has 250 megapixels or more. Scan at a lower resolution, or only the part that matters.",
-            Self::UnsupportedColour => "The colours of this picture do not tell how much light the paper reflects. Scan as grey or RGB, 8 or 16 bit.",
+            Self::TooLarge => {
+                "The picture has 250 megapixels or more. Scan at a lower resolution, or only the part that matters."
+            }
+            Self::UnsupportedColour => {
+                "The colours of this picture do not tell how much light the paper reflects. Scan as grey or RGB, 8 or 16 bit."
+            }
             Self::NoGreyLevels => "The picture has only black and white or a few greys. Scan as grey, 8 or 16 bit.",
-            Self::NoResolution => "The file does not say how many pixels make an inch, and a hole has no size without that. Give the resolution of the scan.",
+            Self::NoResolution => {
+                "The file does not say how many pixels make an inch, and a hole has no size without that. Give the resolution of the scan."
+            }
         }
     }
 }

@@ -93,7 +93,11 @@ pub fn read<R: BufRead + Seek>(source: R, transfer: Transfer) -> Result<Picture,
 }
 
 /// Unpacked strips must hold every row that they promise: a reader that takes the next bytes instead measures half a picture.
-fn check_uncompressed<R: BufRead + Seek>(decoder: &mut Decoder<R>, height: u32, row_bytes: usize) -> Result<(), Refusal> {
+fn check_uncompressed<R: BufRead + Seek>(
+    decoder: &mut Decoder<R>,
+    height: u32,
+    row_bytes: usize,
+) -> Result<(), Refusal> {
     if decoder.find_tag_unsigned::<u32>(Tag::Compression).ok().flatten().unwrap_or(1) != 1
         || decoder.get_chunk_type() != ChunkType::Strip
     {

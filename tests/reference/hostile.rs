@@ -68,7 +68,8 @@ fn jpeg(exif_orientation: Option<u16>) -> Vec<u8> {
     let mut file = include_bytes!("scans/plain.jpg").to_vec();
     if let Some(orientation) = exif_orientation {
         let [high, low] = orientation.to_be_bytes();
-        let exif = [&b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01"[..], &[high, low, 0, 0, 0, 0, 0, 0]].concat();
+        let exif =
+            [&b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01"[..], &[high, low, 0, 0, 0, 0, 0, 0]].concat();
         let segment = [&[0xff, 0xe1][..], &(exif.len() as u16 + 2).to_be_bytes(), &exif].concat();
         file.splice(2..2, segment);
     }
@@ -121,7 +122,9 @@ impl Tiff {
         tags.extend(self.format.map(|format| short(339, format)));
         file.extend((tags.len() as u16).to_le_bytes());
         for (tag, kind, value) in tags {
-            file.extend([&tag.to_le_bytes()[..], &kind.to_le_bytes(), &1u32.to_le_bytes(), &value.to_le_bytes()].concat());
+            file.extend(
+                [&tag.to_le_bytes()[..], &kind.to_le_bytes(), &1u32.to_le_bytes(), &value.to_le_bytes()].concat(),
+            );
         }
         let next = self.next.map_or(0, |next| if next == u32::MAX { directory } else { next });
         file.extend(next.to_le_bytes());
@@ -198,7 +201,11 @@ fn what_is_no_picture_is_refused() {
     is_refused("empty.png", b"", &["empty file"]);
     is_refused("page.png", b"<!doctype html><html><body>404</body></html>\n", &["not an image"]);
     is_refused("drawing.png", br#"<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>"#, &["not an image"]);
-    is_refused("gif.png", b"GIF89a\x01\0\x01\0\x80\0\0\0\0\0\xff\xff\xff,\0\0\0\0\x01\0\x01\0\0\x02\x02D\x01\0;", &["unsupported format"]);
+    is_refused(
+        "gif.png",
+        b"GIF89a\x01\0\x01\0\x80\0\0\0\0\0\xff\xff\xff,\0\0\0\0\x01\0\x01\0\0\x02\x02D\x01\0;",
+        &["unsupported format"],
+    );
     is_refused("bmp.png", &[&b"BM"[..], &[0; 60]].concat(), &["unsupported format"]);
     let missing = scan("sheet", Path::new("no/such/picture.png"), &[]);
     assert_eq!((missing.code, missing.json["reason"].as_str()), (Some(1), Some("cannot be read")));
@@ -230,7 +237,10 @@ fn half_a_picture_is_not_measured() {
         ("ended.jpg", [&photograph[..photograph.len() * 3 / 5], &[0xff, 0xd9]].concat()),
         ("half_strip.tif", tiff.of(&pixels()[..WIDTH as usize * 100])),
         ("outside.tif", Tiff { offset: Some(0x7fff_ff00), ..Tiff::new() }.of(&pixels())),
-        ("directory.tif", { let file = tiff.of(&pixels()); file[..file.len() - 60].to_vec() }),
+        ("directory.tif", {
+            let file = tiff.of(&pixels());
+            file[..file.len() - 60].to_vec()
+        }),
     ] {
         is_refused(name, &bytes, &["damaged file"]);
     }
@@ -306,7 +316,8 @@ fn colours_that_are_no_reflectances_are_refused() {
 
 #[test]
 fn a_header_that_lies_about_resolution_or_orientation_is_not_believed() {
-    for (name, said) in [("zero", resolution(0, 1)), ("huge", resolution(u32::MAX, 1)), ("aspect", resolution(3937, 0))] {
+    for (name, said) in [("zero", resolution(0, 1)), ("huge", resolution(u32::MAX, 1)), ("aspect", resolution(3937, 0))]
+    {
         let read = is_read(name, &png_with(&[said]));
         assert_eq!((&read["dpi"], &read["dpi_from"]), (&Value::Null, &Value::Null), "{name}");
         assert_eq!(read["found"][0]["size_mm"], Value::Null, "{name}");

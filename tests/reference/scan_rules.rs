@@ -59,7 +59,8 @@ fn holds(key: &str, rule: &Value, got: &Value) -> Result<(), String> {
         let relative = if wanted.get(0).is_some_and(Value::is_array) { 0.0 } else { biggest };
         let tolerance = rule["abs"].as_f64().unwrap_or(0.0).max(rule["rel"].as_f64().unwrap_or(0.0) * relative) + 1e-9;
         let (wanted, got) = (numbers(wanted), numbers(got));
-        let near = |got: &[f64]| got.len() == wanted.len() && got.iter().zip(&wanted).all(|(a, b)| (a - b).abs() <= tolerance);
+        let near =
+            |got: &[f64]| got.len() == wanted.len() && got.iter().zip(&wanted).all(|(a, b)| (a - b).abs() <= tolerance);
         return says(match key {
             "corners_px" => (0..4).any(|turn| {
                 let mut turned = got.clone();
@@ -90,15 +91,20 @@ fn numbers(value: &Value) -> Vec<f64> {
 
 /// Whether a grid of tones fits the drawn scene, and better than its mirror or turned forms do.
 fn fits(wanted: &Value, got: &Value, least: f64) -> Result<(), String> {
-    let rows = |value: &Value| -> Vec<Vec<f64>> { value.as_array().map_or(Vec::new(), |rows| rows.iter().map(numbers).collect()) };
+    let rows = |value: &Value| -> Vec<Vec<f64>> {
+        value.as_array().map_or(Vec::new(), |rows| rows.iter().map(numbers).collect())
+    };
     let (wanted, got) = (rows(wanted), numbers(got));
     let flat = |rows: Vec<Vec<f64>>| rows.concat();
-    let mirrored = |rows: &[Vec<f64>]| -> Vec<Vec<f64>> { rows.iter().map(|row| row.iter().rev().copied().collect()).collect() };
+    let mirrored =
+        |rows: &[Vec<f64>]| -> Vec<Vec<f64>> { rows.iter().map(|row| row.iter().rev().copied().collect()).collect() };
     let upside: Vec<Vec<f64>> = wanted.iter().rev().cloned().collect();
     let right = correlation(&flat(wanted.clone()), &got);
-    for (name, other) in
-        [("left and right changed", mirrored(&wanted)), ("upside down", mirrored(&upside)), ("top and bottom changed", upside.clone())]
-    {
+    for (name, other) in [
+        ("left and right changed", mirrored(&wanted)),
+        ("upside down", mirrored(&upside)),
+        ("top and bottom changed", upside.clone()),
+    ] {
         let other = correlation(&flat(other), &got);
         if other >= right {
             return Err(format!("fits better {name}: {other} against {right}"));
@@ -131,7 +137,10 @@ pub fn in_order(expected: &[Value], found: &[Value]) -> Vec<Value> {
     for object in expected {
         let [x, y] = centre(object);
         let nearest = (0..rest.len()).min_by(|a, b| {
-            let away = |at: usize| { let [u, v] = centre(&rest[at]); (u - x).hypot(v - y) };
+            let away = |at: usize| {
+                let [u, v] = centre(&rest[at]);
+                (u - x).hypot(v - y)
+            };
             away(*a).total_cmp(&away(*b))
         });
         if let Some(at) = nearest {

@@ -54,7 +54,8 @@ pub fn disagreements(folder: &Path, case: &Value) -> Vec<String> {
     if printed.code != Some(i32::from(refused)) {
         wrong.push(format!("exit {:?}", printed.code));
     }
-    if refused && let Some(Value::Array(reasons)) = case.get("expected_reason")
+    if refused
+        && let Some(Value::Array(reasons)) = case.get("expected_reason")
         && !reasons.contains(&printed.json["reason"])
     {
         wrong.push(format!("reason {}, expected one of {reasons:?}", printed.json["reason"]));
@@ -63,7 +64,8 @@ pub fn disagreements(folder: &Path, case: &Value) -> Vec<String> {
         wrong.extend(complaints("", expected, &printed.json));
     }
     if (status == "one" || status == "two" || status == "several")
-        && let Some(Value::Array(expected)) = case.get("expected").filter(|list| list.as_array().is_some_and(|list| !list.is_empty()))
+        && let Some(Value::Array(expected)) =
+            case.get("expected").filter(|list| list.as_array().is_some_and(|list| !list.is_empty()))
     {
         let found = in_order(expected, printed.json["found"].as_array().map_or(&[], Vec::as_slice));
         if found.len() != expected.len() {
@@ -73,7 +75,9 @@ pub fn disagreements(folder: &Path, case: &Value) -> Vec<String> {
             wrong.extend(complaints("", expected, found));
         }
         for object in &found {
-            if let (Some(error), Some(result)) = (object["exposure_error_stops"].as_f64(), object["result_stops"].as_f64()) {
+            if let (Some(error), Some(result)) =
+                (object["exposure_error_stops"].as_f64(), object["result_stops"].as_f64())
+            {
                 assert!((error + result).abs() < 1e-9, "result_stops is not minus exposure_error_stops");
             }
         }

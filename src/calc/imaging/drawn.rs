@@ -55,15 +55,18 @@ pub fn hole(size: [usize; 2], ellipse: &Ellipse, [plate, hole]: [f64; 2], blur: 
         }
     }
     let mut chance = Chance::new(seed);
-    super::hole::smoothed(&shares, blur).map_with(|share| {
-        (plate + (hole - plate) * f64::from(share) + noise * chance.noise()).clamp(0.0, 1.0) as f32
-    })
+    super::hole::smoothed(&shares, blur)
+        .map_with(|share| (plate + (hole - plate) * f64::from(share) + noise * chance.noise()).clamp(0.0, 1.0) as f32)
 }
 
 impl Grid {
     /// [`Grid::map`] for something that remembers.
     pub fn map_with(&self, mut change: impl FnMut(f32) -> f32) -> Self {
-        Self { width: self.width, height: self.height, values: self.values.iter().map(|value| change(*value)).collect() }
+        Self {
+            width: self.width,
+            height: self.height,
+            values: self.values.iter().map(|value| change(*value)).collect(),
+        }
     }
 }
 

@@ -146,10 +146,8 @@ pub fn steady_line(points: &[Point], near: f64) -> Option<Line> {
     let (middle, mut line) = best?;
     let reach = (4.0 * 1.4826 * middle).max(near);
     for _ in 0..5 {
-        let weighted: Vec<(Point, f64)> = points
-            .iter()
-            .map(|point| (*point, (1.0 - (line.away(*point) / reach).powi(2)).max(0.0).powi(2)))
-            .collect();
+        let weighted: Vec<(Point, f64)> =
+            points.iter().map(|point| (*point, (1.0 - (line.away(*point) / reach).powi(2)).max(0.0).powi(2))).collect();
         line = Line::through(&weighted)?;
     }
     Some(line)

@@ -78,10 +78,16 @@ impl Raster {
             // counted without a way out, so that the compiler takes many at once
             Codes::Eight(codes) => {
                 let (least, most) = (least.min(255) as u8, most.min(255) as u8);
-                codes[start..end].iter().fold(0, |outside, code| outside | u8::from(*code < least) | u8::from(*code > most)) != 0
+                codes[start..end]
+                    .iter()
+                    .fold(0, |outside, code| outside | u8::from(*code < least) | u8::from(*code > most))
+                    != 0
             }
             Codes::Sixteen(codes) => {
-                codes[start..end].iter().fold(0, |outside, code| outside | u16::from(*code < least) | u16::from(*code > most)) != 0
+                codes[start..end]
+                    .iter()
+                    .fold(0, |outside, code| outside | u16::from(*code < least) | u16::from(*code > most))
+                    != 0
             }
         }
     }
@@ -164,7 +170,8 @@ impl Grid {
     pub fn between(&self, x: f64, y: f64) -> f32 {
         let x = x.clamp(0.0, (self.width - 1) as f64);
         let y = y.clamp(0.0, (self.height - 1) as f64);
-        let (left, top) = ((x as usize).min(self.width.saturating_sub(2)), (y as usize).min(self.height.saturating_sub(2)));
+        let (left, top) =
+            ((x as usize).min(self.width.saturating_sub(2)), (y as usize).min(self.height.saturating_sub(2)));
         let (right, bottom) = ((left + 1).min(self.width - 1), (top + 1).min(self.height - 1));
         let (fx, fy) = ((x - left as f64) as f32, (y - top as f64) as f32);
         let above = self.at(left, top) * (1.0 - fx) + self.at(right, top) * fx;
@@ -179,7 +186,11 @@ impl Grid {
 
     /// The same grid with every number changed.
     pub fn map(&self, change: impl Fn(f32) -> f32) -> Self {
-        Self { width: self.width, height: self.height, values: self.values.iter().map(|value| change(*value)).collect() }
+        Self {
+            width: self.width,
+            height: self.height,
+            values: self.values.iter().map(|value| change(*value)).collect(),
+        }
     }
 
     /// The median of each number and its eight neighbours; the outermost numbers stay as they are.
@@ -190,7 +201,15 @@ impl Grid {
             let line = &mut out.values[y * self.width..(y + 1) * self.width];
             for x in 1..self.width.saturating_sub(1) {
                 line[x] = middle_of_nine([
-                    above[x - 1], above[x], above[x + 1], here[x - 1], here[x], here[x + 1], below[x - 1], below[x], below[x + 1],
+                    above[x - 1],
+                    above[x],
+                    above[x + 1],
+                    here[x - 1],
+                    here[x],
+                    here[x + 1],
+                    below[x - 1],
+                    below[x],
+                    below[x + 1],
                 ]);
             }
         }
@@ -206,8 +225,25 @@ fn middle_of_nine(mut p: [f32; 9]) -> f32 {
         p[b] = high;
     };
     for (a, b) in [
-        (1, 2), (4, 5), (7, 8), (0, 1), (3, 4), (6, 7), (1, 2), (4, 5), (7, 8), (0, 3), (5, 8), (4, 7), (3, 6), (1, 4), (2, 5),
-        (4, 7), (4, 2), (6, 4), (4, 2),
+        (1, 2),
+        (4, 5),
+        (7, 8),
+        (0, 1),
+        (3, 4),
+        (6, 7),
+        (1, 2),
+        (4, 5),
+        (7, 8),
+        (0, 3),
+        (5, 8),
+        (4, 7),
+        (3, 6),
+        (1, 4),
+        (2, 5),
+        (4, 7),
+        (4, 2),
+        (6, 4),
+        (4, 2),
     ] {
         order(a, b);
     }

@@ -167,6 +167,7 @@ mod tests {
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].bounds, [0, 0, 6, 6]);
         assert!(found[0].is_cut(7, 7));
-        assert!(!found[0].is_cut(9, 9) || found[0].bounds[0] == 0);
+        let inner = pieces(9, 9, 1, |x, y| (3..6).contains(&x) && (3..6).contains(&y));
+        assert!(!inner[0].is_cut(9, 9) && inner[0].is_cut(6, 9) && inner[0].is_cut(9, 6));
     }
 }

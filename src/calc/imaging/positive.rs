@@ -12,7 +12,8 @@ pub fn positive(net: &Grid, [from, to]: [[usize; 2]; 2], curve: &PaperCurve) -> 
     let (width, height) = (to[0] - from[0], to[1] - from[1]);
     // tones come from a table: the curve's logarithm for every pixel is slow
     const STEPS: f64 = 1000.0;
-    let tones: Vec<f32> = (0..=(curve.d_max() * STEPS) as usize + 1).map(|d| curve.tone(d as f64 / STEPS) as f32).collect();
+    let tones: Vec<f32> =
+        (0..=(curve.d_max() * STEPS) as usize + 1).map(|d| curve.tone(d as f64 / STEPS) as f32).collect();
     let tone = |density: f32| tones[((density.max(0.0) * STEPS as f32 + 0.5) as usize).min(tones.len() - 1)];
     let mut values = Vec::with_capacity(width * height);
     for y in from[1]..to[1] {

@@ -40,13 +40,11 @@ impl Surface {
             6..=23 => (degree as usize).min(3),
             _ => degree as usize,
         };
-        let (mut low, mut high) = ([f64::MAX; 2], [f64::MIN; 2]);
-        for sample in samples {
-            for axis in 0..2 {
-                low[axis] = low[axis].min(sample[axis]);
-                high[axis] = high[axis].max(sample[axis]);
-            }
-        }
+        let end = |axis: usize, start: f64, further: fn(f64, f64) -> f64| {
+            samples.iter().map(|sample| sample[axis]).fold(start, further)
+        };
+        let low = [0, 1].map(|axis| end(axis, f64::MAX, f64::min));
+        let high = [0, 1].map(|axis| end(axis, f64::MIN, f64::max));
         if samples.is_empty() {
             return *start;
         }
@@ -55,10 +53,8 @@ impl Surface {
         let mut fit = *start;
         for _ in 0..6 {
             let mut away: Vec<f64> = samples.iter().map(|[x, y, level]| (level - fit.at(*x, *y)).abs()).collect();
-            let (_, typical, _) = {
-                let half = away.len() / 2;
-                away.select_nth_unstable_by(half, f64::total_cmp)
-            };
+            let half = away.len() / 2;
+            let (_, typical, _) = away.select_nth_unstable_by(half, f64::total_cmp);
             let wide = 4.685 * (1.4826 * *typical).max(least);
             let mut sums = [[0.0; 7]; 6];
             for [x, y, level] in samples {

@@ -4,7 +4,7 @@ use serde::Serialize;
 use serde_json::{Value, json};
 
 use crate::calc::imaging::hole::HoleReading;
-use crate::calc::imaging::sheet::{ExposureError, Fault, Outline, SheetReading, Shape};
+use crate::calc::imaging::sheet::{ExposureError, Fault, Outline, Shape, SheetReading};
 use crate::calc::imaging::steps::StripReading;
 use crate::scans::{Refusal, Refused};
 

@@ -83,11 +83,9 @@ fn transfer(word: &str) -> Result<Transfer, String> {
     match word {
         "srgb" => Ok(Transfer::Srgb),
         "linear" => Ok(Transfer::Linear),
-        _ => word
-            .strip_prefix("gamma ")
-            .and_then(gamma)
-            .map(|gamma| Transfer::Gamma(gamma.as_exponent()))
-            .ok_or_else(|| "--curve: transfer must be \"srgb\", \"linear\" or \"gamma\" with a number from 1 to 3".to_owned()),
+        _ => word.strip_prefix("gamma ").and_then(gamma).map(|gamma| Transfer::Gamma(gamma.as_exponent())).ok_or_else(
+            || "--curve: transfer must be \"srgb\", \"linear\" or \"gamma\" with a number from 1 to 3".to_owned(),
+        ),
     }
 }
 
@@ -107,10 +105,26 @@ mod tests {
     #[test]
     fn what_is_not_understood_is_told() {
         for wrong in [
-            "", "[1.9, 110]", "1.9", "{", r#"{"dmax": 1.9}"#, r#"{"d_max": "1.9"}"#, r#"{"d_max": null}"#, r#"{"d_max": true}"#,
-            r#"{"d_max": 2.7}"#, r#"{"d_max": 0.4}"#, r#"{"iso_range": 39}"#, r#"{"iso_range": 1e999}"#, r#"{"flare": 0.06}"#,
-            r#"{"flare": -0.01}"#, r#"{"base_reflectance": 1.1}"#, r#"{"transfer": "gamma 3.1"}"#, r#"{"transfer": "sRGB"}"#,
-            r#"{"transfer": "gamma"}"#, r#"{"d_max": 1.9, "d_max": 1.8}"#, r#"{} {}"#,
+            "",
+            "[1.9, 110]",
+            "1.9",
+            "{",
+            r#"{"dmax": 1.9}"#,
+            r#"{"d_max": "1.9"}"#,
+            r#"{"d_max": null}"#,
+            r#"{"d_max": true}"#,
+            r#"{"d_max": 2.7}"#,
+            r#"{"d_max": 0.4}"#,
+            r#"{"iso_range": 39}"#,
+            r#"{"iso_range": 1e999}"#,
+            r#"{"flare": 0.06}"#,
+            r#"{"flare": -0.01}"#,
+            r#"{"base_reflectance": 1.1}"#,
+            r#"{"transfer": "gamma 3.1"}"#,
+            r#"{"transfer": "sRGB"}"#,
+            r#"{"transfer": "gamma"}"#,
+            r#"{"d_max": 1.9, "d_max": 1.8}"#,
+            r#"{} {}"#,
         ] {
             assert!(CurveOption::read(wrong).is_err(), "{wrong}");
         }

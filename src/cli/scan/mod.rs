@@ -192,8 +192,7 @@ impl Task {
                 (Found::strips(&found.strips), found.cut, preview)
             }
             _ => {
-                let told =
-                    Told { dpi, curve: self.curve.paper(), known: self.curve.known(), flare, base_reflectance };
+                let told = Told { dpi, curve: self.curve.paper(), known: self.curve.known(), flare, base_reflectance };
                 let found = sheet::read(raster, &told);
                 let preview = wanted.then(|| match found.sheets.first() {
                     Some(sheet) => preview::positive(&sheet.positive),

@@ -1,6 +1,6 @@
 //! Where in a scan a hole may be: what differs from the plate by far more than it scatters.
 
-use crate::calc::imaging::grid::{Raster, median, scatter};
+use crate::calc::imaging::grid::{Raster, median, quantile, scatter};
 use crate::calc::imaging::pieces::{Gatherer, Piece, Run};
 use crate::calc::imaging::surface::{Degree, Surface};
 
@@ -139,7 +139,8 @@ fn gathered(raster: &Raster, plate: &Surface, step: f64, above: bool) -> Option<
             raster.row(y, from, to, &mut row);
             for (offset, value) in row.iter().enumerate() {
                 let away = f64::from(*value) - plate.at((from + offset) as f64, y as f64);
-                if if above { away > step } else { away < -step } {
+                let off = if above { away > step } else { away < -step };
+                if off {
                     open.get_or_insert(from + offset);
                 } else {
                     close(&mut gatherer, &mut open, y, from + offset);
@@ -174,5 +175,5 @@ fn contrast(raster: &Raster, plate: &Surface, piece: &Piece) -> f64 {
         }
     }
     let light = f64::from(median(&mut away)) > 0.0;
-    f64::from(crate::calc::imaging::grid::quantile(&mut away, if light { 0.75 } else { 0.25 }))
+    f64::from(quantile(&mut away, if light { 0.75 } else { 0.25 }))
 }

@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use crate::calc::imaging::geometry::{Point, area, hull};
+use crate::calc::imaging::geometry::{Point, area, distance, hull};
 use crate::calc::imaging::grid::{Grid, Raster};
 use crate::calc::imaging::scan::scan_diameter_mm;
 use crate::calc::imaging::surface::Surface;
@@ -91,7 +91,13 @@ impl HoleReading {
     }
 }
 
-fn reading(raster: &Raster, plate: &Surface, candidate: &Candidate, dpi: f64, codes_known: bool) -> Option<HoleReading> {
+fn reading(
+    raster: &Raster,
+    plate: &Surface,
+    candidate: &Candidate,
+    dpi: f64,
+    codes_known: bool,
+) -> Option<HoleReading> {
     let [left, top, right, bottom] = candidate.bounds;
     let margin = 12.max((right - left).max(bottom - top) / 3);
     let (x0, y0) = (left.saturating_sub(margin), top.saturating_sub(margin));
@@ -130,10 +136,7 @@ fn reading(raster: &Raster, plate: &Surface, candidate: &Candidate, dpi: f64, co
         edge_rms_pct: rough.rms,
         edge_max_in_pct: rough.inward,
         edge_max_out_pct: rough.outward,
-        edge: Contour {
-            pieces: edge.pieces.iter().map(|piece| piece.map(moved)).collect(),
-            length_px: edge.length_px,
-        },
+        edge: Contour { pieces: edge.pieces.iter().map(|piece| piece.map(moved)).collect(), length_px: edge.length_px },
         blur_px: seen.blur_px,
         levels: seen.levels.map(|level| level.at(centre[0], centre[1])),
     })
@@ -229,7 +232,7 @@ fn roughness(edge: &Contour, shape: &Moments, ellipse: &Ellipse) -> Rough {
         let middle = [(a[0] + b[0]) / 2.0 - shape.centroid[0], (a[1] + b[1]) / 2.0 - shape.centroid[1]];
         let expected = ellipse.radius(middle[1].atan2(middle[0]));
         let off = 100.0 * (middle[0].hypot(middle[1]) - expected) / expected;
-        let length = crate::calc::imaging::geometry::distance(*a, *b);
+        let length = distance(*a, *b);
         sum += length * off * off;
         total += length;
         inward = inward.max(-off);

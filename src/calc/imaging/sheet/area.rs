@@ -183,7 +183,10 @@ fn circle(sheet: &Straight, net: &Grid, depth: usize) -> Option<(Point, f64)> {
             if !(0.2 * short..0.62 * short).contains(&radius) || off > 0.2 * short {
                 continue;
             }
-            let on = ends.iter().filter(|end| ((end[0] - centre[0]).hypot(end[1] - centre[1]) - radius).abs() < near).count();
+            let on = ends
+                .iter()
+                .filter(|end| ((end[0] - centre[0]).hypot(end[1] - centre[1]) - radius).abs() < near)
+                .count();
             if best.is_none_or(|(most, _, _)| on > most) {
                 best = Some((on, centre, radius));
             }

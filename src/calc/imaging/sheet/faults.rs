@@ -32,7 +32,8 @@ const LEAST_MM: f64 = 1.2;
 /// Looks along the rim, side by side.
 pub fn faults(sheet: &Straight, net: &Grid) -> Vec<Fault> {
     let sides: Vec<Vec<f32>> = (0..4).map(|side| rim(sheet, net, side, RIM_MM)).collect();
-    let dark = |numbers: &[f32]| numbers.iter().filter(|value| **value > DARK).count() as f64 / numbers.len().max(1) as f64;
+    let dark =
+        |numbers: &[f32]| numbers.iter().filter(|value| **value > DARK).count() as f64 / numbers.len().max(1) as f64;
     let fogged = (0..4).filter(|side| {
         let mut outer = sides[*side].clone();
         let mut inner = rim(sheet, net, *side, [2.2, 3.0]);

@@ -88,9 +88,10 @@ pub fn sheets(raster: &Raster, dpi: Option<f64>, flare: f64) -> Sheets {
     let least = LEAST_SHARE * (width * height) as f64;
     let mut hulls: Vec<Vec<Point>> = Vec::new();
     for piece in pieces(width, height, 200, |x, y| differs[y * width + x]) {
-        let ends = piece.runs.iter().flat_map(|run| {
-            [[f64::from(run.from), f64::from(run.y)], [f64::from(run.to) - 1.0, f64::from(run.y)]]
-        });
+        let ends = piece
+            .runs
+            .iter()
+            .flat_map(|run| [[f64::from(run.from), f64::from(run.y)], [f64::from(run.to) - 1.0, f64::from(run.y)]]);
         let outline = hull(ends.collect());
         let size = area(&outline);
         if piece.is_cut(width, height) {

@@ -76,8 +76,13 @@ impl Drawn {
     }
 
     fn read(&self) -> SheetReading {
-        let told =
-            Told { dpi: Some(DPI), curve: PaperCurve::default(), known: Known::Given, flare: 0.0, base_reflectance: None };
+        let told = Told {
+            dpi: Some(DPI),
+            curve: PaperCurve::default(),
+            known: Known::Given,
+            flare: 0.0,
+            base_reflectance: None,
+        };
         let found = read(&raster(&self.light()), &told);
         assert_eq!((found.sheets.len(), found.cut), (1, false), "{:?}", found.sheets.len());
         found.sheets.into_iter().next().expect("a sheet")

@@ -20,8 +20,9 @@ const BEGINS: f64 = 0.07;
 pub fn corners(grid: &Grid, rough: [Point; 4], px_per_mm: f64) -> Option<[Point; 4]> {
     let mut corners = rough;
     for reach in REACH_MM {
-        let lines: Option<Vec<Line>> =
-            (0..4).map(|side| line(grid, corners[side], corners[(side + 1) % 4], (reach * px_per_mm).max(5.0), px_per_mm)).collect();
+        let lines: Option<Vec<Line>> = (0..4)
+            .map(|side| line(grid, corners[side], corners[(side + 1) % 4], (reach * px_per_mm).max(5.0), px_per_mm))
+            .collect();
         let lines = lines?;
         let mut met = [[0.0; 2]; 4];
         for (corner, place) in met.iter_mut().enumerate() {
@@ -32,7 +33,8 @@ pub fn corners(grid: &Grid, rough: [Point; 4], px_per_mm: f64) -> Option<[Point;
         }
         corners = met;
     }
-    let first = (0..4).min_by(|a, b| (corners[*a][0] + corners[*a][1]).total_cmp(&(corners[*b][0] + corners[*b][1])))?;
+    let first =
+        (0..4).min_by(|a, b| (corners[*a][0] + corners[*a][1]).total_cmp(&(corners[*b][0] + corners[*b][1])))?;
     corners.rotate_left(first);
     Some(corners)
 }
@@ -83,11 +85,15 @@ fn edge(profile: &[f32], reach: f64, shadow: usize) -> Option<f64> {
 fn strong(profile: &[f32], shadow: usize) -> Option<f64> {
     // three pixels
     const WIDE: usize = 6;
-    let steps: Vec<f32> = (0..profile.len().checked_sub(WIDE)?).map(|at| (profile[at + WIDE] - profile[at]).abs()).collect();
-    let strongest = (0..steps.len()).max_by(|a, b| steps[*a].total_cmp(&steps[*b])).filter(|at| steps[*at] > STRONG_STEP)?;
+    let steps: Vec<f32> =
+        (0..profile.len().checked_sub(WIDE)?).map(|at| (profile[at + WIDE] - profile[at]).abs()).collect();
+    let strongest =
+        (0..steps.len()).max_by(|a, b| steps[*a].total_cmp(&steps[*b])).filter(|at| steps[*at] > STRONG_STEP)?;
     // where the sheet throws a shadow the first step is the shadow's, and the sheet's own comes close behind
     let near = strongest + 1..(strongest + shadow + 1).min(steps.len() - 1);
-    let own = near.filter(|at| steps[*at] > SHADOWED * steps[strongest] && steps[*at] >= steps[at - 1] && steps[*at] >= steps[at + 1]);
+    let own = near.filter(|at| {
+        steps[*at] > SHADOWED * steps[strongest] && steps[*at] >= steps[at - 1] && steps[*at] >= steps[at + 1]
+    });
     let at = own.last().unwrap_or(strongest);
     let outside = mean(&profile[at.saturating_sub(1)..=at]);
     let inside = mean(&profile[at + WIDE..(at + WIDE + 4).min(profile.len())]);

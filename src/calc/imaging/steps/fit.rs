@@ -45,11 +45,11 @@ pub fn fit(patches: &[Patch]) -> Option<CurveFit> {
         let mut pull = [0.0; 3];
         for (x, d, weight) in &points {
             let slopes = slopes(now, *x);
-            for i in 0..3 {
-                for j in 0..3 {
-                    normal[i][j] += weight * slopes[i] * slopes[j];
+            for ((row, pull), slope) in normal.iter_mut().zip(&mut pull).zip(slopes) {
+                for (cell, other) in row.iter_mut().zip(slopes) {
+                    *cell += weight * slope * other;
                 }
-                pull[i] += weight * slopes[i] * (d - value(now, *x));
+                *pull += weight * slope * (d - value(now, *x));
             }
         }
         let mut damped = normal;
@@ -127,7 +127,8 @@ impl CurveFit {
         let (d, k, h) = (self.d_max, self.steepness, self.half);
         let value = at(d, k, h);
         let by = 1e-5;
-        let slopes = [(at(d + by, k, h) - value) / by, (at(d, k + by, h) - value) / by, (at(d, k, h + by) - value) / by];
+        let slopes =
+            [(at(d + by, k, h) - value) / by, (at(d, k + by, h) - value) / by, (at(d, k, h + by) - value) / by];
         let variance: f64 =
             (0..3).map(|i| (0..3).map(|j| slopes[i] * self.covariance[i][j] * slopes[j]).sum::<f64>()).sum();
         (value, variance.max(0.0).sqrt())

@@ -82,8 +82,10 @@ pub fn patches(sheet: &Straight, net: &Grid, steps: usize, stops_per_step: f64) 
             let from = first as f64 + (step as f64 + 0.25) * band;
             let (from, to) = (from as usize, ((from + 0.5 * band) as usize).min(long));
             let (from, to) = (from.min(to - 1), to);
-            let mut numbers: Vec<f32> =
-                (from..to).flat_map(|along| (low..high.max(low + 1)).map(move |across| (along, across))).map(|(a, b)| at(a, b)).collect();
+            let mut numbers: Vec<f32> = (from..to)
+                .flat_map(|along| (low..high.max(low + 1)).map(move |across| (along, across)))
+                .map(|(a, b)| at(a, b))
+                .collect();
             let density = f64::from(median(&mut numbers));
             let noise = f64::from(scatter(&mut numbers)) / (numbers.len() as f64).sqrt();
             let half = (from + to) / 2;
@@ -138,7 +140,9 @@ fn border(sheet: &Straight, long: usize, short: usize, at: &impl Fn(usize, usize
         }
         for far in [false, true] {
             let side = |depth: usize| at(along, if far { short - 1 - depth } else { depth });
-            if let Some(depth) = (0..short / 3).find(|depth| side(*depth) > 0.5 * level && side(depth + 1) > 0.5 * level) {
+            if let Some(depth) =
+                (0..short / 3).find(|depth| side(*depth) > 0.5 * level && side(depth + 1) > 0.5 * level)
+            {
                 depths.push(depth as f32);
             }
         }
@@ -158,7 +162,8 @@ fn misfit(profile: &[f32], band: f64) -> bool {
     let mut at = wide;
     while at + wide < profile.len() {
         let here = change(at);
-        let peak = (at.saturating_sub(wide).max(wide)..(at + wide + 1).min(profile.len() - wide)).all(|near| change(near) <= here);
+        let peak = (at.saturating_sub(wide).max(wide)..(at + wide + 1).min(profile.len() - wide))
+            .all(|near| change(near) <= here);
         if peak && here > SEEN_EDGE {
             let away = (at as f64 / band - (at as f64 / band).round()).abs();
             // bands may be an eighth uneven, and the ends belong to the border
