@@ -26,6 +26,7 @@ mod logging;
 mod manifest;
 mod rehearse;
 mod restore;
+pub mod scan;
 mod scratch;
 mod serve;
 mod traces;
@@ -51,6 +52,10 @@ enum Command {
     Demo(demo::Options),
     /// Answer calculation cases, JSON line by JSON line
     Calc(calc::Options),
+    /// Measure a hole, read a negative or a step strip from a scan
+    Scan(scan::Options),
+    /// Prove the database sound: the file, its references, and the silver book
+    Check,
     /// Prove the database, or a backup, sound: the file, its rows, its references, and the silver book
     Check(check::Options),
     /// Write a consistent copy of the database, also while it is being served
@@ -73,9 +78,10 @@ enum Command {
 /// found wrong; 2: the command line was not understood.
 pub fn main() -> ExitCode {
     let Line { database, command } = Line::parse();
-    // no runtime for what needs none: calculating, and a question that is asked every half minute
+    // no runtime for what needs none: calculating, reading a scan, and a question that is asked every half minute
     match &command {
         Command::Calc(options) => return calc::main(options),
+        Command::Scan(options) => return scan::main(options),
         Command::Health(options) => return health::run(options),
         _ => {}
     }
@@ -98,7 +104,7 @@ pub fn main() -> ExitCode {
             Command::Rehearse(options) => rehearse::run(&database, &options).await,
             Command::Export(options) => export::run(&database, &options).await,
             Command::Instructor(task) => instructor::run(&database, task).await,
-            Command::Calc(_) | Command::Health(_) => Ok(ExitCode::SUCCESS),
+            Command::Calc(_) | Command::Scan(_) | Command::Health(_) => Ok(ExitCode::SUCCESS),
         }
     });
     done.unwrap_or_else(|error| {
@@ -141,7 +147,9 @@ mod tests {
     fn every_flag_has_its_environment_twin() {
         use clap::CommandFactory;
         let line = Line::command();
-        for command in line.get_subcommands().filter(|command| command.get_name() != "calc") {
+        // calculating and reading a scan are asked of a file at a time, not of a server
+        let asked = ["calc", "scan"];
+        for command in line.get_subcommands().filter(|command| !asked.contains(&command.get_name())) {
             let flags = command.get_arguments().filter(|flag| flag.get_long().is_some_and(|name| name != "help"));
             for flag in flags {
                 let twin = flag.get_env().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();

@@ -4,7 +4,10 @@
 mod cases;
 mod coverage;
 mod gauges;
+mod hostile;
 mod posterior;
+mod scan_rules;
+mod scans;
 
 use cases::{Case, complaints};
 

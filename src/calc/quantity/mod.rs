@@ -7,6 +7,7 @@
 mod darkroom;
 mod lengths;
 mod light;
+mod scans;
 
 use std::fmt;
 
@@ -22,6 +23,7 @@ pub use light::{
     DaylightFactor, Ev100, ExposureIndex, ExposureTime, FNumber, Illuminance, IsoPaperSpeed, Luminance, MeterConstantC,
     MeterConstantK, PaperLogExposure, ReciprocityExponent, ReciprocityThreshold, Reflectance, ResultStops, Seconds,
 };
+pub use scans::{BaseReflectance, Flare, IsoRange, NetMaximumDensity, ScanGamma, ScanResolution, StopsPerStep};
 
 /// A number with a name, a unit and a range.
 ///
