@@ -185,12 +185,12 @@ describe("on paper", () => {
       await kept;
       await route.continue();
     });
-    const going = printed(page, `${demo.address}/words`, folder);
-    await page.getByRole("heading", { level: 1 }).waitFor({ state: "attached" });
+    const going = printed(page, `${demo.address}/`, folder);
+    await page.locator("footer").waitFor({ state: "attached" });
     assert.notEqual(await page.evaluate(() => document.readyState), "complete", "it waits for its face");
     come();
-    const words = await going;
-    assert.ok(words.faces.length > 0 && words.faces.every((face) => OURS.includes(face)), `${words.faces}`);
+    const door = await going;
+    assert.ok(door.faces.length > 0 && door.faces.every((face) => OURS.includes(face)), `${door.faces}`);
     await context.close();
   });
 
