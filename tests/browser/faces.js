@@ -6,6 +6,11 @@ export const FACE = "Shimlight Text";
 /** A letter of a script that the face has not: it is drawn in whatever the computer has. */
 const FOREIGN = /(?![\p{Script=Latin}\p{Script=Cyrillic}\p{Script=Greek}\p{Script=Common}\p{Script=Inherited}])\p{L}/u;
 
+/** A part that follows what others do may have been put in anew meanwhile: its nodes are gone. */
+const gone = (error) => {
+  if (!/(find|No) node/i.test(error.message)) throw error;
+};
+
 /** Every element whose own words are drawn in another face, as `words: face`. */
 export async function otherFaces(page) {
   const session = await page.context().newCDPSession(page);
@@ -19,16 +24,13 @@ export async function otherFaces(page) {
     const { nodeIds } = await session.send("DOM.getSearchResults", { searchId, fromIndex: 0, toIndex: resultCount });
     const found = await Promise.all(
       nodeIds.map(async (nodeId) => {
-        const { fonts } = await session.send("CSS.getPlatformFontsForNode", { nodeId }).catch((error) => {
-          // a part that follows what others do may have been put in anew meanwhile
-          if (/Could not find node/.test(error.message)) return { fonts: [] };
-          throw error;
-        });
-        const others = fonts.filter((font) => font.familyName !== FACE).map((font) => font.familyName);
+        const drawn = await session.send("CSS.getPlatformFontsForNode", { nodeId }).catch(gone);
+        const others = (drawn?.fonts ?? []).filter((font) => font.familyName !== FACE).map((font) => font.familyName);
         if (others.length === 0) return [];
-        const { object } = await session.send("DOM.resolveNode", { nodeId });
+        const node = await session.send("DOM.resolveNode", { nodeId }).catch(gone);
+        if (!node) return [];
         const { result } = await session.send("Runtime.callFunctionOn", {
-          objectId: object.objectId,
+          objectId: node.object.objectId,
           functionDeclaration: "function () { return (this.value ?? this.textContent) || this.outerHTML; }",
           returnByValue: true,
         });
