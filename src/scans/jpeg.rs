@@ -34,9 +34,12 @@ pub fn read<R: BufRead + Seek>(mut source: R, transfer: Transfer) -> Result<Pict
     if !header.sequential_or_progressive || header.bits != 8 {
         return Err(at(Refusal::UnsupportedFormat));
     }
-    if !header.ends {
-        return Err(at(Refusal::Damaged));
-    }
+    let end = header.end.filter(|_| header.is_complete()).ok_or_else(|| at(Refusal::Damaged))?;
+    // The decoder reads on past the end of the pixels as if nothing but zeros followed, and gives a picture all the
+    // same. No code consists of ones alone (ITU-T T.81, C.2), so over these it stumbles.
+    data.truncate(end);
+    data.extend([0xff, 0x00].repeat(ONES));
+    data.extend([0xff, 0xd9]);
     let options = DecoderOptions::default()
         .set_max_width(65535)
         .set_max_height(65535)
@@ -63,6 +66,9 @@ pub fn read<R: BufRead + Seek>(mut source: R, transfer: Transfer) -> Result<Pict
     Ok(Picture { raster, dpi, warnings })
 }
 
+/// So many bytes of ones are longer than any code.
+const ONES: usize = 32;
+
 /// What the segments before the pixels say, and whether the file is whole (ITU-T T.81, annex B).
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 struct Header {
@@ -73,7 +79,10 @@ struct Header {
     sequential_or_progressive: bool,
     jfif: Option<(f64, f64)>,
     exif: Exif,
-    ends: bool,
+    /// Where the marker stands that ends the picture.
+    end: Option<usize>,
+    /// Each component's own number, and which of its 64 coefficients were sent to their last bit.
+    sent: [(u8, u64); 4],
 }
 
 impl Header {
@@ -93,7 +102,7 @@ impl Header {
                 0xff => at += 1,
                 0x01 | 0xd0..=0xd8 => at += 2,
                 0xd9 => {
-                    header.ends = true;
+                    header.end = Some(at);
                     break;
                 }
                 _ => {
@@ -116,12 +125,28 @@ impl Header {
 
     fn segment(&mut self, marker: u8, segment: &[u8]) {
         match (marker, segment) {
-            (0xc0..=0xc3 | 0xc5..=0xc7 | 0xc9..=0xcb | 0xcd..=0xcf, [bits, h1, h2, w1, w2, components, ..]) => {
+            (0xc0..=0xc3 | 0xc5..=0xc7 | 0xc9..=0xcb | 0xcd..=0xcf, [bits, h1, h2, w1, w2, components, each @ ..]) => {
+                for (sent, component) in self.sent.iter_mut().zip(each.chunks_exact(3)) {
+                    *sent = (component[0], 0);
+                }
                 self.bits = *bits;
                 self.height = u16::from_be_bytes([*h1, *h2]);
                 self.width = u16::from_be_bytes([*w1, *w2]);
                 self.components = *components;
                 self.sequential_or_progressive = matches!(marker, 0xc0..=0xc2);
+            }
+            (0xda, [count, rest @ ..]) => {
+                let (components, bands) = rest.split_at_checked(2 * usize::from(*count)).unwrap_or((rest, &[]));
+                let [first, last, bits] = bands else { return };
+                // bits that are still to come are counted in the lower half
+                if *first <= *last && *last < 64 && bits & 0x0f == 0 {
+                    let band = (u64::MAX >> (63 - last)) & (u64::MAX << first);
+                    for (own, sent) in &mut self.sent {
+                        if components.chunks(2).any(|component| component[0] == *own) {
+                            *sent |= band;
+                        }
+                    }
+                }
             }
             (0xe0, [b'J', b'F', b'I', b'F', 0, _, _, unit, x1, x2, y1, y2, ..]) => {
                 let (x, y) = (u16::from_be_bytes([*x1, *x2]), u16::from_be_bytes([*y1, *y2]));
@@ -139,6 +164,11 @@ impl Header {
             }
             _ => {}
         }
+    }
+
+    /// Whether every coefficient of every component was sent.
+    fn is_complete(&self) -> bool {
+        self.sent.iter().take(usize::from(self.components)).all(|(_, sent)| *sent == u64::MAX)
     }
 
     fn dpi(&self) -> Option<(f64, f64)> {
