@@ -54,8 +54,6 @@ enum Command {
     Calc(calc::Options),
     /// Measure a hole, read a negative or a step strip from a scan
     Scan(scan::Options),
-    /// Prove the database sound: the file, its references, and the silver book
-    Check,
     /// Prove the database, or a backup, sound: the file, its rows, its references, and the silver book
     Check(check::Options),
     /// Write a consistent copy of the database, also while it is being served

@@ -174,7 +174,7 @@ impl Writer {
                         if let Some(conn) = &mut conn {
                             drop(execute(conn, disk.pragmas()).await);
                         }
-                        drop(answer.send(()));
+                        let _ = answer.send(());
                     }
                 }
             }
@@ -207,7 +207,7 @@ impl Writer {
         }
         drop(anchor.close().await);
         if let Some(answer) = closing {
-            drop(answer.send(()));
+            let _ = answer.send(());
         }
     }
 

@@ -121,7 +121,7 @@ describe("on paper", () => {
   /** The path of the session of today. */
   async function secondLight(page) {
     await page.goto(`${demo.address}/front`);
-    await page.getByRole("link", { name: "Tidewater afternoon section" }).first().click();
+    await page.getByRole("link", { name: "Quillmere afternoon section" }).first().click();
     await page.getByRole("link", { name: /Second light/ }).first().click();
     await page.getByRole("heading", { level: 1, name: "Second light" }).waitFor();
     return new URL(page.url()).pathname;
