@@ -89,15 +89,13 @@ impl Header {
     fn read(data: &[u8]) -> Result<Self, Refused> {
         let mut header = Self::default();
         let mut at = 2;
-        loop {
-            // a marker may have any number of fill bytes before it
-            let Some(marker) = data.get(at..).and_then(|rest| match rest {
-                [0xff, 0xff, ..] => Some(0xff),
-                [0xff, marker, ..] => Some(*marker),
-                _ => None,
-            }) else {
-                break;
-            };
+        // a marker may have any number of fill bytes before it
+        let marker = |at: usize| match data.get(at..) {
+            Some([0xff, 0xff, ..]) => Some(0xff),
+            Some([0xff, marker, ..]) => Some(*marker),
+            _ => None,
+        };
+        while let Some(marker) = marker(at) {
             match marker {
                 0xff => at += 1,
                 0x01 | 0xd0..=0xd8 => at += 2,

@@ -88,8 +88,9 @@ fn solve(rows: &mut [[f64; 7]; 6], terms: usize) -> Option<[f64; 6]> {
         }
         for below in column + 1..terms {
             let by = rows[below][column] / rows[column][column];
-            for cell in column..7 {
-                rows[below][cell] -= by * rows[column][cell];
+            let pivot = rows[column];
+            for (cell, above) in rows[below].iter_mut().zip(pivot).skip(column) {
+                *cell -= by * above;
             }
         }
     }

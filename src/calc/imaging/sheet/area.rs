@@ -111,7 +111,7 @@ fn line<'a>(net: &'a Grid, side: usize, depth: usize, inset: usize) -> Box<dyn I
 }
 
 fn depths(sheet: &Straight, net: &Grid, side: usize) -> (std::ops::Range<usize>, usize) {
-    let extent = if side % 2 == 0 { net.width } else { net.height };
+    let extent = if side.is_multiple_of(2) { net.width } else { net.height };
     let inset = net.width.min(net.height) / 10;
     (sheet.px(NEAREST_MM, 2)..(extent as f64 * FURTHEST) as usize, inset)
 }

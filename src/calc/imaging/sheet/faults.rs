@@ -52,8 +52,8 @@ pub fn faults(sheet: &Straight, net: &Grid) -> Vec<Fault> {
 /// Median net density of the rim at each place along a side, corners left out.
 fn rim(sheet: &Straight, net: &Grid, side: usize, depths_mm: [f64; 2]) -> Vec<f32> {
     let (outer, inner) = (sheet.px(depths_mm[0], 1), sheet.px(depths_mm[1], 2));
-    let extent = if side % 2 == 0 { net.height } else { net.width };
-    let across = if side % 2 == 0 { net.width } else { net.height };
+    let extent = if side.is_multiple_of(2) { net.height } else { net.width };
+    let across = if side.is_multiple_of(2) { net.width } else { net.height };
     let corner = (sheet.px(3.0, 3)).min(extent / 4);
     let inner = inner.min(across / 2);
     (corner..extent - corner)

@@ -91,10 +91,10 @@ fn strong(profile: &[f32], shadow: usize) -> Option<f64> {
         (0..steps.len()).max_by(|a, b| steps[*a].total_cmp(&steps[*b])).filter(|at| steps[*at] > STRONG_STEP)?;
     // where the sheet throws a shadow the first step is the shadow's, and the sheet's own comes close behind
     let near = strongest + 1..(strongest + shadow + 1).min(steps.len() - 1);
-    let own = near.filter(|at| {
+    let mut own = near.filter(|at| {
         steps[*at] > SHADOWED * steps[strongest] && steps[*at] >= steps[at - 1] && steps[*at] >= steps[at + 1]
     });
-    let at = own.last().unwrap_or(strongest);
+    let at = own.next_back().unwrap_or(strongest);
     let outside = mean(&profile[at.saturating_sub(1)..=at]);
     let inside = mean(&profile[at + WIDE..(at + WIDE + 4).min(profile.len())]);
     crossing(profile, at, at + WIDE, (outside + inside) / 2.0)
