@@ -311,7 +311,7 @@ pub(super) fn options(path: &Path) -> SqliteConnectOptions {
 /// another file.
 async fn readers(path: &Path, standing: &Arc<Standing>) -> Result<SqlitePool, sqlx::Error> {
     let standing = Arc::clone(standing);
-    SqlitePoolOptions::new()
+    let readers = SqlitePoolOptions::new()
         .max_connections(READERS)
         .idle_timeout(None)
         .max_lifetime(None)
@@ -321,7 +321,14 @@ async fn readers(path: &Path, standing: &Arc<Standing>) -> Result<SqlitePool, sq
             Box::pin(async move { if moved { Err(replaced()) } else { Ok(()) } })
         })
         .connect_with(options(path).pragma("query_only", "ON"))
-        .await
+        .await?;
+    // all of them now, while the file is surely there: what was saved can be read even when it goes
+    let mut opened = Vec::new();
+    for _ in 0..READERS {
+        opened.push(readers.acquire().await?);
+    }
+    drop(opened);
+    Ok(readers)
 }
 
 fn replaced() -> sqlx::Error {

@@ -29,6 +29,8 @@ pub async fn faults(conn: &mut SqliteConnection) -> Result<Vec<String>, Error> {
             Some(_) => {}
         }
     }
+    // what holds records first
+    faults.sort_by_key(|fault| !fault.starts_with("the table"));
     let strange = found.keys().filter(|thing| !expected.contains_key(*thing));
     faults.extend(strange.map(|(kind, name)| format!("the {kind} {name} is none that Shimlight makes")));
     Ok(faults)

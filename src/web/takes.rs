@@ -26,7 +26,7 @@ impl Takes {
     /// Many rows at once: a pile of cards, the sheet of marks, a rubric.
     pub const PILE: Self = Self { body: 1024 * 1024, fields: 4_000, field: 16 * 1024 };
     /// A picture with some words.
-    pub const PICTURE: Self = Self { body: MOST_SENT + 64 * 1024, fields: 24, field: 8 * 1024 };
+    pub const PICTURE: Self = Self { body: MOST_SENT + 64 * 1024, fields: 400, field: 8 * 1024 };
 
     /// The beginning of a value that is too long; nothing of one that fits.
     pub fn cut(self, value: &str) -> Option<&str> {

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use sqlx::{Connection, Row, SqliteConnection, sqlite::SqliteConnectOptions};
 
-use crate::program::{files, program, said};
+use crate::program::{files, program, run, said};
 
 /// A demo told into a folder of its own.
 struct Told {

@@ -86,6 +86,10 @@ pub async fn append(tx: &mut SqliteConnection, movement: &Movement, drafts: &[Dr
     }
     for draft in drafts {
         if let Err(overdrawn) = balances.apply(draft) {
+            // what is typed in late is told which later moment it would make impossible
+            if draft.reverses.is_none() {
+                dates::refuse_impossible(tx, overdrawn.vessel, movement, drafts).await?;
+            }
             return Err(too_little(tx, overdrawn).await?);
         }
     }

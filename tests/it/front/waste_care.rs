@@ -71,7 +71,7 @@ async fn the_first_rinse_brings_back_what_sheets_carried_into_the_wash() {
     let at = local_now(&instructor);
     let too_much = [("volume", "2 L"), ("silver", "5"), ("low", "5"), ("high", "5"), ("happened_at", at.as_str())];
     let refused = instructor.post(&format!("{can}/rinse"), &too_much).await;
-    assert!(refused.text("main").contains("more than sheets carried into the wash"), "{}", refused.text("main"));
+    assert!(refused.text("main").contains("more than sheets had carried into the wash"), "{}", refused.text("main"));
     let page = instructor.saves(&format!("{can}/rinse"), &[("volume", "2 L"), ("happened_at", &at)]).await;
     let values = page.texts("#in-it ~ .reading .value");
     assert_eq!(values[0], "2000 mL");

@@ -41,11 +41,20 @@ async fn has_kept(app: &TestApp, student: &Client, pictures: usize, bytes: usize
     assert_eq!(add_picture(student, &session, &a_jpeg(), "").await.status, 303);
     app.write(move |tx| {
         Box::pin(async move {
-            // as if in reports on many evenings: here all under one, which no form would do
+            // in a report on an earlier evening: all under one, which no form would do
+            for earlier in [
+                "CREATE TEMP TABLE earlier AS SELECT * FROM lab_session",
+                "UPDATE earlier SET id = randomblob(16), state = 'closed', closed_at = opened_at + 1",
+                "INSERT INTO lab_session SELECT * FROM earlier",
+                "INSERT INTO report (id, lab_session_id, student_id, body, state, saved_at)
+                 SELECT randomblob(16), (SELECT id FROM earlier), student_id, '', 'draft', 1 FROM report",
+            ] {
+                sqlx::query(earlier).execute(&mut *tx).await?;
+            }
             for _ in 1..pictures {
                 sqlx::query(
                     "INSERT INTO report_picture (id, report_id, media_type, width_px, height_px, bytes, added_at)
-                     SELECT randomblob(16), (SELECT id FROM report), 'image/jpeg', 1, 1, zeroblob(?), 1",
+                     SELECT randomblob(16), (SELECT id FROM report WHERE lab_session_id = (SELECT id FROM earlier)), 'image/jpeg', 1, 1, zeroblob(?), 1",
                 )
                 .bind(bytes as i64)
                 .execute(&mut *tx)

@@ -80,7 +80,7 @@ enum AsOf {
     /// Of all that was written on a day and before it.
     Known(Date),
     /// As one was handed out.
-    Given(GivenStatement),
+    Given(Box<GivenStatement>),
 }
 
 #[derive(Template)]
@@ -221,7 +221,10 @@ fn asked(query: &str, year: i16, given: &[GivenStatement]) -> Result<AsOf, WebEr
     };
     if let Some(id) = of("given") {
         let found = given.iter().find(|one| one.said.year == year && one.id.to_string() == id);
-        return found.cloned().map(AsOf::Given).ok_or(WebError::NotFound("a statement that was given"));
+        return found
+            .cloned()
+            .map(|given| AsOf::Given(Box::new(given)))
+            .ok_or(WebError::NotFound("a statement that was given"));
     }
     match of("known").map(|text| text.parse::<Date>()) {
         None => Ok(AsOf::Today),
