@@ -69,21 +69,21 @@ async fn has_kept(app: &TestApp, student: &Client, pictures: usize, bytes: usize
 #[tokio::test]
 async fn a_student_keeps_so_many_pictures_and_no_more() {
     let (app, _, _, student) = TestApp::with_open_session().await;
-    has_kept(&app, &student, 60, 10).await;
     let session = app.the_evening().await.session.to_string();
+    has_kept(&app, &student, 60, 10).await;
     let refused = add_picture(&student, &session, &a_jpeg(), "").await;
     assert_eq!(refused.status, 422);
     let said = refused.text("[id=picture-file-error]");
-    assert!(said.contains("60 pictures"), "{said}");
+    assert!(said.contains("60 pictures"), "{said}: {}", refused.text("main"));
 }
 
 #[tokio::test]
 async fn a_student_keeps_so_many_bytes_and_no_more() {
     let (app, _, _, student) = TestApp::with_open_session().await;
-    has_kept(&app, &student, 26, 2 * 1024 * 1024).await;
     let session = app.the_evening().await.session.to_string();
+    has_kept(&app, &student, 26, 2 * 1024 * 1024).await;
     let refused = add_picture(&student, &session, &a_jpeg(), "").await;
     assert_eq!(refused.status, 422);
     let said = refused.text("[id=picture-file-error]");
-    assert!(said.contains("48 MB"), "{said}");
+    assert!(said.contains("48 MB"), "{said}: {}", refused.text("main"));
 }
