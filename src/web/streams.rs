@@ -8,7 +8,7 @@ use std::sync::{
 
 use tokio::sync::watch;
 
-/// Pages of one sign-in that follow: the floor and its wall, a bench in two tabs.
+/// Pages of one sign-in that follow: the floor and the bare floor, a bench in two tabs.
 const MOST_A_SIGN_IN: usize = 4;
 /// Of one person, who may be signed in on several computers.
 const MOST_A_PERSON: usize = 12;
