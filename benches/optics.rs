@@ -21,9 +21,11 @@ use shimlight::{
         },
     },
     domain::{
-        camera::{Body, Build, Film, Typed},
-        length::{Length, LengthUnit},
-        target::{edge_loss_working, picture_working, view_working},
+        camera::{
+            Body, Build, Film, Typed,
+            target::{edge_loss_working, picture_working, view_working},
+        },
+        measure::length::{Length, LengthUnit},
     },
     drawing::{camera_section::CameraSection, fall_off_map::FallOffMap, grey_png, sharpness_curve::SharpnessCurve},
 };

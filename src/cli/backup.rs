@@ -14,7 +14,7 @@ use super::{check, database, kept_backups, manifest, traces};
 use crate::{
     clock::World,
     domain::instant::Instant,
-    store::{self, Stamp, Store, own_files},
+    store::{self, Stamp, Store, engine::own_files},
 };
 
 #[derive(Debug, Args)]
@@ -64,7 +64,7 @@ async fn note_in(store: &Store, world: &World) -> anyhow::Result<()> {
     store
         .write(stamp, move |tx| {
             Box::pin(async move {
-                store::change_log::insert_backup(tx, now).await?;
+                store::people::change_log::insert_backup(tx, now).await?;
                 Ok("/front".to_owned())
             })
         })

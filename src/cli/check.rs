@@ -9,7 +9,7 @@ use anyhow::bail;
 use clap::Args;
 
 use super::{database, manifest};
-use crate::store::{self, Store, check::Found};
+use crate::store::{self, Store, engine::check::Found};
 
 #[derive(Debug, Args)]
 pub struct Options {
@@ -53,7 +53,7 @@ fn tell(path: &Path, faults: &[String], more: &str) -> ExitCode {
 /// # Errors
 /// When it cannot be read.
 pub async fn faults(store: &Store) -> anyhow::Result<Found> {
-    Ok(store::check::in_words(&mut *store.read().await?).await?)
+    Ok(store::engine::check::in_words(&mut *store.read().await?).await?)
 }
 
 /// Everything that is wrong with a backup, of whatever schema; the file stays as it is.
@@ -61,5 +61,5 @@ pub async fn faults(store: &Store) -> anyhow::Result<Found> {
 /// # Errors
 /// When it cannot be read.
 pub async fn faults_of_copy(file: &Path) -> anyhow::Result<Found> {
-    Ok(store::check::copy_in_words(file).await?)
+    Ok(store::engine::check::copy_in_words(file).await?)
 }

@@ -16,7 +16,7 @@ use anyhow::{Context, bail};
 use super::traces;
 use crate::store::{
     self, FileId, Store,
-    own_files::{self, with_ending},
+    engine::own_files::{self, with_ending},
 };
 
 /// Held by whoever has the database for itself; let go when dropped or when the process ends,

@@ -8,10 +8,10 @@ use clap::Subcommand;
 use super::{addresses, database, serve};
 use crate::{
     clock::World,
-    domain::{actor::Role, ids::AccountId},
+    domain::{ids::AccountId, people::actor::Role},
     store::{
         Stamp,
-        accounts::{self, LinkPurpose},
+        people::accounts::{self, LinkPurpose},
     },
 };
 

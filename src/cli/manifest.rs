@@ -13,7 +13,7 @@ use anyhow::{Context, bail};
 use sha2::{Digest, Sha256};
 
 use super::database;
-use crate::{domain::instant::Instant, store::own_files};
+use crate::{domain::instant::Instant, store::engine::own_files};
 
 /// Where the tally of a backup stands.
 pub fn beside(backup: &Path) -> PathBuf {

@@ -63,7 +63,7 @@ async fn note(path: &Path) -> anyhow::Result<()> {
     let now = World::system().now();
     let noted = store.write(Stamp::server(now), move |tx| {
         Box::pin(async move {
-            store::change_log::insert_rehearsal(tx, now).await?;
+            store::people::change_log::insert_rehearsal(tx, now).await?;
             Ok("/front".to_owned())
         })
     });

@@ -12,7 +12,7 @@ use clap::Args;
 use super::{check, database, manifest, traces};
 use crate::store::{
     self, Store,
-    own_files::{self, with_ending},
+    engine::own_files::{self, with_ending},
 };
 
 #[derive(Debug, Args)]
@@ -73,7 +73,7 @@ pub async fn take_in(backup: &Path, incoming: &Path) -> anyhow::Result<TakenIn> 
     let store = Store::open(incoming).await?;
     let faults = check::faults(&store).await;
     store.close().await;
-    let store::check::Found { of_old, others: faults } = faults?;
+    let store::engine::check::Found { of_old, others: faults } = faults?;
     if let Some(first) = faults.first() {
         bail!("{} is not sound: {first} (and {} more)", backup.display(), faults.len() - 1);
     }
@@ -188,7 +188,7 @@ mod tests {
     async fn words(path: &Path) -> Vec<String> {
         let store = Store::open(path).await.expect("it opens");
         let mut conn = store.read().await.expect("a reader");
-        assert_eq!(store::check::run(&mut conn).await.expect("checked"), []);
+        assert_eq!(store::engine::check::run(&mut conn).await.expect("checked"), []);
         let words = sqlx::query_scalar("SELECT what FROM change_log WHERE subject = 'word' ORDER BY id");
         let words = words.fetch_all(&mut *conn).await.expect("words");
         drop(conn);

@@ -17,9 +17,9 @@ use crate::{
     secrets::{self, Effort, Hasher},
     store::{
         Store,
-        accounts::{self, LinkPurpose},
+        people::accounts::{self, LinkPurpose},
     },
-    web::{
+    web::kit::{
         listen, metrics, routes,
         state::{AppState, Reach},
     },

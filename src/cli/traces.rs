@@ -13,7 +13,7 @@ use crate::{
     clock::World,
     store::{
         self, FileId, Store,
-        own_files::{self, with_ending},
+        engine::own_files::{self, with_ending},
     },
 };
 

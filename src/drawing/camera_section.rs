@@ -196,7 +196,7 @@ mod tests {
     use super::*;
     use crate::domain::{
         camera::{Build, Typed},
-        length::Length,
+        measure::length::Length,
     };
 
     fn mm(value: f64) -> Typed {

@@ -7,10 +7,7 @@ use crate::{
         quantity::{HoleDiameter, PlateThickness},
         working::{figures, plain},
     },
-    domain::{
-        camera::{Body, Geometry},
-        light_over_sheet::LightOverSheet,
-    },
+    domain::camera::{Body, Geometry, light_over_sheet::LightOverSheet},
 };
 
 // The drawing is 420 units wide and 290 high, as its template says.
@@ -186,7 +183,7 @@ mod tests {
     use super::*;
     use crate::domain::{
         camera::{Build, Film, Typed},
-        length::Length,
+        measure::length::Length,
     };
 
     fn mm(value: f64) -> Typed {

@@ -4,7 +4,7 @@ use askama::Template;
 
 use crate::{
     calc::{quantity::HoleDiameter, working::plain},
-    domain::length::{LengthUnit, computed_words},
+    domain::measure::length::{LengthUnit, computed_words},
 };
 
 /// Width of the drawing in its own units.

@@ -4,7 +4,7 @@ use askama::Template;
 
 use crate::{
     calc::quantity::{PointDiameter, ShaftDiameter, TaperLength},
-    domain::length::{LengthUnit, computed_words},
+    domain::measure::length::{LengthUnit, computed_words},
 };
 
 /// Where the point is drawn.

@@ -3,7 +3,7 @@
 
 use askama::Template;
 
-use crate::domain::verdict::Verdict;
+use crate::domain::exposure::verdict::Verdict;
 
 /// Parts of the view with the stops each lies above (below) the middle grey: sky, sunlit wall, grass,
 /// trunk, door.

@@ -8,7 +8,7 @@ use crate::{
         quantity::{HoleDiameter, PlateThickness},
         working::figures,
     },
-    domain::length::{LengthUnit, computed_words},
+    domain::measure::length::{LengthUnit, computed_words},
 };
 
 // The drawing is 420 units wide and 274 high, as its template says.

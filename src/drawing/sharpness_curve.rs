@@ -6,7 +6,7 @@ use askama::Template;
 
 use crate::{
     calc::{optics::sharpness::Sharpness, quantity::HoleDiameter, working::figures},
-    domain::length::{LengthUnit, computed_words},
+    domain::measure::length::{LengthUnit, computed_words},
 };
 
 // The drawing is 420 units wide and 272 high, as its template says.

@@ -2,7 +2,7 @@
 
 use jiff::{civil::Date, tz::TimeZone};
 
-use crate::domain::{decimal, instant::Instant};
+use crate::domain::{instant::Instant, measure::decimal};
 
 /// One cell. What it is decides how it is written, so that a minus in front of a number is kept
 /// and a minus in front of a text is not taken for a formula.

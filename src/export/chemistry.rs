@@ -3,8 +3,11 @@
 use sqlx::SqliteConnection;
 
 use crate::{
-    domain::{batch::BatchState, book::Vessel, condition::used_share},
-    store::{Error, batches, people},
+    domain::{
+        baths::{batch::BatchState, condition::used_share},
+        book::Vessel,
+    },
+    store::{Error, baths::batches, people::names as people},
 };
 
 use super::{

@@ -8,17 +8,24 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        batch::Batch,
+        baths::batch::Batch,
         book::{Account, Basis, Entry, MovementKind, course::with_corrections},
-        container::{Container, Contents},
-        deadline::Deadline,
-        discharge::Discharge,
         ids::{BatchId, ContainerId, MovementId},
-        removal::Removal,
-        scrap::Scrap,
+        waste::{
+            container::{Container, Contents},
+            deadline::Deadline,
+            discharge::Discharge,
+            removal::Removal,
+            scrap::Scrap,
+        },
     },
     store::{
-        Error, batches, book, containers, deadlines::DeadlineSources, people, removals, scraps, sheet_runs, sites,
+        Error,
+        baths::{batches, sheet_runs},
+        book,
+        people::names as people,
+        site::sites,
+        waste::{containers, deadlines::DeadlineSources, removals, scraps},
     },
 };
 

@@ -13,7 +13,7 @@ use std::{
 
 use sqlx::{Connection, SqliteConnection};
 
-use crate::store::{self, lab_sessions, own_files, sections};
+use crate::store::{self, engine::own_files, evening::lab_sessions, people::sections};
 
 use super::{SiteFile, file_name::Taken, marks, roster};
 

@@ -7,7 +7,7 @@ use crate::{
     domain::ids::LabSessionId,
     store::{
         self,
-        exposure_lines::{self, ExposureLine},
+        exposure::exposure_lines::{self, ExposureLine},
     },
 };
 

@@ -10,7 +10,7 @@ use crate::{
         book::{Account, Vessel},
         ids::PersonId,
     },
-    store::{Error, batches, containers},
+    store::{Error, baths::batches, waste::containers},
 };
 
 /// Label numbers by vessel.

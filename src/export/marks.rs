@@ -9,14 +9,20 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         ids::{LabSessionId, PersonId, StudentId},
-        mark::{MarkSheet, Worth},
-        points::Points,
-        rubric::Rubric,
+        marking::{
+            mark::{MarkSheet, Worth},
+            points::Points,
+            rubric::Rubric,
+        },
     },
     store::{
-        self, lab_sessions,
-        marks::{self, Marked},
-        people, rubrics, sections,
+        self,
+        evening::lab_sessions,
+        marking::{
+            marks::{self, Marked},
+            rubrics,
+        },
+        people::{names as people, sections},
     },
 };
 

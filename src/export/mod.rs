@@ -20,7 +20,7 @@ pub mod year_statement;
 use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
-use crate::store::{self, sites};
+use crate::store::{self, site::sites};
 
 pub use cell::Cell;
 pub use everything::write as write_everything;

@@ -8,12 +8,11 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         ids::{SectionId, StudentId},
-        roster::HEADER,
-        student::Student,
+        people::{roster::HEADER, student::Student},
     },
     store::{
         self,
-        students::{self, Identifiers},
+        people::students::{self, Identifiers},
     },
 };
 

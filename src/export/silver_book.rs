@@ -7,7 +7,7 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::ids::MovementId,
-    store::{Error, book, people},
+    store::{Error, book, people::names as people},
 };
 
 use super::{

@@ -7,9 +7,9 @@ use crate::{
     domain::{
         book::Silver,
         instant::Instant,
-        year_statement::{Figure, Line, YearStatement},
+        waste::year_statement::{Figure, Line, YearStatement},
     },
-    store::{Error, book, change_log},
+    store::{Error, book, people::change_log},
 };
 
 use super::{Cell, Table, zone_of};

@@ -4,17 +4,24 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        camera::Camera,
-        hole::Hole,
+        camera::{Camera, hole::Hole, target::HoleFormula},
+        evening::lab_session::{LabSession, SessionState},
         ids::{SectionId, StudentId},
-        lab_session::{LabSession, SessionState},
-        own_figure::{Ask, HeldBack, Question, Try, is_open},
-        own_question::{Numbers, applies, question},
-        paper::Paper,
-        product::{Product, ProductKind},
-        target::HoleFormula,
+        marking::{
+            own_figure::{Ask, HeldBack, Question, Try, is_open},
+            own_question::{Numbers, applies, question},
+        },
+        stock::{
+            paper::Paper,
+            product::{Product, ProductKind},
+        },
     },
-    store::{self, cameras, holes, own_figures, papers, products},
+    store::{
+        self,
+        camera::{cameras, holes},
+        marking::own_figures,
+        stock::{papers, products},
+    },
 };
 
 /// What is asked of one student in a session, and how far they are.

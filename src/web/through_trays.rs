@@ -4,18 +4,17 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        actor::Actor,
-        exposure::Exposure,
+        baths::sheet_run::{NewSheetRun, SheetOf},
+        evening::lab_session::LabSession,
+        exposure::{Exposure, print::Print},
         ids::{LabSessionId, MovementId, PaperId, SheetRunId, SiteId, StudentId, TrayLineId},
         instant::Instant,
-        lab_session::LabSession,
-        print::Print,
-        sheet_run::{NewSheetRun, SheetOf},
+        people::actor::Actor,
     },
-    store::{WriteError, sheet_runs},
+    store::{WriteError, baths::sheet_runs},
 };
 
-use super::{
+use super::kit::{
     form::{Control, Form},
     state::AppState,
 };

@@ -16,19 +16,19 @@ use scraper::{Html, Selector};
 use shimlight::{
     clock::World,
     domain::{
-        actor::Role,
+        evening::lab_session::{LabSession, SessionState},
         ids::{AccountId, LabSessionId, PaperId, SectionId, SiteId, StudentId, TrayLineId},
         instant::Instant,
-        lab_session::{LabSession, SessionState},
-        paper::{Paper, PaperBase, PaperKind},
-        reciprocity_lines::ReciprocityLines,
-        section::Section,
+        people::{actor::Role, section::Section, student::Student},
         site::Site,
-        student::Student,
+        stock::{
+            paper::{Paper, PaperBase, PaperKind},
+            reciprocity_lines::ReciprocityLines,
+        },
     },
     secrets::{self, Effort, Hasher},
     store::{self, Store},
-    web::{
+    web::kit::{
         routes,
         state::{AppState, Reach},
     },
@@ -124,7 +124,7 @@ impl TestApp {
             site: evening.site,
             kind: PaperKind::Paper,
             base: PaperBase::ResinCoated,
-            sees: shimlight::domain::film_light::ColoursSeen::BlueAndGreen,
+            sees: shimlight::domain::stock::film_light::ColoursSeen::BlueAndGreen,
             name: "Resin-coated paper, grade 2".to_owned(),
             exposure_index_milli: 6_000,
             index_from: String::new(),
@@ -157,12 +157,13 @@ impl TestApp {
         };
         self.write(move |tx| {
             Box::pin(async move {
-                store::sites::insert(tx, &site, at).await?;
-                store::sections::insert(tx, &section, at).await?;
-                store::papers::insert(tx, &paper).await?;
-                store::tray_lines::insert(tx, evening.tray_line, evening.site, "By the sink", Some(6)).await?;
-                store::lab_sessions::insert(tx, &session, at).await?;
-                store::lab_sessions::update_state(tx, session.id, SessionState::Open { opened_at: at }).await?;
+                store::site::sites::insert(tx, &site, at).await?;
+                store::people::sections::insert(tx, &section, at).await?;
+                store::stock::papers::insert(tx, &paper).await?;
+                store::baths::tray_lines::insert(tx, evening.tray_line, evening.site, "By the sink", Some(6)).await?;
+                store::evening::lab_sessions::insert(tx, &session, at).await?;
+                store::evening::lab_sessions::update_state(tx, session.id, SessionState::Open { opened_at: at })
+                    .await?;
                 Ok(String::new())
             })
         })
@@ -184,7 +185,7 @@ impl TestApp {
         };
         self.write(move |tx| {
             Box::pin(async move {
-                store::sections::insert(tx, &section, at).await?;
+                store::people::sections::insert(tx, &section, at).await?;
                 Ok(String::new())
             })
         })
@@ -195,9 +196,12 @@ impl TestApp {
     /// The evening set up by [`TestApp::evening`].
     pub async fn the_evening(&self) -> Evening {
         let mut conn = self.state.store.read().await.expect("a reader");
-        let section = store::sections::list(&mut conn).await.expect("sections").pop().expect("one section");
-        let session =
-            store::lab_sessions::list(&mut conn, section.id).await.expect("sessions").pop().expect("one session");
+        let section = store::people::sections::list(&mut conn).await.expect("sections").pop().expect("one section");
+        let session = store::evening::lab_sessions::list(&mut conn, section.id)
+            .await
+            .expect("sessions")
+            .pop()
+            .expect("one session");
         Evening {
             site: section.site,
             section: section.id,
@@ -220,8 +224,8 @@ impl TestApp {
         self.write(move |tx| {
             Box::pin(async move {
                 let sign_in_name = name.to_lowercase().replace(' ', ".");
-                store::accounts::insert(tx, id, role, &sign_in_name, &name, "no password", at).await?;
-                store::sign_ins::insert(tx, &hash, Some(id), None, false, at).await?;
+                store::people::accounts::insert(tx, id, role, &sign_in_name, &name, "no password", at).await?;
+                store::people::sign_ins::insert(tx, &hash, Some(id), None, false, at).await?;
                 Ok(String::new())
             })
         })
@@ -250,9 +254,9 @@ impl TestApp {
         self.state.world.chance.fill(&mut key_hash);
         self.write(move |tx| {
             Box::pin(async move {
-                store::students::insert(tx, &student, at).await?;
-                store::students::update_seat_key(tx, id, &key_hash, at).await?;
-                store::sign_ins::insert(tx, &hash, None, Some(id), true, at).await?;
+                store::people::students::insert(tx, &student, at).await?;
+                store::people::students::update_seat_key(tx, id, &key_hash, at).await?;
+                store::people::sign_ins::insert(tx, &hash, None, Some(id), true, at).await?;
                 Ok(String::new())
             })
         })
@@ -278,7 +282,7 @@ impl TestApp {
         };
         self.write(move |tx| {
             Box::pin(async move {
-                store::students::insert(tx, &student, at).await?;
+                store::people::students::insert(tx, &student, at).await?;
                 Ok(String::new())
             })
         })
@@ -294,7 +298,7 @@ impl TestApp {
         let name = sign_in_name.to_owned();
         self.write(move |tx| {
             Box::pin(async move {
-                store::accounts::insert(tx, id, role, &name, &name, &hash, at).await?;
+                store::people::accounts::insert(tx, id, role, &name, &name, &hash, at).await?;
                 Ok(String::new())
             })
         })

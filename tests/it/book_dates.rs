@@ -3,18 +3,17 @@
 
 use shimlight::{
     domain::{
-        batch::{Batch, Slot},
+        baths::batch::{Batch, Slot},
         book::{Amount, MovementKind, Silver, Vessel},
-        container::Contents,
         ids::ContainerId,
         instant::Instant,
-        product::ProductKind,
-        removal::Removal,
+        stock::product::ProductKind,
+        waste::{container::Contents, removal::Removal},
     },
     export,
     store::{
         self, WriteError,
-        movements::{self, Loss, Occasion},
+        book::movements::{self, Loss, Occasion},
     },
 };
 
@@ -65,7 +64,7 @@ impl Darkroom {
             version: 1,
         };
         let mut conn = self.app.state.store.read().await.expect("a reader");
-        let version = store::containers::find(&mut conn, container).await.expect("read").expect("there").version;
+        let version = store::waste::containers::find(&mut conn, container).await.expect("read").expect("there").version;
         drop(conn);
         self.does(move |tx| Box::pin(async move { movements::remove(tx, &occasion, version, &removal).await })).await
     }

@@ -4,20 +4,21 @@ use std::sync::Arc;
 
 use shimlight::{
     domain::{
-        actor::Actor,
-        batch::{Batch, Slot},
+        baths::batch::{Batch, Slot},
         book::{self, Amount, MovementKind, Vessel},
-        discharge::Discharge,
         ids::{AccountId, BatchId, SheetRunId, SiteId},
         instant::Instant,
-        product::{Product, ProductKind},
-        reading::Method,
+        people::actor::Actor,
+        stock::product::{Product, ProductKind},
+        waste::{discharge::Discharge, reading::Method},
     },
     store::{
         self, WriteError,
-        movements::{self, NewBatch, Occasion},
-        reversals,
-        sheet_runs::{self, NewSheetRun, SheetOf},
+        baths::sheet_runs::{self, NewSheetRun, SheetOf},
+        book::{
+            movements::{self, NewBatch, Occasion},
+            reversals,
+        },
     },
 };
 
@@ -48,8 +49,8 @@ impl Darkroom {
         let at = app.state.now();
         app.write(move |tx| {
             Box::pin(async move {
-                let role = shimlight::domain::actor::Role::Assistant;
-                store::accounts::insert(tx, account, role, "otis", "Otis Brae", "no password", at).await?;
+                let role = shimlight::domain::people::actor::Role::Assistant;
+                store::people::accounts::insert(tx, account, role, "otis", "Otis Brae", "no password", at).await?;
                 Ok(String::new())
             })
         })
@@ -117,7 +118,7 @@ impl Darkroom {
         let (id, occasion): (BatchId, _) = (self.app.state.mint(), self.occasion(""));
         self.does(move |tx| {
             Box::pin(async move {
-                store::products::insert(tx, &product).await?;
+                store::stock::products::insert(tx, &product).await?;
                 let (parts_concentrate, parts_water) = (product.parts_concentrate, product.parts_water);
                 let new = NewBatch { id, product, parts_concentrate, parts_water, volume_ul: ml * 1000 };
                 movements::mix(tx, &occasion, new).await
@@ -195,7 +196,7 @@ impl Darkroom {
 
     pub async fn is_right(&self) {
         let mut conn = self.app.state.store.read().await.expect("a reader");
-        assert_eq!(store::check::run(&mut conn).await.expect("a check"), []);
+        assert_eq!(store::engine::check::run(&mut conn).await.expect("a check"), []);
     }
 }
 

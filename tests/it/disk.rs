@@ -1,7 +1,7 @@
 //! A disk that takes no more: nothing half-written, nothing typed lost, and it goes on afterwards.
 
 use axum::http::StatusCode;
-use shimlight::store::{Disk, site_rules};
+use shimlight::store::{Disk, site::site_rules};
 
 use crate::app::{Client, TestApp};
 

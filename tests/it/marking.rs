@@ -5,10 +5,12 @@ use std::sync::Arc;
 
 use shimlight::{
     domain::{
-        from_record::{HoleTolerance, Source},
         ids::{CriterionId, LabSessionId, StudentId},
-        points::Points,
-        rubric::{Criterion, Rubric},
+        marking::{
+            from_record::{HoleTolerance, Source},
+            points::Points,
+            rubric::{Criterion, Rubric},
+        },
     },
     store,
 };
@@ -54,10 +56,10 @@ pub async fn give_rubric_of(app: &TestApp, criteria: &[(&str, i64, Option<Source
     let (stored, session) = (rubric.clone(), evening.session);
     app.write(move |tx| {
         Box::pin(async move {
-            store::rubrics::insert(tx, &stored).await?;
-            let plan = store::lab_sessions::find(tx, session).await?.expect("the session");
-            let plan = shimlight::domain::lab_session::LabSession { rubric: Some(stored.id), ..plan };
-            assert!(store::lab_sessions::update_plan(tx, &plan).await?);
+            store::marking::rubrics::insert(tx, &stored).await?;
+            let plan = store::evening::lab_sessions::find(tx, session).await?.expect("the session");
+            let plan = shimlight::domain::evening::lab_session::LabSession { rubric: Some(stored.id), ..plan };
+            assert!(store::evening::lab_sessions::update_plan(tx, &plan).await?);
             Ok(String::new())
         })
     })

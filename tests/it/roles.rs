@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use axum::http::Method;
 use shimlight::{
-    domain::actor::Role,
-    web::{
+    domain::people::actor::Role,
+    web::kit::{
         access::Access,
         routes::{self, Route},
     },

@@ -2,21 +2,18 @@
 
 use shimlight::{
     domain::{
-        batch::Slot,
+        baths::{batch::Slot, sheet_run::Decision, shortfall::Missing},
         book::{self, Amount, MovementKind, Vessel},
-        container::Contents,
         field_errors::FieldErrors,
         ids::{BatchId, ContainerId},
         instant::Instant,
-        product::ProductKind,
-        reading::Method,
-        sheet_run::Decision,
-        shortfall::Missing,
+        stock::product::ProductKind,
+        waste::{container::Contents, reading::Method},
     },
     store::{
         self, WriteError,
-        movements::{self, Loss, Retiring},
-        sheet_runs,
+        baths::sheet_runs,
+        book::movements::{self, Loss, Retiring},
     },
 };
 
@@ -68,7 +65,7 @@ async fn without_a_fixer_in_the_line_sheets_are_recorded_and_nothing_is_booked()
     lab.puts_through(lab.four_by_five(3)).await.expect("recorded");
     assert_eq!(lab.entries().await.len(), before);
     let mut conn = lab.app.state.store.read().await.expect("a reader");
-    let through = store::batches::through(&mut conn, developer.id).await.expect("an area");
+    let through = store::baths::batches::through(&mut conn, developer.id).await.expect("an area");
     assert_eq!((through.area_mm2, through.rc_area_mm2, through.sheets), (3 * 12_903, 3 * 12_903, 3));
     assert_eq!(sheet_runs::list_unbooked(&mut conn).await.expect("runs").len(), 1);
 }
@@ -86,7 +83,7 @@ async fn sheets_taken_back_leave_the_bath_as_it_was_and_can_be_taken_back_once()
     assert_eq!(refusal(lab.takes_back(run).await.expect_err("once")), "these sheets were taken back already");
     assert_eq!(book::laws::broken(&lab.entries().await), []);
     let mut conn = lab.app.state.store.read().await.expect("a reader");
-    assert_eq!(store::batches::through(&mut conn, fixer.id).await.expect("an area").sheets, 5);
+    assert_eq!(store::baths::batches::through(&mut conn, fixer.id).await.expect("an area").sheets, 5);
 }
 
 #[tokio::test]
@@ -161,7 +158,7 @@ async fn said_of(broken: &'static [&'static str]) -> Vec<String> {
     lab.sets_in(Slot::Fixer, &fixer).await;
     lab.puts_through(lab.four_by_five(4)).await.expect("recorded");
     let mut conn = lab.app.state.store.read().await.expect("a reader");
-    assert_eq!(store::check::run(&mut conn).await.expect("a check"), []);
+    assert_eq!(store::engine::check::run(&mut conn).await.expect("a check"), []);
     drop(conn);
     let options = sqlx::sqlite::SqliteConnectOptions::new().filename(lab.app.state.store.path()).foreign_keys(false);
     let mut behind = <sqlx::SqliteConnection as sqlx::Connection>::connect_with(&options).await.expect("the file");
@@ -171,7 +168,7 @@ async fn said_of(broken: &'static [&'static str]) -> Vec<String> {
     for sql in broken {
         sqlx::query(*sql).execute(&mut behind).await.expect(sql);
     }
-    let faults = store::check::run(&mut behind).await.expect("a check");
+    let faults = store::engine::check::run(&mut behind).await.expect("a check");
     faults.iter().map(ToString::to_string).collect()
 }
 
@@ -466,8 +463,8 @@ async fn what_was_mixed_stays_mixed_through_any_number_of_pours() {
     // what went into the first one after the pour is not in the second
     pours(Vessel::Batch(fixer.id), cans[0], "safety office, letter of 3 March").await.expect("with a reason");
     let mut conn = lab.app.state.store.read().await.expect("a reader");
-    let held = store::containers::list_held(&mut conn, cans[1]).await.expect("read");
-    assert_eq!(held, [shimlight::domain::held::Held::Bath(ProductKind::Developer)]);
+    let held = store::waste::containers::list_held(&mut conn, cans[1]).await.expect("read");
+    assert_eq!(held, [shimlight::domain::waste::held::Held::Bath(ProductKind::Developer)]);
     drop(conn);
     // the first rinse is judged by the same rule
     let occasion = lab.occasion("");

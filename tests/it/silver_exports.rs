@@ -5,21 +5,25 @@ use std::collections::HashMap;
 
 use shimlight::{
     domain::{
-        batch::Slot,
+        baths::batch::Slot,
         book::{Amount, Silver, Vessel},
-        container::{Container, Contents, Life},
         ids::ContainerId,
-        opening::{Opening, OpeningSilver},
-        product::ProductKind,
-        reading::Method,
-        removal::Removal,
-        site_rule::{Asks, RuleClock, SiteRule, Span},
+        site::site_rule::{Asks, RuleClock, SiteRule, Span},
+        stock::product::ProductKind,
+        waste::{
+            container::{Container, Contents, Life},
+            opening::{Opening, OpeningSilver},
+            reading::Method,
+            removal::Removal,
+        },
     },
     export,
     store::{
         self,
-        movements::{self, Loss, Retiring},
-        reversals,
+        book::{
+            movements::{self, Loss, Retiring},
+            reversals,
+        },
     },
 };
 
@@ -65,10 +69,10 @@ impl Darkroom {
         id
     }
 
-    pub async fn retires(&self, batch: &shimlight::domain::batch::Batch, measured_ul: i64, into: ContainerId) {
+    pub async fn retires(&self, batch: &shimlight::domain::baths::batch::Batch, measured_ul: i64, into: ContainerId) {
         let (occasion, id) = (self.occasion(""), batch.id);
         let mut conn = self.app.state.store.read().await.expect("a reader");
-        let version = store::batches::find(&mut conn, id).await.expect("read").expect("there").version;
+        let version = store::baths::batches::find(&mut conn, id).await.expect("read").expect("there").version;
         drop(conn);
         let retiring =
             Retiring { batch: id, version, measured_ul, missing: None, into: Some(into), although: String::new() };
@@ -91,7 +95,7 @@ async fn a_month() -> Darkroom {
         entered_at: lab.now(),
     };
     let by = lab.actor.person().expect("staff");
-    lab.does(move |tx| Box::pin(async move { Ok(store::site_rules::insert(tx, &rule, by).await?) }))
+    lab.does(move |tx| Box::pin(async move { Ok(store::site::site_rules::insert(tx, &rule, by).await?) }))
         .await
         .expect("a rule");
     let fixer = lab.mixes(ProductKind::Fixer, 4).await;

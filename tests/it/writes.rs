@@ -2,10 +2,9 @@
 
 use shimlight::{
     domain::{
-        actor::Actor,
         field_errors::FieldErrors,
         ids::{FormId, SectionId},
-        section::Section,
+        people::{actor::Actor, section::Section},
     },
     store::{self, Stamp, WriteError},
 };
@@ -30,7 +29,7 @@ async fn send(app: &TestApp, stamp: Stamp, new: Section) -> Result<String, Write
         .store
         .write(stamp, move |tx| {
             Box::pin(async move {
-                store::sections::insert(tx, &new, at).await?;
+                store::people::sections::insert(tx, &new, at).await?;
                 Ok(format!("/front/sections/{}", new.id))
             })
         })
@@ -58,7 +57,7 @@ async fn the_same_form_sent_twice_makes_one_record_and_leads_to_the_same_page() 
     let second = send(&app, stamp(&app, form, 1), section(&app, evening.site, "MOLE")).await.expect("answered");
     assert_eq!(first, second);
     let mut conn = app.state.store.read().await.expect("a reader");
-    assert_eq!(store::sections::list(&mut conn).await.expect("sections").len(), 2);
+    assert_eq!(store::people::sections::list(&mut conn).await.expect("sections").len(), 2);
 }
 
 #[tokio::test]
@@ -92,7 +91,7 @@ async fn a_refused_write_fails_alone_and_its_neighbours_in_the_group_are_kept() 
         }
     }
     let mut conn = app.state.store.read().await.expect("a reader");
-    assert_eq!(store::sections::list(&mut conn).await.expect("sections").len(), 31);
+    assert_eq!(store::people::sections::list(&mut conn).await.expect("sections").len(), 31);
 }
 
 #[tokio::test]
@@ -107,7 +106,7 @@ async fn a_refusal_leaves_nothing_behind_and_the_form_may_be_sent_again() {
         .store
         .write(stamp(&app, form, 1), move |tx| {
             Box::pin(async move {
-                store::sections::insert(tx, &half, at).await?;
+                store::people::sections::insert(tx, &half, at).await?;
                 Err(FieldErrors::one("name", "must not be empty").into())
             })
         })
@@ -184,5 +183,5 @@ async fn whatever_is_written_refused_or_broken_the_rows_agree_with_their_digests
     .await;
     app.state.store.scrub().await.expect("written anew");
     let mut conn = app.state.store.read().await.expect("a reader");
-    assert_eq!(store::check::run(&mut conn).await.expect("a check"), []);
+    assert_eq!(store::engine::check::run(&mut conn).await.expect("a check"), []);
 }

@@ -14,7 +14,7 @@ use crate::{
 /// The faults `check` finds in a file of the present schema, or that it cannot be read.
 async fn found_wrong(file: &Path) -> Vec<String> {
     let Ok(mut conn) = store::look_at(file).await else { return vec!["it cannot be opened".to_owned()] };
-    let found = match store::check::run(&mut conn).await {
+    let found = match store::engine::check::run(&mut conn).await {
         Ok(faults) => faults.iter().map(ToString::to_string).collect(),
         Err(error) => vec![error.to_string()],
     };

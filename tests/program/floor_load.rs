@@ -7,10 +7,9 @@ use hyper::StatusCode;
 use shimlight::{
     clock::World,
     domain::{
-        actor::Role,
+        evening::lab_session::SessionState,
         ids::{AccountId, FormId, LabSessionId, StudentId},
-        lab_session::SessionState,
-        student::Student,
+        people::{actor::Role, student::Student},
     },
     secrets,
     store::{self, Stamp, Store},
@@ -41,8 +40,8 @@ async fn thirty_at_the_benches(database: &Path) -> Evening {
     let world = World::system();
     let store = Store::open(database).await.expect("a sound database");
     let mut conn = store.read().await.expect("a reader");
-    let section = store::sections::list(&mut conn).await.expect("sections").remove(0);
-    let sessions = store::lab_sessions::list(&mut conn, section.id).await.expect("sessions");
+    let section = store::people::sections::list(&mut conn).await.expect("sections").remove(0);
+    let sessions = store::evening::lab_sessions::list(&mut conn, section.id).await.expect("sessions");
     let open = |state: &SessionState| matches!(state, SessionState::Open { .. });
     let session = sessions.into_iter().find(|session| open(&session.state)).expect("an open session").id;
     drop(conn);
@@ -71,11 +70,11 @@ async fn thirty_at_the_benches(database: &Path) -> Evening {
     let instructor = hashes[0];
     let seated = store.write(Stamp::server(at), move |tx| {
         Box::pin(async move {
-            store::accounts::insert(tx, account, Role::Instructor, "load", "Front Bench", "none", at).await?;
-            store::sign_ins::insert(tx, &instructor, Some(account), None, false, at).await?;
+            store::people::accounts::insert(tx, account, Role::Instructor, "load", "Front Bench", "none", at).await?;
+            store::people::sign_ins::insert(tx, &instructor, Some(account), None, false, at).await?;
             for (student, hash) in seats {
-                store::students::insert(tx, &student, at).await?;
-                store::sign_ins::insert(tx, &hash, None, Some(student.id), false, at).await?;
+                store::people::students::insert(tx, &student, at).await?;
+                store::people::sign_ins::insert(tx, &hash, None, Some(student.id), false, at).await?;
             }
             Ok(String::new())
         })

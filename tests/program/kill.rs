@@ -6,7 +6,7 @@ use hyper::StatusCode;
 use shimlight::{
     clock::World,
     domain::ids::FormId,
-    store::{Store, exposures, lab_sessions, sections},
+    store::{Store, evening::lab_sessions, exposure::exposures, people::sections},
 };
 
 use crate::{

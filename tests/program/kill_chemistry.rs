@@ -7,10 +7,10 @@ use hyper::StatusCode;
 use shimlight::{
     clock::World,
     domain::{
-        actor::Role,
-        container::Contents,
         ids::{AccountId, FormId},
-        product::ProductKind,
+        people::actor::Role,
+        stock::product::ProductKind,
+        waste::container::Contents,
     },
     secrets,
     store::{self, Stamp, Store},
@@ -51,26 +51,26 @@ async fn at_the_front(database: &Path) -> Front {
     let world = World::system();
     let store = Store::open(database).await.expect("a sound database");
     let mut conn = store.read().await.expect("a reader");
-    let batches = store::batches::list_in_use(&mut conn).await.expect("batches");
+    let batches = store::baths::batches::list_in_use(&mut conn).await.expect("batches");
     let fixer = batches.iter().find(|batch| batch.kind == ProductKind::Fixer).expect("a fixer in use").id;
-    let containers = store::containers::list(&mut conn).await.expect("containers");
+    let containers = store::waste::containers::list(&mut conn).await.expect("containers");
     let page_of = |contents| {
         let open = containers.iter().find(|one| one.takes_more() && one.contents == contents);
         format!("/front/waste/containers/{}", open.expect("a container for it").id)
     };
     let can = page_of(Contents::SpentFixer);
     let (rinse, scrap) = (page_of(Contents::FirstRinse), page_of(Contents::Scrap));
-    let shelf = store::products::list(&mut conn).await.expect("products");
+    let shelf = store::stock::products::list(&mut conn).await.expect("products");
     let product = shelf.iter().find(|product| product.kind == ProductKind::Fixer).expect("a fixer stocked").id;
-    let papers = store::papers::list(&mut conn).await.expect("papers");
+    let papers = store::stock::papers::list(&mut conn).await.expect("papers");
     let paper = papers.iter().find(|paper| paper.silver_ug_per_m2 > 0).expect("a paper").id;
     drop(conn);
     let (at, token, account) = (world.now(), secrets::new_token(&world.chance), world.mint::<AccountId>());
     let hash = secrets::token_hash(&token);
     let seated = store.write(Stamp::server(at), move |tx| {
         Box::pin(async move {
-            store::accounts::insert(tx, account, Role::Assistant, "otis", "Otis Brae", "none", at).await?;
-            store::sign_ins::insert(tx, &hash, Some(account), None, false, at).await?;
+            store::people::accounts::insert(tx, account, Role::Assistant, "otis", "Otis Brae", "none", at).await?;
+            store::people::sign_ins::insert(tx, &hash, Some(account), None, false, at).await?;
             Ok(String::new())
         })
     });

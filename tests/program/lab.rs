@@ -6,8 +6,8 @@ use jiff::tz::TimeZone;
 use shimlight::{
     clock::World,
     domain::{
-        actor::Role,
         ids::{AccountId, SiteId},
+        people::actor::Role,
         site::Site,
     },
     secrets,
@@ -50,9 +50,10 @@ impl Lab {
         };
         let setting = store.write(Stamp::server(at), move |tx| {
             Box::pin(async move {
-                store::accounts::insert(tx, account, Role::Instructor, "ines", "Ines Quarry", "none", at).await?;
-                store::sign_ins::insert(tx, &hash, Some(account), None, false, at).await?;
-                store::sites::insert(tx, &site, at).await?;
+                store::people::accounts::insert(tx, account, Role::Instructor, "ines", "Ines Quarry", "none", at)
+                    .await?;
+                store::people::sign_ins::insert(tx, &hash, Some(account), None, false, at).await?;
+                store::site::sites::insert(tx, &site, at).await?;
                 Ok(String::new())
             })
         });
@@ -87,7 +88,7 @@ impl Demo {
 pub async fn now_at_the_lab(database: &Path) -> String {
     let store = Store::open(database).await.expect("a sound database");
     let mut conn = store.read().await.expect("a reader");
-    let zone = store::sites::find(&mut conn).await.expect("the site").expect("a site").zone;
+    let zone = store::site::sites::find(&mut conn).await.expect("the site").expect("a site").zone;
     drop(conn);
     store.close().await;
     World::system().now().as_local_control(&zone)
@@ -98,15 +99,16 @@ pub async fn student_at_the_bench(database: &Path, roster_number: &str) -> Strin
     let world = World::system();
     let store = Store::open(database).await.expect("a sound database");
     let mut conn = store.read().await.expect("a reader");
-    let section = store::sections::list(&mut conn).await.expect("sections").remove(0);
-    let student = store::students::find_on_roster(&mut conn, section.id, roster_number).await.expect("the roster");
+    let section = store::people::sections::list(&mut conn).await.expect("sections").remove(0);
+    let student =
+        store::people::students::find_on_roster(&mut conn, section.id, roster_number).await.expect("the roster");
     let student = student.expect("a student with that number").id;
     drop(conn);
     let (at, token) = (world.now(), secrets::new_token(&world.chance));
     let hash = secrets::token_hash(&token);
     let seated = store.write(Stamp::server(at), move |tx| {
         Box::pin(async move {
-            store::sign_ins::insert(tx, &hash, None, Some(student), false, at).await?;
+            store::people::sign_ins::insert(tx, &hash, None, Some(student), false, at).await?;
             Ok(String::new())
         })
     });
@@ -119,7 +121,7 @@ pub async fn student_at_the_bench(database: &Path, roster_number: &str) -> Strin
 pub async fn rule_sources(database: &Path) -> Vec<String> {
     let store = Store::open(database).await.expect("a sound database");
     let mut conn = store.read().await.expect("a reader");
-    let rules = store::site_rules::list(&mut conn).await.expect("rules");
+    let rules = store::site::site_rules::list(&mut conn).await.expect("rules");
     drop(conn);
     store.close().await;
     let mut sources: Vec<String> = rules.into_iter().map(|rule| rule.source).collect();

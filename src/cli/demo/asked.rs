@@ -8,7 +8,7 @@ use image::{DynamicImage, GrayImage, ImageFormat, Luma};
 use super::{people::Seat, stage::Stage, visitor::Visitor};
 use crate::{
     domain::ids::{ExposureId, LabSessionId},
-    store::reports,
+    store::marking::reports,
 };
 
 /// The questions of both sessions.

@@ -5,8 +5,8 @@ use anyhow::Context;
 
 use super::{setting::Setting, stage::Stage, visitor::Visitor};
 use crate::{
-    domain::{ids::LabSessionId, product::ProductKind},
-    store::{papers, products},
+    domain::{ids::LabSessionId, stock::product::ProductKind},
+    store::stock::{papers, products},
 };
 
 /// The shelf is counted and two cards are completed from bottle and box.

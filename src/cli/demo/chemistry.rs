@@ -3,7 +3,7 @@
 use anyhow::Context;
 
 use super::{care, setting::Setting, stage::Stage, visitor::Visitor};
-use crate::{domain::product::ProductKind, store::products};
+use crate::{domain::stock::product::ProductKind, store::stock::products};
 
 /// The containers, by their pages.
 #[derive(Clone, Debug)]

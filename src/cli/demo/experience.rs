@@ -5,7 +5,7 @@ use anyhow::Context;
 use super::{setting::Setting, stage::Stage, visitor::Visitor};
 use crate::{
     domain::ids::LabSessionId,
-    store::{exposures, papers},
+    store::{exposure::exposures, stock::papers},
 };
 
 /// The boxes on the shelf: one begun, and a time that the instructor knows for the other paper.

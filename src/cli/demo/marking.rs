@@ -10,7 +10,11 @@ use super::{
 };
 use crate::{
     domain::ids::{LabSessionId, StudentId},
-    store::{cameras, holes, rubrics, students},
+    store::{
+        camera::{cameras, holes},
+        marking::rubrics,
+        people::students,
+    },
 };
 
 /// A student’s points for what is judged by eye, and a word on all.

@@ -12,7 +12,7 @@ use super::{
 use crate::{
     clock::{Chance, Clock, World},
     domain::instant::Instant,
-    store::{Store, own_files},
+    store::{Store, engine::own_files},
 };
 
 mod asked;

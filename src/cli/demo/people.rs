@@ -6,7 +6,7 @@ use super::{
     stage::Stage,
     visitor::{Shown, Visitor},
 };
-use crate::domain::seat_key::SeatKey;
+use crate::domain::people::seat_key::SeatKey;
 
 /// The instructor: sign-in name and name.
 pub const INSTRUCTOR: (&str, &str) = ("ines", "Ines Quarry");

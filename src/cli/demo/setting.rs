@@ -13,9 +13,15 @@ use crate::{
     cli::serve::new_link,
     domain::{
         ids::{PaperId, RubricId, SectionId, TrayLineId},
-        product::ProductKind,
+        stock::product::ProductKind,
     },
-    store::{accounts::LinkPurpose, papers, products, rubrics, sections, sites, tray_lines},
+    store::{
+        baths::tray_lines,
+        marking::rubrics,
+        people::{accounts::LinkPurpose, sections},
+        site::sites,
+        stock::{papers, products},
+    },
 };
 
 /// What the sessions are planned with.

@@ -10,7 +10,7 @@ use crate::{
     domain::instant::Instant,
     secrets::{Effort, Hasher},
     store::{ReadConnection, Store},
-    web::{
+    web::kit::{
         routes,
         state::{AppState, Reach},
     },

@@ -9,7 +9,7 @@ use super::{
 };
 use crate::{
     domain::ids::{ExposureId, LabSessionId},
-    store::{exposures, films},
+    store::{camera::films, exposure::exposures},
 };
 
 /// How many stops more light than its card says this paper truly wants: what the sheets teach.

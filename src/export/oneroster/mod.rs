@@ -19,19 +19,24 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        decimal,
+        evening::lab_session::LabSession,
         ids::{LabSessionId, StudentId},
         instant::Instant,
-        lab_session::LabSession,
-        mark::{MarkSheet, MarkState, Standing},
-        report::{ReportState, is_late},
-        rubric::Rubric,
+        marking::{
+            mark::{MarkSheet, MarkState, Standing},
+            report::{ReportState, is_late},
+            rubric::Rubric,
+        },
+        measure::decimal,
     },
     store::{
-        self, lab_sessions,
-        marks::{self, Marked},
-        reports, rubrics,
-        students::{self, Identifiers},
+        self,
+        evening::lab_sessions,
+        marking::{
+            marks::{self, Marked},
+            reports, rubrics,
+        },
+        people::students::{self, Identifiers},
     },
 };
 

@@ -72,7 +72,7 @@ pub async fn list_movements(conn: &mut SqliteConnection) -> Result<Vec<Movement>
     rows.into_iter().map(Movement::try_from).collect()
 }
 
-/// A movement beside the record that caused it, for [`crate::store::check`].
+/// A movement beside the record that caused it, for [`crate::store::engine::check`].
 #[derive(Clone, Copy, Debug)]
 pub(in crate::store) struct CauseOf {
     pub movement: MovementId,

@@ -15,7 +15,7 @@ use crate::domain::{
     },
     field_errors::FieldErrors,
     instant::Instant,
-    volume,
+    measure::volume,
 };
 
 use super::{
@@ -23,7 +23,7 @@ use super::{
     entries::{last_happened_at, list_of, washed},
     vessel_name,
 };
-use crate::store::{Error, WriteError, sites};
+use crate::store::{Error, WriteError, site::sites};
 
 /// What stood in a vessel at a moment.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,6 +1,9 @@
 //! The silver book as stored: movements, and the entries they cause. Append-only. Here it is written;
 //! [`entries`] reads it, [`causes`] holds movements against their records.
 
+pub mod movements;
+pub mod reversals;
+
 mod causes;
 mod dates;
 mod entries;
@@ -9,12 +12,12 @@ mod waste_source;
 use sqlx::SqliteConnection;
 
 use crate::domain::{
-    actor::Actor,
     book::{Account, Act, Amount, Balances, Basis, Draft, MovementKind, Overdrawn, Silver, Vessel, basis_of, written},
     field_errors::FieldErrors,
     ids::{MovementId, PersonId, SiteId},
     instant::Instant,
-    volume,
+    measure::volume,
+    people::actor::Actor,
 };
 
 pub use causes::{find_movement, list_movements};
@@ -27,7 +30,7 @@ pub use entries::{
 pub(super) use entries::{find_last_rinse, list_readings_of, list_resting_on};
 pub use waste_source::WasteSource;
 
-use super::{Error, WriteError, batches, containers};
+use super::{Error, WriteError, baths::batches, waste::containers};
 
 /// The record that causes entries: what kind of movement, when, by whom.
 #[derive(Clone, Debug, PartialEq, Eq)]

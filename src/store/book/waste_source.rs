@@ -5,13 +5,15 @@ use sqlx::SqliteConnection;
 
 use crate::domain::{
     book::Entry,
-    container::Contents,
     instant::Instant,
-    year_statement::{Kinds, YearStatement, statement, years},
+    waste::{
+        container::Contents,
+        year_statement::{Kinds, YearStatement, statement, years},
+    },
 };
 
 use super::list_all_waste;
-use crate::store::{Error, batches, containers};
+use crate::store::{Error, baths::batches, waste::containers};
 
 /// Every entry of waste, and what each vessel of waste holds.
 #[derive(Clone, Debug)]

@@ -9,23 +9,27 @@ use axum::{
 
 use crate::{
     domain::{
-        camera::Camera,
-        hole::Hole,
-        length::computed_words,
-        own_figure::Figure,
-        target::{Target, aperture_working, view_working},
+        camera::{
+            Camera,
+            hole::Hole,
+            target::{Target, aperture_working, view_working},
+        },
+        marking::own_figure::Figure,
+        measure::length::computed_words,
     },
     drawing::{camera_section::CameraSection, hole_plate::HolePlate},
-    store::cameras,
+    store::camera::cameras,
     web::{
-        access::{Access, Bench},
-        error::WebError,
-        frame::Frame,
-        page::Page,
-        posted::Posted,
-        reading::Reading,
-        routes::{Route, page},
-        state::AppState,
+        kit::{
+            access::{Access, Bench},
+            error::WebError,
+            frame::Frame,
+            page::Page,
+            reading::Reading,
+            routes::{Route, page},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -7,18 +7,19 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        actor::Actor,
-        camera::Camera,
-        film_light::FilmLight,
+        camera::{
+            Camera,
+            target::{HoleFormula, Target},
+        },
+        evening::lab_session::{LabSession, SessionState},
         ids::{CameraId, SectionId, StudentId},
         instant::Instant,
-        lab_session::{LabSession, SessionState},
-        length::LengthUnit,
-        paper::Paper,
-        target::{HoleFormula, Target},
+        measure::length::LengthUnit,
+        people::actor::Actor,
+        stock::{film_light::FilmLight, paper::Paper},
     },
-    store::{cameras, change_log, lab_sessions, papers, sites},
-    web::error::WebError,
+    store::{camera::cameras, evening::lab_sessions, people::change_log, site::sites, stock::papers},
+    web::kit::error::WebError,
 };
 
 /// The session students work in: the open one, or else the newest that was held or planned.

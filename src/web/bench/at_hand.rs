@@ -14,22 +14,34 @@ use crate::{
         working::plain,
     },
     domain::{
-        aim::Aim,
-        camera::{Camera, Film, Typed},
-        exposure::Exposure,
-        hole::Hole,
+        camera::{Camera, Film, Typed, hole::Hole},
+        evening::lab_session::{LabSession, SessionState},
+        exposure::{
+            Exposure,
+            aim::Aim,
+            starting_exposure::{MOST_TEACHING, Setting, StartingExposure, starting_exposure, taught_by},
+            sun_found::Whereabouts,
+        },
         ids::SiteId,
         instant::Instant,
-        lab_session::{LabSession, SessionState},
-        length::LengthUnit,
-        paper::{Paper, PaperKind},
-        product::ProductKind,
+        measure::length::LengthUnit,
         site::Site,
-        starting_exposure::{MOST_TEACHING, Setting, StartingExposure, starting_exposure, taught_by},
-        sun_found::Whereabouts,
+        stock::{
+            paper::{Paper, PaperKind},
+            product::ProductKind,
+        },
     },
-    store::{Error, cameras, exposures, films, holes, lab_sessions, papers, sections, sites, tray_slots},
-    web::access::Bench,
+    store::{
+        Error,
+        baths::tray_slots,
+        camera::{cameras, films, holes},
+        evening::lab_sessions,
+        exposure::exposures,
+        people::sections,
+        site::sites,
+        stock::papers,
+    },
+    web::kit::access::Bench,
 };
 
 /// What a student has at hand.
@@ -256,7 +268,7 @@ impl Learned {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::{length::Length, sheet::Sheet};
+    use crate::domain::{measure::length::Length, stock::sheet::Sheet};
 
     #[test]
     fn a_sheet_has_the_size_that_was_typed_for_the_camera_in_its_own_unit() {

@@ -11,23 +11,29 @@ use axum::{
 
 use crate::{
     domain::{
-        actor::Actor,
         camera::{Build, Camera},
         field_errors::FieldErrors,
         ids::{CameraId, SectionId, StudentId},
         instant::Instant,
+        people::actor::Actor,
     },
-    store::{Stale, WriteError, cameras, change_log, holes, students},
+    store::{
+        Stale, WriteError,
+        camera::{cameras, holes},
+        people::{change_log, students},
+    },
     web::{
-        access::{Access, Bench},
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        slowdown::Pace,
-        state::AppState,
+        kit::{
+            access::{Access, Bench},
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            slowdown::Pace,
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

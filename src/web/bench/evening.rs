@@ -11,26 +11,36 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        evening::{
+            help_call::HelpCall,
+            lab_session::LabSession,
+            next_step::UnderWay,
+            sheet_way::{DarkRoom, Place, SheetWay},
+        },
         field_errors::FieldErrors,
-        help_call::HelpCall,
         ids::SheetWayId,
         instant::Instant,
-        lab_session::LabSession,
-        next_step::UnderWay,
-        sheet_way::{DarkRoom, Place, SheetWay},
     },
-    store::{WriteError, cameras, change_log, help_calls, holes, lab_sessions, sheet_ways, tray_lines},
+    store::{
+        WriteError,
+        baths::tray_lines,
+        camera::{cameras, holes},
+        evening::{help_calls, lab_sessions, sheet_ways},
+        people::change_log,
+    },
     web::{
-        access::{Access, Bench},
-        cookies,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        live::{self, Part},
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::{Access, Bench},
+            cookies,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            live::{self, Part},
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -10,20 +10,25 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::working::figures,
     domain::{
-        camera::Camera,
+        camera::{Camera, hole::Hole, target::HoleFormula},
+        evening::{
+            next_step::{Progress, Step, StepState, Todo, UnderWay},
+            sheet_way::{DarkRoom, Place, SheetWay},
+        },
         exposure::Exposure,
-        hole::Hole,
         instant::Instant,
-        length::{LengthUnit, computed_words},
-        next_step::{Progress, Step, StepState, Todo, UnderWay},
-        own_figure::{Figure, HeldBack},
-        paper::PaperBase,
-        report::Report,
-        sheet_way::{DarkRoom, Place, SheetWay},
-        target::HoleFormula,
+        marking::{
+            own_figure::{Figure, HeldBack},
+            report::Report,
+        },
+        measure::length::{LengthUnit, computed_words},
+        stock::paper::PaperBase,
     },
-    store::{exposures, marks, prints, reports},
-    web::{
+    store::{
+        exposure::{exposures, prints},
+        marking::{marks, reports},
+    },
+    web::kit::{
         access::{Access, Bench},
         error::WebError,
         form::Form,

@@ -10,14 +10,20 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        decimal,
         ids::{LabSessionId, StudentId},
-        mark::{MarkChange, MarkSheet, Standing, Worth},
-        points::Points,
-        rubric::{Criterion, Level, Rubric},
+        marking::{
+            mark::{MarkChange, MarkSheet, Standing, Worth},
+            points::Points,
+            rubric::{Criterion, Level, Rubric},
+        },
+        measure::decimal,
     },
-    store::{lab_sessions, marks, rubrics, sites},
-    web::{
+    store::{
+        evening::lab_sessions,
+        marking::{marks, rubrics},
+        site::sites,
+    },
+    web::kit::{
         access::{Access, Bench},
         error::WebError,
         frame::Frame,

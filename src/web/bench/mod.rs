@@ -17,7 +17,7 @@ pub mod timer;
 mod tools;
 mod tray_times;
 pub mod trays;
-use super::routes::Route;
+use super::kit::routes::Route;
 
 /// The routes of the bench.
 pub fn routes() -> Vec<Route> {

@@ -9,23 +9,24 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        decimal,
+        evening::lab_session::LabSession,
         field_errors::FieldErrors,
-        lab_session::LabSession,
-        own_figure::{Figure, LONGEST_ANSWER, LONGEST_WORKING, Outcome, TRIES, Try},
+        marking::own_figure::{Figure, LONGEST_ANSWER, LONGEST_WORKING, Outcome, TRIES, Try},
+        measure::decimal,
     },
-    store::{self, WriteError, change_log, own_figures},
+    store::{self, WriteError, marking::own_figures, people::change_log},
     web::{
-        access::{Access, Bench},
-        error::WebError,
-        form::{Control, Form},
-        frame::Frame,
+        kit::{
+            access::{Access, Bench},
+            error::WebError,
+            form::{Control, Form},
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
         own_figures::{AskedFigure, Basis},
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
-        takes::Takes,
+        request::{posted::Posted, takes::Takes},
     },
 };
 

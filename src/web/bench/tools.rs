@@ -13,7 +13,7 @@ use crate::{
         quantity::HoleDiameter,
         working::{Working, figures},
     },
-    domain::length::{LengthUnit, computed_words},
+    domain::measure::length::{LengthUnit, computed_words},
 };
 
 /// The table of tools.

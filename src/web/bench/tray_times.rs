@@ -5,15 +5,19 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::working::seconds_text,
     domain::{
-        batch::{Batch, Slot, Stay},
+        baths::{
+            batch::{Batch, Slot, Stay},
+            tray_times::{in_tray, wash},
+        },
         ids::TrayLineId,
         instant::Instant,
-        paper::PaperBase,
-        product::Times,
-        tray_times::{in_tray, wash},
+        stock::{paper::PaperBase, product::Times},
     },
-    store::{batches, products, tray_slots},
-    web::{error::WebError, reading::Reading},
+    store::{
+        baths::{batches, tray_slots},
+        stock::products,
+    },
+    web::kit::{error::WebError, reading::Reading},
 };
 
 /// The temperature at which labels give their times, where the developer's card names none: 20 °C.

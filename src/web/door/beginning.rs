@@ -8,17 +8,19 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        actor::Actor,
         ids::{AccountId, Id, StudentId},
         instant::Instant,
+        people::actor::Actor,
     },
     secrets,
-    store::{Error, Stamp, sign_ins},
+    store::{Error, Stamp, people::sign_ins},
     web::{
-        cookies,
-        page::{is_local, see_other},
-        posted::Posted,
-        state::AppState,
+        kit::{
+            cookies,
+            page::{is_local, see_other},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -10,23 +10,23 @@ use axum_extra::extract::CookieJar;
 
 use crate::{
     domain::{
-        actor::{Actor, Role},
         ids::AccountId,
+        people::actor::{Actor, Role},
     },
     secrets,
     store::{
         Stamp, WriteError,
-        accounts::{self, LinkPurpose},
-        change_log, sign_ins,
+        people::{
+            accounts::{self, LinkPurpose},
+            change_log, sign_ins,
+        },
     },
     web::{
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        new_account::{name_taken, new_password, sign_in_name},
-        page::Page,
-        posted::Posted,
-        state::AppState,
+        kit::{error::WebError, form::Form, frame::Frame, page::Page, state::AppState},
+        request::{
+            new_account::{name_taken, new_password, sign_in_name},
+            posted::Posted,
+        },
     },
 };
 

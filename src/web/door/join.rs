@@ -11,23 +11,30 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        actor::Actor, family_name::is_family_name, field_errors::FieldErrors, ids::StudentId, instant::Instant,
-        section::Section, student::Student,
+        field_errors::FieldErrors,
+        ids::StudentId,
+        instant::Instant,
+        people::{actor::Actor, family_name::is_family_name, section::Section, student::Student},
     },
     store::{
-        self, WriteError, change_log, students,
-        walk_ins::{self, MOST_WALK_INS},
+        self, WriteError,
+        people::{
+            change_log, students,
+            walk_ins::{self, MOST_WALK_INS},
+        },
     },
     web::{
-        caller::Caller,
-        error::WebError,
-        frame::Frame,
-        known_browser::{self, KnownFor},
-        posted::Posted,
-        seat_keys::FreshKey,
-        shown_once::{AfterWrite, Shown, What},
-        slowdown::Pace,
-        state::AppState,
+        kit::{
+            caller::Caller,
+            error::WebError,
+            frame::Frame,
+            known_browser::{self, KnownFor},
+            seat_keys::FreshKey,
+            shown_once::{AfterWrite, Shown, What},
+            slowdown::Pace,
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 
@@ -129,7 +136,7 @@ pub async fn join(
     };
 
     let mut conn = state.store.read().await?;
-    let section = store::sections::find_by_door_code(&mut conn, &typed.door_code).await?;
+    let section = store::people::sections::find_by_door_code(&mut conn, &typed.door_code).await?;
     let walks_in = typed.roster_number.is_empty() && section.as_ref().is_some_and(|section| section.walk_ins);
     let seat = match section {
         Some(section) if walks_in => {

@@ -7,18 +7,20 @@ use axum::{extract::State, response::Response};
 use axum_extra::extract::CookieJar;
 
 use crate::{
-    store::{change_log, sign_ins, students},
+    store::people::{change_log, sign_ins, students},
     web::{
-        access::Bench,
-        cookies,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        seat_keys::FreshKey,
-        shown_once::{AfterWrite, Shown, What},
-        state::AppState,
+        kit::{
+            access::Bench,
+            cookies,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            seat_keys::FreshKey,
+            shown_once::{AfterWrite, Shown, What},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

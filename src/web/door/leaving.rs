@@ -8,8 +8,8 @@ use axum::{
 use axum_extra::extract::CookieJar;
 
 use crate::{
-    store::sign_ins::{Person, SHARED_IDLE_MINUTES},
-    web::{
+    store::people::sign_ins::{Person, SHARED_IDLE_MINUTES},
+    web::kit::{
         access::Recognised,
         cookies,
         frame::{Frame, Whose},

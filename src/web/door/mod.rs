@@ -12,7 +12,7 @@ pub mod theme;
 mod units;
 pub mod words;
 
-use super::{
+use super::kit::{
     access::Access,
     layers,
     routes::{Route, change, page},

@@ -7,17 +7,19 @@ use axum::{
 use axum_extra::extract::CookieJar;
 
 use crate::{
-    domain::{field_errors::FieldErrors, seat_key::SeatKey},
-    store::{WriteError, students},
+    domain::{field_errors::FieldErrors, people::seat_key::SeatKey},
+    store::{WriteError, people::students},
     web::{
-        caller::Caller,
-        error::WebError,
-        frame::Frame,
-        known_browser::{self, KnownFor},
-        posted::Posted,
-        seat_keys,
-        slowdown::Pace,
-        state::AppState,
+        kit::{
+            caller::Caller,
+            error::WebError,
+            frame::Frame,
+            known_browser::{self, KnownFor},
+            seat_keys,
+            slowdown::Pace,
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -9,16 +9,18 @@ use axum::{
 use serde::Deserialize;
 
 use crate::{
-    domain::{door_code, field_errors::FieldErrors},
-    store::{WriteError, accounts},
+    domain::{field_errors::FieldErrors, people::door_code},
+    store::{WriteError, people::accounts},
     web::{
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, is_local, see_other},
-        posted::Posted,
-        slowdown::Wait,
-        state::AppState,
+        kit::{
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, is_local, see_other},
+            slowdown::Wait,
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

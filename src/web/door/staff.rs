@@ -8,15 +8,17 @@ use axum_extra::extract::CookieJar;
 
 use crate::{
     domain::{field_errors::FieldErrors, ids::AccountId},
-    store::{WriteError, accounts},
+    store::{WriteError, people::accounts},
     web::{
-        caller::Caller,
-        error::WebError,
-        frame::Frame,
-        known_browser::{self, KnownFor},
-        posted::Posted,
-        slowdown::Pace,
-        state::AppState,
+        kit::{
+            caller::Caller,
+            error::WebError,
+            frame::Frame,
+            known_browser::{self, KnownFor},
+            slowdown::Pace,
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

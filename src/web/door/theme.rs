@@ -7,11 +7,13 @@ use axum::{
 use axum_extra::extract::CookieJar;
 
 use crate::web::{
-    cookies,
-    page::{is_local, see_other},
-    posted::Posted,
-    routes,
-    state::AppState,
+    kit::{
+        cookies,
+        page::{is_local, see_other},
+        routes,
+        state::AppState,
+    },
+    request::posted::Posted,
 };
 
 /// Chooses a theme and goes back to the page.

@@ -4,13 +4,15 @@ use axum::{extract::State, response::Response};
 
 use super::theme::nearest_page;
 use crate::{
-    store::{change_log, students},
+    store::people::{change_log, students},
     web::{
-        access::Bench,
-        error::WebError,
-        page::{is_local, see_other},
-        posted::Posted,
-        state::AppState,
+        kit::{
+            access::Bench,
+            error::WebError,
+            page::{is_local, see_other},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

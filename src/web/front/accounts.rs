@@ -15,25 +15,31 @@ use axum_extra::extract::CookieJar;
 use sqlx::SqliteConnection;
 
 use crate::{
-    domain::{actor::Role, field_errors::FieldErrors, ids::AccountId, instant::Instant},
+    domain::{field_errors::FieldErrors, ids::AccountId, instant::Instant, people::actor::Role},
     secrets,
     store::{
         self, WriteError,
-        accounts::{self, Account, LinkPurpose},
-        change_log, sign_ins,
+        people::{
+            accounts::{self, Account, LinkPurpose},
+            change_log, sign_ins,
+        },
     },
     web::{
-        access::{Access, Staff},
-        cookies,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        new_account::{name_taken, new_password, sign_in_name},
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        shown_once::{AfterWrite, Shown, What},
-        state::AppState,
+        kit::{
+            access::{Access, Staff},
+            cookies,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            shown_once::{AfterWrite, Shown, What},
+            state::AppState,
+        },
+        request::{
+            new_account::{name_taken, new_password, sign_in_name},
+            posted::Posted,
+        },
     },
 };
 

@@ -11,24 +11,33 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        evening::lab_session::LabSession,
         field_errors::FieldErrors,
         ids::{LabSessionId, QuestionId},
         instant::Instant,
-        lab_session::LabSession,
-        own_figure::{Ask, Figure},
-        report::{LONGEST_QUESTION, MOST_QUESTIONS, Question},
+        marking::{
+            own_figure::{Ask, Figure},
+            report::{LONGEST_QUESTION, MOST_QUESTIONS, Question},
+        },
     },
-    store::{self, Stale, WriteError, change_log, lab_sessions, own_figures, reports, sites},
+    store::{
+        self, Stale, WriteError,
+        evening::lab_sessions,
+        marking::{own_figures, reports},
+        people::change_log,
+        site::sites,
+    },
     web::{
-        access::Access,
-        error::WebError,
-        form::{Control, Form},
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
-        takes::Takes,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::{Control, Form},
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::{posted::Posted, takes::Takes},
     },
 };
 
@@ -101,7 +110,7 @@ impl Asks {
     fn in_words(&self, zone: &TimeZone) -> Vec<(&'static str, String)> {
         let figures = self.figures.iter().map(|ask| {
             let Ask { figure, tolerance_milli, least_figures, most_figures } = ask;
-            let percent = crate::domain::decimal::written(*tolerance_milli, 1);
+            let percent = crate::domain::measure::decimal::written(*tolerance_milli, 1);
             format!("{} within {percent} %, {least_figures} to {most_figures} figures", figure.as_str())
         });
         let questions = self.questions.iter().map(|question| question.words.clone());
@@ -154,7 +163,7 @@ fn filled(frame: &Frame, asks: &Asks, zone: &TimeZone) -> Form {
         let tolerance = asked.map_or(figure.usual_tolerance_milli(), |ask| ask.tolerance_milli);
         let (least, most) = asked.map_or(USUAL_FIGURES, |ask| (ask.least_figures, ask.most_figures));
         values.push((field("ask", figure), asked.map_or("", |_| "yes").to_owned()));
-        values.push((field("tolerance", figure), crate::domain::decimal::written(tolerance, 1)));
+        values.push((field("tolerance", figure), crate::domain::measure::decimal::written(tolerance, 1)));
         values.push((field("least", figure), least.to_string()));
         values.push((field("most", figure), most.to_string()));
     }

@@ -5,13 +5,19 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        batch::Slot,
+        baths::batch::Slot,
+        evening::lab_session::{LabSession, SessionState},
         instant::Instant,
-        lab_session::{LabSession, SessionState},
-        section::Section,
+        people::section::Section,
         site::Site,
     },
-    store::{Error, papers, products, site_rules, tray_lines, tray_slots, walk_ins},
+    store::{
+        Error,
+        baths::{tray_lines, tray_slots},
+        people::walk_ins,
+        site::site_rules,
+        stock::{papers, products},
+    },
 };
 
 /// A session open longer than this was probably forgotten.

@@ -9,9 +9,9 @@ use crate::{
     domain::{
         book::{Account, Entry, MovementKind, Vessel, written},
         ids::{MovementId, PersonId},
-        volume,
+        measure::volume,
     },
-    store::{Error, batches, containers, people},
+    store::{Error, baths::batches, people::names as people, waste::containers},
 };
 
 use super::vessel_acts::path_of;

@@ -11,21 +11,29 @@ use crate::{
     domain::{
         field_errors::FieldErrors,
         ids::{LabSessionId, PaperId},
-        paper::Paper,
-        sheet::Sheet,
-        sheet_count::{Reconciled, SheetCount, reconciled},
+        stock::{
+            paper::Paper,
+            sheet::Sheet,
+            sheet_count::{Reconciled, SheetCount, reconciled},
+        },
     },
-    store::{Stale, WriteError, change_log, lab_sessions, papers, sheet_counts},
+    store::{
+        Stale, WriteError,
+        evening::lab_sessions,
+        people::change_log,
+        stock::{papers, sheet_counts},
+    },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
-        takes::Takes,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::{posted::Posted, takes::Takes},
     },
 };
 

@@ -14,38 +14,46 @@ use crate::{
         working::figures,
     },
     domain::{
-        camera::Camera,
-        exposure::Exposure,
+        camera::{
+            Camera,
+            hole::{Hole, Measurement},
+        },
+        evening::lab_session::LabSession,
+        exposure::{Exposure, new_exposure::NewExposure},
         field_errors::FieldErrors,
-        hole::{Hole, Measurement},
         ids::{CameraId, ExposureId, HoleId, LabSessionId, PaperId},
-        lab_session::LabSession,
-        length::LengthUnit,
-        new_exposure::NewExposure,
-        paper::{Paper, PaperKind},
+        measure::length::LengthUnit,
         site::Site,
+        stock::paper::{Paper, PaperKind},
     },
-    store::{Error, WriteError, cameras, change_log, exposures, films, holes, lab_sessions, papers, sites},
+    store::{
+        Error, WriteError,
+        camera::{cameras, films, holes},
+        evening::lab_sessions,
+        exposure::exposures,
+        people::change_log,
+        site::sites,
+        stock::papers,
+    },
     web::{
-        access::{Access, Staff},
-        aim_fields::AimFields,
         bench::{
             at_hand::Learned,
             camera::dimensions::{self, Dimensions, choices},
             exposures::{Against, film_choices, note, offered_film, read_sheet, result_words, sentences},
             hole::measured,
         },
-        error::WebError,
-        form::{Control, Form},
-        frame::Frame,
-        light_fields::LightFields,
-        page::{Page, see_other},
-        posted::Posted,
-        result_fields::ResultFields,
-        routes::{Route, change, page},
+        fields::{aim_fields::AimFields, light_fields::LightFields, result_fields::ResultFields},
+        kit::{
+            access::{Access, Staff},
+            error::WebError,
+            form::{Control, Form},
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::{posted::Posted, takes::Takes},
         site_whereabouts,
-        state::AppState,
-        takes::Takes,
         through_trays::{Through, TrayIds, through_choices},
     },
 };
@@ -204,7 +212,7 @@ fn words(camera: &Camera, hole: &Hole) -> String {
 
 /// Path and words of a demonstration sheet.
 fn sheet_line(exposure: &Exposure) -> (String, String) {
-    let made = crate::domain::typed_seconds::exactly(exposure.made_ms);
+    let made = crate::domain::measure::typed_seconds::exactly(exposure.made_ms);
     let words = format!("Sheet {}: {made}, {}, {}", exposure.number, exposure.light_typed, result_words(exposure));
     (format!("/front/exposures/{}", exposure.id), words)
 }

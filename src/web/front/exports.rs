@@ -11,9 +11,9 @@ use serde::Deserialize;
 
 use crate::{
     domain::{
+        evening::lab_session::LabSession,
         field_errors::FieldErrors,
         ids::{LabSessionId, SectionId},
-        lab_session::LabSession,
     },
     export::{
         self, SiteFile, file_name,
@@ -22,8 +22,8 @@ use crate::{
             check::{faults, is_identifier},
         },
     },
-    store::{lab_sessions, sections},
-    web::{
+    store::{evening::lab_sessions, people::sections},
+    web::kit::{
         access::Access,
         error::WebError,
         form::Form,

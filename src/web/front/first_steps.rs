@@ -3,8 +3,14 @@
 use sqlx::SqliteConnection;
 
 use crate::{
-    domain::lab_session::SessionState,
-    store::{Error, lab_sessions, papers, sections, sites, students},
+    domain::evening::lab_session::SessionState,
+    store::{
+        Error,
+        evening::lab_sessions,
+        people::{sections, students},
+        site::sites,
+        stock::papers,
+    },
 };
 
 /// Where the setting up stands: shown on the front bench's pages until the first session is open.

@@ -20,12 +20,17 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        evening::lab_session::LabSession,
         ids::{Id, LabSessionId},
         instant::Instant,
-        lab_session::LabSession,
     },
-    store::{self, announcements, change_log, lab_sessions, sites},
-    web::{
+    store::{
+        self,
+        evening::{announcements, lab_sessions},
+        people::change_log,
+        site::sites,
+    },
+    web::kit::{
         access::{Access, Staff},
         cookies,
         error::WebError,
@@ -166,9 +171,9 @@ async fn lines(
     now: Instant,
 ) -> Result<Lines, WebError> {
     let (board, not_joined) = board::load(conn, session, now).await?;
-    let kept = store::keeping::find(conn, session.section).await?.words();
+    let kept = store::people::keeping::find(conn, session.section).await?.words();
     let walk_ins = match session.state.is_open() {
-        true => store::walk_ins::count(conn, session.section, now).await?.words(),
+        true => store::people::walk_ins::count(conn, session.section, now).await?.words(),
         false => String::new(),
     };
     Ok(Lines { form: Form::empty(frame), session: session.clone(), kept, board, walk_ins, not_joined })

@@ -9,11 +9,15 @@ use jiff::tz::TimeZone;
 
 use crate::{
     domain::{
+        evening::lab_session::LabSession,
         ids::{LabSessionId, SectionId},
-        lab_session::LabSession,
     },
-    store::{keeping, lab_sessions, sections, sites, students},
-    web::{
+    store::{
+        evening::lab_sessions,
+        people::{keeping, sections, students},
+        site::sites,
+    },
+    web::kit::{
         access::{Access, Staff},
         error::WebError,
         frame::Frame,
@@ -29,7 +33,7 @@ use super::{
     safekeeping::{self, Safekeeping},
     waste,
 };
-pub(super) use attention::Attention;
+pub(super) use crate::web::front::attention::Attention;
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {

@@ -7,21 +7,28 @@ use axum::{
 };
 
 use crate::{
-    domain::{field_errors::FieldErrors, ids::SectionId, section::Section},
+    domain::{field_errors::FieldErrors, ids::SectionId, people::section::Section},
     store::{
-        WriteError, change_log,
-        keeping::{self, Held},
-        lab_sessions, sections, sites,
+        WriteError,
+        evening::lab_sessions,
+        people::{
+            change_log,
+            keeping::{self, Held},
+            sections,
+        },
+        site::sites,
     },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -30,7 +30,7 @@ pub mod stockroom;
 pub mod units;
 mod vessel_acts;
 pub mod waste;
-use super::routes::Route;
+use super::kit::routes::Route;
 
 /// The routes of the front bench.
 pub fn routes() -> Vec<Route> {

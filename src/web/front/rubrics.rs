@@ -9,22 +9,25 @@ use axum::{
 use crate::{
     domain::{
         field_errors::FieldErrors,
-        from_record::{HoleTolerance, Source},
         ids::{CriterionId, RubricId},
-        points::Points,
-        rubric::{Criterion, CriterionRow, Level, MOST_CRITERIA, Rubric, RubricEdit, STARTING_SET},
+        marking::{
+            from_record::{HoleTolerance, Source},
+            points::Points,
+            rubric::{Criterion, CriterionRow, Level, MOST_CRITERIA, Rubric, RubricEdit, STARTING_SET},
+        },
     },
-    store::{self, Stale, WriteError, change_log, rubrics},
+    store::{self, Stale, WriteError, marking::rubrics, people::change_log},
     web::{
-        access::{Access, Staff},
-        error::WebError,
-        form::{Control, Form},
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
-        takes::Takes,
+        kit::{
+            access::{Access, Staff},
+            error::WebError,
+            form::{Control, Form},
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::{posted::Posted, takes::Takes},
     },
 };
 
@@ -76,7 +79,7 @@ async fn list(State(state): State<AppState>, frame: Frame) -> Result<Response, W
 
 async fn list_page(state: &AppState, frame: Frame, form: Form) -> Result<List, WebError> {
     let mut conn = state.store.read().await?;
-    let site = store::sites::find(&mut conn).await?;
+    let site = store::site::sites::find(&mut conn).await?;
     let mut lines = Vec::new();
     let mut begin_with = vec![
         (FROM_OURS.to_owned(), "our starting set for this lab".to_owned()),
@@ -103,7 +106,8 @@ async fn create(State(state): State<AppState>, frame: Frame, posted: Posted) -> 
     let (actor, at) = (posted.actor(), posted.at());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            let site = store::sites::find(tx).await?.ok_or_else(|| FieldErrors::whole("set up the site first"))?;
+            let site =
+                store::site::sites::find(tx).await?.ok_or_else(|| FieldErrors::whole("set up the site first"))?;
             if rubrics::is_name_taken(tx, site.id, &name, id).await? {
                 return Err(FieldErrors::one("name", "another rubric has this name").into());
             }

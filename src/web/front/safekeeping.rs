@@ -7,7 +7,7 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::instant::Instant,
-    store::{Error, change_log},
+    store::{Error, people::change_log},
 };
 
 /// A backup older than this is worth a word.

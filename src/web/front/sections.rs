@@ -9,22 +9,27 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        door_code,
         field_errors::FieldErrors,
         ids::{SectionId, SiteId, StudentId},
-        section::Section,
-        student::Student,
+        people::{door_code, section::Section, student::Student},
     },
-    store::{Stale, WriteError, change_log, lab_sessions, sections, sites, students},
+    store::{
+        Stale, WriteError,
+        evening::lab_sessions,
+        people::{change_log, sections, students},
+        site::sites,
+    },
     web::{
-        access::{Access, Staff},
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::{Access, Staff},
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -9,25 +9,34 @@ use jiff::tz::TimeZone;
 
 use crate::{
     domain::{
-        decimal,
         field_errors::FieldErrors,
         ids::{SiteId, SiteRuleId},
         instant::Instant,
-        position,
-        site::Site,
-        site_rule::{Asks, PAST_VOLUME, RuleClock, SiteRule, Span},
+        measure::decimal,
+        site::{
+            Site, position,
+            site_rule::{Asks, PAST_VOLUME, RuleClock, SiteRule, Span},
+        },
     },
-    store::{self, Stale, WriteError, change_log, site_rules, sites},
+    store::{
+        self, Stale, WriteError,
+        people::change_log,
+        site::{site_rules, sites},
+    },
     web::{
-        access::{Access, Staff},
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::{Posted, Reader},
-        routes::{Route, change, page},
-        state::AppState,
-        takes::Takes,
+        kit::{
+            access::{Access, Staff},
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::{
+            posted::{Posted, Reader},
+            takes::Takes,
+        },
     },
 };
 
@@ -403,7 +412,7 @@ async fn end_rule(
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
                 let rule = site_rules::find(tx, id).await?.ok_or(WriteError::Missing("this rule"))?;
-                store::site_rules::end(tx, id, at).await?;
+                store::site::site_rules::end(tx, id, at).await?;
                 change_log::insert(tx, at, actor, "removal rule ended", "site_rule", id, &rule.in_words()).await?;
                 Ok("/front/site".to_owned())
             })

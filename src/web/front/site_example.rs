@@ -9,25 +9,32 @@ use axum::{
 
 use crate::{
     domain::{
-        decimal,
-        example_rules::{CHECKED, EXAMPLE, ExampleRule, GeneratorKind, Sets, VERIFY, of_another_kind},
         field_errors::FieldErrors,
         ids::SiteRuleId,
-        site::Site,
-        site_rule::SiteRule,
-        site_waste::SiteWaste,
+        measure::decimal,
+        site::{
+            Site,
+            example_rules::{CHECKED, EXAMPLE, ExampleRule, GeneratorKind, Sets, VERIFY, of_another_kind},
+            site_rule::SiteRule,
+            site_waste::SiteWaste,
+        },
     },
-    store::{WriteError, change_log, site_rules, site_waste, sites},
+    store::{
+        WriteError,
+        people::change_log,
+        site::{site_rules, site_waste, sites},
+    },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
-        takes::Takes,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::{posted::Posted, takes::Takes},
     },
 };
 

@@ -7,22 +7,29 @@ use axum::{extract::State, response::Response};
 use crate::{
     calc::working::plain,
     domain::{
-        example_rules::{CHECKED, VERIFY},
         field_errors::FieldErrors,
-        site::Site,
-        site_waste::{SiteMonth, SiteWaste, month_of},
+        site::{
+            Site,
+            example_rules::{CHECKED, VERIFY},
+            site_waste::{SiteMonth, SiteWaste, month_of},
+        },
     },
-    store::{Stale, WriteError, change_log, site_waste, sites},
+    store::{
+        Stale, WriteError,
+        people::change_log,
+        site::{site_waste, sites},
+    },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
-        takes::Takes,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::{posted::Posted, takes::Takes},
     },
 };
 

@@ -3,16 +3,18 @@
 use axum::{extract::State, response::Response};
 
 use crate::{
-    domain::units::Units,
-    store::accounts,
+    domain::measure::units::Units,
+    store::people::accounts,
     web::{
-        access::{Access, Staff},
         door::theme::nearest_page,
-        error::WebError,
-        page::{is_local, see_other},
-        posted::Posted,
-        routes::{Route, change},
-        state::AppState,
+        kit::{
+            access::{Access, Staff},
+            error::WebError,
+            page::{is_local, see_other},
+            routes::{Route, change},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

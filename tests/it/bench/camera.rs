@@ -108,7 +108,8 @@ async fn each_mistake_is_told_beside_its_field_and_what_was_typed_stays() {
     assert_eq!(all.texts("form .error").len(), 3, "{:?}", all.texts(".error"));
 
     let mut conn = app.state.store.read().await.expect("a reader");
-    let none = store::cameras::list_of_section(&mut conn, app.the_evening().await.section).await.expect("cameras");
+    let none =
+        store::camera::cameras::list_of_section(&mut conn, app.the_evening().await.section).await.expect("cameras");
     assert!(none.is_empty(), "a refused form leaves nothing behind");
 }
 
@@ -139,7 +140,8 @@ async fn a_second_camera_takes_the_place_of_the_first_in_its_makers_hands() {
         .await;
     assert_eq!(second.text("h1"), "Camera 2");
     let mut conn = app.state.store.read().await.expect("a reader");
-    let all = store::cameras::list_of_section(&mut conn, app.the_evening().await.section).await.expect("cameras");
+    let all =
+        store::camera::cameras::list_of_section(&mut conn, app.the_evening().await.section).await.expect("cameras");
     assert_eq!(all.len(), 2, "the first one stays on record");
 }
 
@@ -201,7 +203,8 @@ async fn the_same_form_sent_twice_makes_one_camera() {
     assert_eq!((first.status, second.status), (StatusCode::SEE_OTHER, StatusCode::SEE_OTHER));
     assert_eq!(first.location(), second.location());
     let mut conn = app.state.store.read().await.expect("a reader");
-    let all = store::cameras::list_of_section(&mut conn, app.the_evening().await.section).await.expect("cameras");
+    let all =
+        store::camera::cameras::list_of_section(&mut conn, app.the_evening().await.section).await.expect("cameras");
     assert_eq!(all.len(), 1);
 }
 

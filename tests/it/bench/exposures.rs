@@ -2,7 +2,11 @@
 
 use axum::http::StatusCode;
 use shimlight::{
-    domain::{batch::Slot, ids::FormId, product::ProductKind, sheet_run::SheetOf},
+    domain::{
+        baths::{batch::Slot, sheet_run::SheetOf},
+        ids::FormId,
+        stock::product::ProductKind,
+    },
     store,
 };
 
@@ -24,9 +28,9 @@ async fn closed(app: &TestApp) {
     let at = app.state.now();
     app.write(move |tx| {
         Box::pin(async move {
-            let session = store::lab_sessions::find(tx, evening.session).await?.expect("a session");
+            let session = store::evening::lab_sessions::find(tx, evening.session).await?.expect("a session");
             let closed = session.state.close(at).expect("it was open");
-            store::lab_sessions::update_state(tx, evening.session, closed).await?;
+            store::evening::lab_sessions::update_state(tx, evening.session, closed).await?;
             Ok(String::new())
         })
     })
@@ -36,7 +40,7 @@ async fn closed(app: &TestApp) {
 async fn count(app: &TestApp) -> usize {
     let session = app.the_evening().await.session;
     let mut conn = app.state.store.read().await.expect("a reader");
-    store::exposures::list_of_session(&mut conn, session).await.expect("exposures").len()
+    store::exposure::exposures::list_of_session(&mut conn, session).await.expect("exposures").len()
 }
 
 #[tokio::test]
@@ -84,7 +88,7 @@ async fn a_sheet_is_recorded_with_its_number_and_what_was_understood() {
     assert_eq!(list.attribute("[name=sheet]", "value").as_deref(), Some("4x5in"));
 
     let mut conn = app.state.store.read().await.expect("a reader");
-    let stored = store::exposures::find(&mut conn, id_of(&page)).await.expect("read").expect("stored");
+    let stored = store::exposure::exposures::find(&mut conn, id_of(&page)).await.expect("read").expect("stored");
     assert_eq!((stored.made_ms, stored.base_ms, stored.f_number_milli), (65_000, 33_333, 256_000));
     assert_eq!((stored.ev100_milli, stored.exposure_index_milli, stored.based_on), (15_000, 6_000, 0));
     assert_eq!(stored.sheet.area_mm2(), 12_903);
@@ -230,9 +234,9 @@ async fn a_number_of_stops_may_be_given_and_is_kept_as_it_was_found() {
         sheet.text("main")
     );
     let mut conn = app.state.store.read().await.expect("a reader");
-    let stored = store::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
+    let stored = store::exposure::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
     let judgement = stored.judgement.expect("judged");
-    assert_eq!(judgement.result, Some((-1500, shimlight::domain::verdict::ResultSource::Scan)));
+    assert_eq!(judgement.result, Some((-1500, shimlight::domain::exposure::verdict::ResultSource::Scan)));
     for bad in ["", "x", "9", "--1"] {
         let fields = but(sheet_in_the_sun("33", "stops given"), &[("stops", bad)]);
         let answer = student.post("/bench/exposures", &fields).await;
@@ -271,7 +275,7 @@ async fn a_correction_moves_base_and_forecast_with_the_light_and_a_stale_one_is_
     student.saves(&path, &corrected).await;
 
     let mut conn = app.state.store.read().await.expect("a reader");
-    let stored = store::exposures::find(&mut conn, id).await.expect("read").expect("stored");
+    let stored = store::exposure::exposures::find(&mut conn, id).await.expect("read").expect("stored");
     drop(conn);
     assert_eq!((stored.made_ms, stored.ev100_milli, stored.base_ms), (40_000, 14_000, 66_666));
     assert!((66_660..=66_670).contains(&stored.forecast_ms), "{}", stored.forecast_ms);
@@ -293,7 +297,7 @@ async fn a_sheet_counts_in_the_trays_once_and_a_corrected_size_counts_anew() {
     let sheet = student.saves("/bench/exposures", &developed).await;
     let id = id_of(&sheet);
     let mut conn = app.state.store.read().await.expect("a reader");
-    let run = store::sheet_runs::find_of(&mut conn, SheetOf::Negative(id)).await.expect("read").expect("a run");
+    let run = store::baths::sheet_runs::find_of(&mut conn, SheetOf::Negative(id)).await.expect("read").expect("a run");
     assert_eq!((run.area_mm2, run.sheets), (12_903, 1));
     drop(conn);
     // it cannot be put through a second time
@@ -304,14 +308,14 @@ async fn a_sheet_counts_in_the_trays_once_and_a_corrected_size_counts_anew() {
     let path = format!("/bench/exposures/{id}/correct");
     student.saves(&path, &but(developed.clone(), &[("sheet", "8x10in"), ("version", "1")])).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let anew = store::sheet_runs::find_of(&mut conn, SheetOf::Negative(id)).await.expect("read").expect("a run");
+    let anew = store::baths::sheet_runs::find_of(&mut conn, SheetOf::Negative(id)).await.expect("read").expect("a run");
     assert_eq!(anew.area_mm2, 51_613);
     assert_ne!(anew.id, run.id);
     drop(conn);
     // said not to have been through after all
     student.saves(&path, &but(developed, &[("developed", ""), ("version", "2")])).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    assert_eq!(store::sheet_runs::find_of(&mut conn, SheetOf::Negative(id)).await.expect("read"), None);
+    assert_eq!(store::baths::sheet_runs::find_of(&mut conn, SheetOf::Negative(id)).await.expect("read"), None);
 }
 
 #[tokio::test]
@@ -332,7 +336,7 @@ async fn a_corrected_size_takes_the_old_booking_back_and_the_silver_book_stays_r
     let large = lab.holds(&fixer).await.silver.best_ug;
     assert!((50_000..=50_065).contains(&large), "{large}");
     let mut conn = lab.app.state.store.read().await.expect("a reader");
-    assert_eq!(store::check::run(&mut conn).await.expect("checked").len(), 0);
+    assert_eq!(store::engine::check::run(&mut conn).await.expect("checked").len(), 0);
 }
 
 #[tokio::test]
@@ -415,7 +419,7 @@ async fn a_sheet_recorded_twice_is_taken_back_with_what_it_counted_and_can_count
     student.saves(&format!("{path}/count-again"), &[("version", "2")]).await;
     assert!(forecast_in_the_sun(&student).await > bare);
     let mut conn = lab.app.state.store.read().await.expect("a reader");
-    assert_eq!(store::check::run(&mut conn).await.expect("checked").len(), 0);
+    assert_eq!(store::engine::check::run(&mut conn).await.expect("checked").len(), 0);
 }
 
 #[tokio::test]
@@ -429,7 +433,7 @@ async fn the_corners_may_be_exposed_for_and_the_record_keeps_it() {
     assert!(off.text("[id=asked-point-error]").contains("lies off the film"), "{}", off.text("main"));
     let sheet = student.saves("/bench/exposures", &but(sheet_in_the_sun("66", "right"), &[("aim", "corner")])).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let stored = store::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
+    let stored = store::exposure::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
     drop(conn);
     assert_eq!((stored.aim.as_str(), stored.aim_milli / 10), ("the corners", 98));
     // right at the corners is what the formula says there: it teaches next to nothing
@@ -473,5 +477,5 @@ async fn before_the_trays_a_sheet_shows_nothing_unless_something_spoiled_it() {
     let refused = student.post(&format!("{path}/correct"), &correction).await;
     assert!(refused.text("[id=verdict-error]").contains("before the trays"), "{}", refused.text("main"));
     let mut conn = app.state.store.read().await.expect("a reader");
-    assert_eq!(store::check::run(&mut conn).await.expect("a check"), []);
+    assert_eq!(store::engine::check::run(&mut conn).await.expect("a check"), []);
 }

@@ -52,7 +52,7 @@ async fn its_time_is_that_of_the_films_speed_and_reciprocity_and_the_missing_gla
     assert_eq!(through.status, StatusCode::UNPROCESSABLE_ENTITY);
     let sheet = student.saves("/bench/exposures", &but(sheet_in_the_sun("2", "right"), &overcast)).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let stored = store::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
+    let stored = store::exposure::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
     assert_eq!((stored.paper, stored.exposure_index_milli, stored.reciprocity_milli), (film, 100_000, 1_300));
     assert!((1_670..=1_690).contains(&stored.base_ms), "{}", stored.base_ms);
     // in full sun no hand can time it: 0.25 s and less
@@ -88,9 +88,9 @@ async fn a_sheet_put_down_to_the_wrong_film_is_corrected_with_its_base() {
     let fast = film_on_the_shelf(&app).await;
     app.write(move |tx| {
         Box::pin(async move {
-            let mut film = store::papers::find(tx, fast).await?.expect("the film");
+            let mut film = store::stock::papers::find(tx, fast).await?.expect("the film");
             (film.exposure_index_milli, film.name) = (400_000, "Film, ISO 400".to_owned());
-            store::papers::update(tx, &film).await?;
+            store::stock::papers::update(tx, &film).await?;
             Ok(String::new())
         })
     })
@@ -99,7 +99,7 @@ async fn a_sheet_put_down_to_the_wrong_film_is_corrected_with_its_base() {
     let sheet = student.saves("/bench/exposures", &overcast).await;
     let read = async || {
         let mut conn = app.state.store.read().await.expect("a reader");
-        store::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored")
+        store::exposure::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored")
     };
     let before = read().await;
     let path = format!("/bench/exposures/{}/correct", id_of(&sheet));

@@ -57,8 +57,9 @@ async fn two_crossed_readings_become_a_hole_with_its_uncertainty() {
     // what the readings say is what other pages compute with
     let mut conn = app.state.store.read().await.expect("a reader");
     let student_id = student.student.expect("a student");
-    let camera = store::cameras::find_of_student(&mut conn, student_id).await.expect("a read").expect("a camera");
-    let hole = store::holes::find_latest(&mut conn, camera.id).await.expect("a read").expect("a hole");
+    let camera =
+        store::camera::cameras::find_of_student(&mut conn, student_id).await.expect("a read").expect("a camera");
+    let hole = store::camera::holes::find_latest(&mut conn, camera.id).await.expect("a read").expect("a hole");
     assert!((hole.f_number(camera.hole_to_film()).as_number() - 250.0).abs() < 1e-9);
     assert!(student.get("/bench/camera").await.texts("p.reading .value").contains(&"f/250".to_owned()));
 }
@@ -114,9 +115,9 @@ async fn each_mistake_is_told_beside_its_field_and_what_was_typed_stays() {
         assert_eq!(answer.attribute("[name=reading_1]", "value").as_deref(), Some(first));
     }
     let mut conn = app.state.store.read().await.expect("a reader");
-    let camera = store::cameras::find_of_student(&mut conn, student.student.expect("a student")).await;
+    let camera = store::camera::cameras::find_of_student(&mut conn, student.student.expect("a student")).await;
     let camera = camera.expect("a read").expect("a camera");
-    assert!(store::holes::list_of_camera(&mut conn, camera.id).await.expect("holes").is_empty());
+    assert!(store::camera::holes::list_of_camera(&mut conn, camera.id).await.expect("holes").is_empty());
 }
 
 #[tokio::test]

@@ -1,6 +1,6 @@
 //! What a student sees on coming back: what to do now, with which numbers, and that it was saved.
 
-use shimlight::{domain::lab_session::SessionState, store};
+use shimlight::{domain::evening::lab_session::SessionState, store};
 
 use super::sheets::{but, sheet_in_the_sun, with_box, with_film, with_hole};
 use crate::app::{Answer, Client, TestApp};
@@ -127,7 +127,7 @@ async fn without_an_open_session_the_page_says_so_and_what_can_be_done() {
     app.write(move |tx| {
         Box::pin(async move {
             let closed = SessionState::Closed { opened_at: at, closed_at: at };
-            store::lab_sessions::update_state(tx, session, closed).await?;
+            store::evening::lab_sessions::update_state(tx, session, closed).await?;
             Ok(String::new())
         })
     })

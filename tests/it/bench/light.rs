@@ -13,9 +13,9 @@ use crate::app::TestApp;
 async fn placed(app: &TestApp) {
     app.write(|tx| {
         Box::pin(async move {
-            let mut site = store::sites::find(tx).await?.expect("a site");
+            let mut site = store::site::sites::find(tx).await?.expect("a site");
             (site.position, site.elevation_m) = (Some((39_739_000, -104_990_000)), 1_609);
-            store::sites::update(tx, &site).await?;
+            store::site::sites::update(tx, &site).await?;
             Ok(String::new())
         })
     })
@@ -87,7 +87,7 @@ async fn a_sheet_by_the_suns_height_takes_the_sun_as_it_stood_when_it_was_made()
         but(sheet_in_the_sun("33", "right"), &[("sky", "clear"), ("sun", "shade"), ("made_at", "2026-03-20T09:30")]);
     let sheet = student.saves("/bench/exposures", &fields).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let stored = store::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
+    let stored = store::exposure::exposures::find(&mut conn, id_of(&sheet)).await.expect("read").expect("stored");
     assert_eq!(stored.light_source.as_str(), "sun");
     assert!(
         stored.light_typed.starts_with("clear sky, sun 2") && stored.light_typed.ends_with("subject in open shade")

@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use axum::http::StatusCode;
-use shimlight::domain::from_record::Source;
+use shimlight::domain::marking::from_record::Source;
 
 use crate::{
     app::{Answer, Client, TestApp},

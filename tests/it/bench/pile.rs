@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::http::StatusCode;
 use shimlight::{
-    domain::{exposure::Exposure, ids::FormId, sheet_run::SheetOf},
+    domain::{baths::sheet_run::SheetOf, exposure::Exposure, ids::FormId},
     store,
 };
 
@@ -49,7 +49,7 @@ async fn send_with(student: &Client, mut fields: Vec<(String, String)>, rows: &[
 async fn stored(app: &TestApp) -> Vec<Exposure> {
     let session = app.the_evening().await.session;
     let mut conn = app.state.store.read().await.expect("a reader");
-    store::exposures::list_of_session(&mut conn, session).await.expect("exposures")
+    store::exposure::exposures::list_of_session(&mut conn, session).await.expect("exposures")
 }
 
 /// Two partners with a box, f/256. It is a quarter past twelve; the session began at noon.
@@ -92,9 +92,12 @@ async fn partners_type_in_their_cards_and_each_sheet_is_whose_it_is() {
     assert!(sheets.iter().all(|sheet| sheet.recorded_by == student.student.expect("a student").into()));
     assert_eq!((sheets[0].sheet.typed.as_str(), sheets[1].sheet.typed.as_str()), ("127x102mm", "9x12cm"));
     let mut conn = app.state.store.read().await.expect("a reader");
-    let run = store::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[0].id)).await.expect("read");
+    let run = store::baths::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[0].id)).await.expect("read");
     assert_eq!(run.expect("went through").developed_at.micros_since(sheets[0].made_at), 6 * 60_000_000);
-    assert_eq!(store::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[1].id)).await.expect("read"), None);
+    assert_eq!(
+        store::baths::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[1].id)).await.expect("read"),
+        None
+    );
     drop(conn);
     // the partner finds them too, and puts right what is wrong
     let found = partner.get(&format!("/bench/exposures/{}", sheets[1].id)).await;

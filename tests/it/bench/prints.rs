@@ -2,7 +2,7 @@
 
 use axum::http::StatusCode;
 use shimlight::{
-    domain::{ids::ExposureId, sheet_run::SheetOf},
+    domain::{baths::sheet_run::SheetOf, ids::ExposureId},
     store,
 };
 
@@ -59,7 +59,7 @@ async fn a_print_too_dark_is_followed_by_half_the_time() {
     assert_eq!(page.attribute("[name=light]", "value").as_deref(), Some("15 W bulb, 1 m above"));
     let mut conn = app.state.store.read().await.expect("a reader");
     let session = app.the_evening().await.session;
-    let prints = store::prints::list_of_session(&mut conn, session).await.expect("prints");
+    let prints = store::exposure::prints::list_of_session(&mut conn, session).await.expect("prints");
     assert_eq!(prints.len(), 1);
     assert_eq!((prints[0].made_ms, prints[0].exposure.to_string()), (8_000, negative));
 }
@@ -88,7 +88,7 @@ async fn each_mistake_is_told_beside_its_field_and_nothing_is_kept() {
     }
     let mut conn = app.state.store.read().await.expect("a reader");
     let session = app.the_evening().await.session;
-    assert!(store::prints::list_of_session(&mut conn, session).await.expect("prints").is_empty());
+    assert!(store::exposure::prints::list_of_session(&mut conn, session).await.expect("prints").is_empty());
 }
 
 #[tokio::test]
@@ -118,7 +118,7 @@ async fn a_print_counts_in_the_trays_and_a_stale_correction_is_refused_with_both
     let id = path.rsplit('/').next().and_then(|id| id.parse().ok()).expect("an id");
     let area = |app: std::sync::Arc<TestApp>| async move {
         let mut conn = app.state.store.read().await.expect("a reader");
-        let run = store::sheet_runs::find_of(&mut conn, SheetOf::Print(id)).await.expect("read");
+        let run = store::baths::sheet_runs::find_of(&mut conn, SheetOf::Print(id)).await.expect("read");
         run.map(|run| run.area_mm2)
     };
     assert_eq!(area(app.clone()).await, Some(12_903));

@@ -83,7 +83,8 @@ async fn once_marks_are_given_a_report_stays_as_it_is() {
     assert!(answer.text("main").contains("marks were given"), "{}", answer.text("main"));
     let mut conn = app.state.store.read().await.expect("a reader");
     let session = app.the_evening().await.session;
-    let stored = store::reports::find(&mut conn, session, student.student.expect("a student")).await.expect("read");
+    let stored =
+        store::marking::reports::find(&mut conn, session, student.student.expect("a student")).await.expect("read");
     assert!(stored.expect("a report").state.is_submitted());
 }
 
@@ -125,7 +126,7 @@ async fn another_sections_session_is_as_good_as_none() {
     let path = path(&app).await;
     let elsewhere: shimlight::domain::ids::SectionId = app.state.mint();
     let (site, at) = (app.the_evening().await.site, app.state.now());
-    let section = shimlight::domain::section::Section {
+    let section = shimlight::domain::people::section::Section {
         id: elsewhere,
         site,
         name: "Group 3".to_owned(),
@@ -135,7 +136,7 @@ async fn another_sections_session_is_as_good_as_none() {
     };
     app.write(move |tx| {
         Box::pin(async move {
-            store::sections::insert(tx, &section, at).await?;
+            store::people::sections::insert(tx, &section, at).await?;
             Ok(String::new())
         })
     })
@@ -154,9 +155,9 @@ async fn a_session_that_was_over_before_somebody_joined_asks_no_report_of_them()
     let at = app.state.now();
     app.write(move |tx| {
         Box::pin(async move {
-            let session = store::lab_sessions::find(tx, evening.session).await?.expect("a session");
+            let session = store::evening::lab_sessions::find(tx, evening.session).await?.expect("a session");
             let closed = session.state.close(at).expect("it was open");
-            store::lab_sessions::update_state(tx, evening.session, closed).await?;
+            store::evening::lab_sessions::update_state(tx, evening.session, closed).await?;
             Ok(String::new())
         })
     })

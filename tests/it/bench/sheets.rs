@@ -2,8 +2,7 @@
 
 use shimlight::domain::{
     ids::{ExposureId, PaperId},
-    paper::Paper,
-    usual_stock,
+    stock::{paper::Paper, usual_stock},
 };
 
 use crate::app::{Answer, Client, TestApp};
@@ -33,7 +32,7 @@ pub async fn film_on_the_shelf(app: &TestApp) -> PaperId {
     let id = film.id;
     app.write(move |tx| {
         Box::pin(async move {
-            shimlight::store::papers::insert(tx, &film).await?;
+            shimlight::store::stock::papers::insert(tx, &film).await?;
             Ok(String::new())
         })
     })
@@ -53,9 +52,9 @@ pub async fn paper_card(app: &TestApp, change: impl Fn(&mut Paper) + Send + 'sta
     let paper = app.the_evening().await.paper;
     app.write(move |tx| {
         Box::pin(async move {
-            let mut card = shimlight::store::papers::find(tx, paper).await?.expect("the paper");
+            let mut card = shimlight::store::stock::papers::find(tx, paper).await?.expect("the paper");
             change(&mut card);
-            shimlight::store::papers::update(tx, &card).await?;
+            shimlight::store::stock::papers::update(tx, &card).await?;
             Ok(String::new())
         })
     })
@@ -100,7 +99,7 @@ pub async fn forecast_in_the_sun(student: &Client) -> f64 {
 /// The large time of a page, in seconds.
 pub fn seconds(page: &Answer) -> f64 {
     let text = page.text("p.reading .value");
-    let time = shimlight::domain::typed_seconds::parse_seconds(&text);
+    let time = shimlight::domain::measure::typed_seconds::parse_seconds(&text);
     time.unwrap_or_else(|_| panic!("a time: {text} in {}", page.text("main"))).as_s()
 }
 

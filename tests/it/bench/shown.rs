@@ -11,7 +11,7 @@ use crate::app::{Answer, TestApp};
 
 async fn stored(app: &TestApp, page: &Answer) -> Exposure {
     let mut conn = app.state.store.read().await.expect("a reader");
-    store::exposures::find(&mut conn, id_of(page)).await.expect("read").expect("stored")
+    store::exposure::exposures::find(&mut conn, id_of(page)).await.expect("read").expect("stored")
 }
 
 fn shown_on(page: &Answer) -> String {

@@ -3,15 +3,15 @@
 use axum::http::StatusCode;
 use shimlight::{
     domain::{
-        actor::{Actor, Role},
-        batch::Slot,
+        baths::batch::Slot,
         book::Vessel,
         ids::{AccountId, BatchId},
-        product::{Product, ProductKind, Times},
+        people::actor::{Actor, Role},
+        stock::product::{Product, ProductKind, Times},
     },
     store::{
         self,
-        movements::{self, NewBatch, Occasion},
+        book::movements::{self, NewBatch, Occasion},
     },
 };
 
@@ -40,8 +40,8 @@ async fn stands(app: &TestApp, kind: ProductKind, slot: Slot, capacity_mm2_per_l
         Box::pin(async move {
             let sign_in_name = format!("mixer{account}");
             let short = sign_in_name.chars().take(60).collect::<String>();
-            store::accounts::insert(tx, account, Role::Assistant, &short, "Mixer", "no password", at).await?;
-            store::products::insert(tx, &product).await?;
+            store::people::accounts::insert(tx, account, Role::Assistant, &short, "Mixer", "no password", at).await?;
+            store::stock::products::insert(tx, &product).await?;
             let new = NewBatch { id: batch, product, parts_concentrate: 1, parts_water: 4, volume_ul: 1_000_000 };
             movements::mix(tx, &occasion, new).await?;
             movements::set_in(tx, tray_slot, (evening.tray_line, slot), batch, at, at).await?;
@@ -155,8 +155,8 @@ async fn without_an_open_session_the_page_says_so_kindly() {
     let at = app.state.now();
     app.write(move |tx| {
         Box::pin(async move {
-            let state = shimlight::domain::lab_session::SessionState::Closed { opened_at: at, closed_at: at };
-            store::lab_sessions::update_state(tx, evening.session, state).await?;
+            let state = shimlight::domain::evening::lab_session::SessionState::Closed { opened_at: at, closed_at: at };
+            store::evening::lab_sessions::update_state(tx, evening.session, state).await?;
             Ok(String::new())
         })
     })
@@ -206,7 +206,7 @@ async fn nothing_is_booked_in_the_trays_that_nobody_said() {
     student.saves("/bench/exposures", &sheet_in_the_sun("33", "")).await;
     let load = |batch| {
         let app = app.clone();
-        async move { store::batches::load(&mut app.state.store.read().await.expect("a reader"), batch).await }
+        async move { store::baths::batches::load(&mut app.state.store.read().await.expect("a reader"), batch).await }
     };
     assert_eq!(load(fixer).await.expect("a load").sheets, 0, "not yet is not yet");
     let through = but(sheet_in_the_sun("33", ""), &[("developed", "yes"), ("developed_at", "2026-03-20T12:00")]);
@@ -219,10 +219,10 @@ async fn nothing_is_booked_in_the_trays_that_nobody_said() {
 async fn with_times(app: &TestApp, batch: BatchId, rc_s: i64) {
     app.write(move |tx| {
         Box::pin(async move {
-            let product = store::batches::find(tx, batch).await?.expect("the batch").product;
-            let mut product = store::products::find(tx, product).await?.expect("its product");
+            let product = store::baths::batches::find(tx, batch).await?.expect("the batch").product;
+            let mut product = store::stock::products::find(tx, product).await?.expect("its product");
             product.times = Times { rc_ms: Some(rc_s * 1000), at_milli_c: Some(20_000), ..Times::NONE };
-            store::products::update(tx, &product).await?;
+            store::stock::products::update(tx, &product).await?;
             Ok(String::new())
         })
     })

@@ -23,7 +23,7 @@ use proptest::{
 };
 use shimlight::domain::{
     book::{Amount, Entry, Silver, moves},
-    opening::{Opening, OpeningSilver},
+    waste::opening::{Opening, OpeningSilver},
 };
 
 /// Something done. Small numbers choose among what there is; shares are thousandths of what stands

@@ -7,23 +7,30 @@ use std::{
 
 use proptest::prelude::*;
 use shimlight::domain::{
-    batch::{Batch, Slot},
+    baths::{
+        batch::{Batch, Slot},
+        sheet_run::Decision,
+        shortfall::Missing,
+    },
     book::{self, Amount, MovementKind, Vessel, laws, share},
-    container::{Container, Contents, Life},
     ids::{BatchId, ContainerId, MovementId},
-    opening::Opening,
-    product::ProductKind,
-    reading::Method,
-    recovery::Recovery,
-    removal::Removal,
-    scrap::Scrap,
-    sheet_run::Decision,
-    shortfall::Missing,
+    stock::product::ProductKind,
+    waste::{
+        container::{Container, Contents, Life},
+        opening::Opening,
+        reading::Method,
+        recovery::Recovery,
+        removal::Removal,
+        scrap::Scrap,
+    },
 };
 use shimlight::store::{
     self, WriteError,
-    movements::{self, Addition, Loss, Retiring},
-    reversals, sheet_runs,
+    baths::sheet_runs,
+    book::{
+        movements::{self, Addition, Loss, Retiring},
+        reversals,
+    },
 };
 
 use super::{Act, Step, asked_for, conserved, opening, read_as, seeded, step};
@@ -255,7 +262,8 @@ impl Stored {
                 let id = container(index);
                 let removal = self.removal(id, &occasion);
                 let mut conn = state.store.read().await.expect("a reader");
-                let version = store::containers::find(&mut conn, id).await.expect("read").expect("there").version;
+                let version =
+                    store::waste::containers::find(&mut conn, id).await.expect("read").expect("there").version;
                 drop(conn);
                 let done = self
                     .lab
@@ -380,7 +388,7 @@ impl Stored {
                     reversals::reverse(tx, actor, entry.movement, id, now, "put right").await?;
                     match (entry.kind, anew) {
                         (MovementKind::Removal, Some(removal)) => {
-                            let there = store::containers::find(tx, removal.container).await?.expect("there");
+                            let there = store::waste::containers::find(tx, removal.container).await?.expect("there");
                             movements::remove(tx, &occasion, there.version, &removal).await
                         }
                         _ => movements::write_off(tx, &occasion, vessel, Loss::Sample, volume).await,
@@ -416,10 +424,10 @@ impl Stored {
     /// Every removed container has its removal, with what applied to it then, and none that is here has.
     async fn removals_are_on_record(&self) -> Result<(), String> {
         let mut conn = self.lab.app.state.store.read().await.expect("a reader");
-        for container in store::containers::list(&mut conn).await.expect("containers") {
-            let removal = store::removals::find_of(&mut conn, container.id).await.expect("read");
+        for container in store::waste::containers::list(&mut conn).await.expect("containers") {
+            let removal = store::waste::removals::find_of(&mut conn, container.id).await.expect("read");
             let kept = match &removal {
-                Some(removal) => store::kept_deadlines::list_of(&mut conn, removal.id).await.expect("read"),
+                Some(removal) => store::waste::kept_deadlines::list_of(&mut conn, removal.id).await.expect("read"),
                 None => None,
             };
             if (container.is_removed(), container.is_removed()) != (removal.is_some(), kept.is_some()) {
@@ -431,7 +439,7 @@ impl Stored {
 
     async fn version(&self, batch: BatchId) -> i64 {
         let mut conn = self.lab.app.state.store.read().await.expect("a reader");
-        store::batches::find(&mut conn, batch).await.expect("read").expect("there").version
+        store::baths::batches::find(&mut conn, batch).await.expect("read").expect("there").version
     }
 
     fn removal(&self, container: ContainerId, occasion: &movements::Occasion) -> Removal {
@@ -494,7 +502,7 @@ async fn wrong_after(steps: &[Step], files: Option<&Path>) -> Result<Tally, Stri
         }
     }
     let mut conn = lab.lab.app.state.store.read().await.expect("a reader");
-    let faults = store::check::run(&mut conn).await.expect("a check");
+    let faults = store::engine::check::run(&mut conn).await.expect("a check");
     if let Some(files) = files {
         shimlight::export::write_everything(&mut conn, files).await.expect("the files");
     }

@@ -1,7 +1,7 @@
 //! Joining with door code, roster number and family name.
 
 use shimlight::{
-    domain::{ids::SectionId, seat_key::SeatKey},
+    domain::{ids::SectionId, people::seat_key::SeatKey},
     store,
 };
 
@@ -18,10 +18,14 @@ fn words(page: &Answer) -> String {
 
 async fn allow_walk_ins(app: &TestApp, section: SectionId) {
     let mut conn = app.state.store.read().await.expect("a reader");
-    let section = store::sections::find(&mut conn, section).await.expect("readable").expect("there");
+    let section = store::people::sections::find(&mut conn, section).await.expect("readable").expect("there");
     app.write(move |tx| {
         Box::pin(async move {
-            store::sections::update(tx, &shimlight::domain::section::Section { walk_ins: true, ..section }).await?;
+            store::people::sections::update(
+                tx,
+                &shimlight::domain::people::section::Section { walk_ins: true, ..section },
+            )
+            .await?;
             Ok(String::new())
         })
     })

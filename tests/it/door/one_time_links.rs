@@ -1,9 +1,9 @@
 //! One-time links: the first instructor, a new password.
 
 use shimlight::{
-    domain::actor::Role,
+    domain::people::actor::Role,
     secrets,
-    store::accounts::{self, LinkPurpose},
+    store::people::accounts::{self, LinkPurpose},
 };
 
 use crate::app::TestApp;

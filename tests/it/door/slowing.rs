@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use shimlight::domain::actor::Role;
+use shimlight::domain::people::actor::Role;
 use tokio::sync::Barrier;
 
 use crate::app::{Answer, Client, TestApp};

@@ -1,6 +1,6 @@
 //! Instructors and assistants sign in.
 
-use shimlight::domain::actor::Role;
+use shimlight::domain::people::actor::Role;
 
 use crate::app::TestApp;
 
@@ -55,7 +55,7 @@ async fn an_ended_account_cannot_sign_in() {
     let at = app.state.now();
     app.write(move |tx| {
         Box::pin(async move {
-            shimlight::store::accounts::end(tx, id, at).await?;
+            shimlight::store::people::accounts::end(tx, id, at).await?;
             Ok(String::new())
         })
     })

@@ -1,6 +1,6 @@
 //! Accounts of instructors and assistants.
 
-use shimlight::domain::actor::Role;
+use shimlight::domain::people::actor::Role;
 
 use crate::app::TestApp;
 
@@ -81,7 +81,7 @@ async fn ending_an_account_signs_it_out_everywhere() {
 async fn the_last_instructor_stays() {
     let (app, _, instructor, _) = TestApp::with_open_session().await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let only = shimlight::store::accounts::list(&mut conn).await.expect("accounts").remove(0).id;
+    let only = shimlight::store::people::accounts::list(&mut conn).await.expect("accounts").remove(0).id;
     let answer = instructor.post(&format!("/front/accounts/{only}/end"), &[]).await;
     assert_eq!(answer.status, 422);
     assert!(answer.text(".wrong").contains("the last instructor"), "{}", answer.text("main"));

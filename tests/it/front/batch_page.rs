@@ -3,9 +3,9 @@
 use axum::http::StatusCode;
 use shimlight::{
     domain::{
-        actor::Role,
-        batch::Slot,
-        product::{Product, ProductKind, Times},
+        baths::batch::Slot,
+        people::actor::Role,
+        stock::product::{Product, ProductKind, Times},
     },
     store,
 };
@@ -19,9 +19,9 @@ async fn mixes_with(app: &TestApp, staff: &Client, kind: ProductKind, change: fn
     let id = batch.rsplit('/').next().expect("an id").parse().expect("an id");
     app.write(move |tx| {
         Box::pin(async move {
-            let batch = store::batches::find(tx, id).await?.expect("mixed");
-            let product = store::products::find(tx, batch.product).await?.expect("stocked");
-            store::products::update(tx, &change(product)).await?;
+            let batch = store::baths::batches::find(tx, id).await?.expect("mixed");
+            let product = store::stock::products::find(tx, batch.product).await?.expect("stocked");
+            store::stock::products::update(tx, &change(product)).await?;
             Ok(String::new())
         })
     })

@@ -1,7 +1,7 @@
 //! `/front/sessions/{id}/box`: what was taken from the box and what went through the trays.
 
 use axum::http::StatusCode;
-use shimlight::domain::{batch::Slot, product::ProductKind};
+use shimlight::domain::{baths::batch::Slot, stock::product::ProductKind};
 
 use super::chemistry::{local_now, mixes, sets_in, sheets_through};
 use crate::app::TestApp;

@@ -5,9 +5,9 @@ use std::sync::Arc;
 use axum::http::StatusCode;
 use shimlight::{
     domain::{
-        actor::Role,
         camera::Camera,
         ids::{FormId, StudentId},
+        people::actor::Role,
     },
     store,
 };
@@ -31,18 +31,18 @@ fn of<'a>(whose: &[&'a str], more: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a s
 async fn cameras(app: &TestApp) -> Vec<Camera> {
     let section = app.the_evening().await.section;
     let mut conn = app.state.store.read().await.expect("a reader");
-    store::cameras::list_of_section(&mut conn, section).await.expect("cameras")
+    store::camera::cameras::list_of_section(&mut conn, section).await.expect("cameras")
 }
 
 async fn number_held(app: &TestApp, student: StudentId) -> Option<i64> {
     let mut conn = app.state.store.read().await.expect("a reader");
-    store::cameras::find_of_student(&mut conn, student).await.expect("read").map(|camera| camera.number)
+    store::camera::cameras::find_of_student(&mut conn, student).await.expect("read").map(|camera| camera.number)
 }
 
 /// What the change log keeps of a record.
 async fn log_of<T: shimlight::domain::ids::Id>(app: &TestApp, id: T) -> Vec<String> {
     let mut conn = app.state.store.read().await.expect("a reader");
-    let changes = store::change_log::list_of(&mut conn, id).await.expect("read");
+    let changes = store::people::change_log::list_of(&mut conn, id).await.expect("read");
     changes.into_iter().map(|change| format!("{}: {}", change.what, change.detail)).collect()
 }
 
@@ -217,7 +217,7 @@ async fn the_same_card_sent_twice_is_one_camera_and_an_archived_section_takes_no
     }
     assert_eq!(cameras(&app).await.len(), 1);
     let mut conn = app.state.store.read().await.expect("a reader");
-    let hole = store::holes::find_latest(&mut conn, cameras(&app).await[0].id).await.expect("read");
+    let hole = store::camera::holes::find_latest(&mut conn, cameras(&app).await[0].id).await.expect("read");
     assert!(hole.is_none(), "the card gave none");
     drop(conn);
     let section = app.the_evening().await.section;

@@ -1,7 +1,7 @@
 //! Paper for the dark: prep sheet, bench cards, blank cards, door poster.
 
 use axum::http::StatusCode;
-use shimlight::domain::actor::Role;
+use shimlight::domain::people::actor::Role;
 
 use crate::{app::TestApp, bench::sheets::with_film};
 

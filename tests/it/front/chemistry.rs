@@ -5,11 +5,13 @@ use std::sync::Arc;
 use axum::http::StatusCode;
 use shimlight::{
     domain::{
-        batch::Slot,
-        product::{Product, ProductKind},
-        sheet_run::{NewSheetRun, SheetOf},
+        baths::{
+            batch::Slot,
+            sheet_run::{NewSheetRun, SheetOf},
+        },
+        stock::product::{Product, ProductKind},
     },
-    store::{self, sheet_runs},
+    store::{self, baths::sheet_runs},
 };
 
 use crate::{
@@ -24,7 +26,7 @@ pub async fn stocks(app: &TestApp, kind: ProductKind) -> String {
     let id = product.id.to_string();
     app.write(move |tx| {
         Box::pin(async move {
-            store::products::insert(tx, &product).await?;
+            store::stock::products::insert(tx, &product).await?;
             Ok(String::new())
         })
     })
@@ -63,7 +65,7 @@ pub async fn sets_in(staff: &Client, batch: &str, slot: Slot) -> Answer {
 /// Students put sheets of 4x5 inches through the trays.
 pub async fn sheets_through(app: &Arc<TestApp>, student: &Client, runs: i64, sheets: i64) {
     let evening = app.the_evening().await;
-    let actor = shimlight::domain::actor::Actor::Student(student.student.expect("a student"));
+    let actor = shimlight::domain::people::actor::Actor::Student(student.student.expect("a student"));
     for _ in 0..runs {
         let run = NewSheetRun {
             id: app.state.mint(),
@@ -91,7 +93,7 @@ pub async fn sheets_through(app: &Arc<TestApp>, student: &Client, runs: i64, she
 
 pub async fn nothing_is_wrong(app: &TestApp) {
     let mut conn = app.state.store.read().await.expect("a reader");
-    assert_eq!(store::check::run(&mut conn).await.expect("a check"), []);
+    assert_eq!(store::engine::check::run(&mut conn).await.expect("a check"), []);
 }
 
 #[tokio::test]
@@ -119,7 +121,7 @@ async fn what_to_pour_together_is_shown_before_and_after() {
 /// What is counted of a product on the shelf, microlitres.
 async fn on_shelf(app: &TestApp, product: &str) -> Option<i64> {
     let mut conn = app.state.store.read().await.expect("a reader");
-    let found = store::products::find(&mut conn, product.parse().expect("an id")).await.expect("a read");
+    let found = store::stock::products::find(&mut conn, product.parse().expect("an id")).await.expect("a read");
     found.expect("a product").on_shelf_ul
 }
 
@@ -131,7 +133,7 @@ async fn mixing_takes_its_concentrate_off_the_shelf_and_asks_when_too_little_was
     let fixer = counted.id.to_string();
     app.write(move |tx| {
         Box::pin(async move {
-            store::products::insert(tx, &counted).await?;
+            store::stock::products::insert(tx, &counted).await?;
             Ok(String::new())
         })
     })
@@ -233,7 +235,7 @@ async fn a_wrong_volume_is_named_beside_its_field_and_nothing_is_mixed() {
         .await;
     assert_eq!(later.error_beside("happened_at"), "must not lie in the future");
     let mut conn = app.state.store.read().await.expect("a reader");
-    assert!(store::batches::list(&mut conn).await.expect("batches").is_empty());
+    assert!(store::baths::batches::list(&mut conn).await.expect("batches").is_empty());
 }
 
 #[tokio::test]

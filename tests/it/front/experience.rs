@@ -2,7 +2,7 @@
 
 use axum::http::StatusCode;
 use shimlight::{
-    domain::{actor::Role, reciprocity_lines::ReciprocityLines},
+    domain::{people::actor::Role, stock::reciprocity_lines::ReciprocityLines},
     store,
 };
 
@@ -63,7 +63,7 @@ async fn a_sheet_left_out_with_a_reason_teaches_no_more_and_counts_again_when_it
     assert_eq!(forecast_in_the_sun(&lab.student).await, taught);
     // both acts are in the log of the sheet, the record itself unchanged
     let mut conn = lab.app.state.store.read().await.expect("a reader");
-    let log = store::change_log::list_of(&mut conn, id_of(&sheet)).await.expect("a log");
+    let log = store::people::change_log::list_of(&mut conn, id_of(&sheet)).await.expect("a log");
     let what: Vec<_> = log.iter().map(|change| change.what.as_str()).collect();
     assert_eq!(what, ["sheet recorded", "sheet left out of experience", "sheet counts again"]);
 }
@@ -287,9 +287,9 @@ async fn past_the_makers_table_is_said_wherever_a_time_is_given() {
     lab.app
         .write(|tx| {
             Box::pin(async move {
-                let mut site = store::sites::find(tx).await?.expect("a site");
+                let mut site = store::site::sites::find(tx).await?.expect("a site");
                 (site.position, site.elevation_m) = (Some((39_739_000, -104_990_000)), 1_609);
-                store::sites::update(tx, &site).await?;
+                store::site::sites::update(tx, &site).await?;
                 Ok(String::new())
             })
         })
@@ -414,10 +414,13 @@ async fn sheets_past_the_newest_three_hundred_are_counted_and_listed_in_parts() 
     lab.app
         .write(move |tx| {
             Box::pin(async move {
-                let one = store::exposures::find(tx, id).await?.expect("the sheet");
+                let one = store::exposure::exposures::find(tx, id).await?.expect("the sheet");
                 for (number, id) in (2..).zip(ids) {
-                    store::exposures::insert(tx, &shimlight::domain::exposure::Exposure { id, number, ..one.clone() })
-                        .await?;
+                    store::exposure::exposures::insert(
+                        tx,
+                        &shimlight::domain::exposure::Exposure { id, number, ..one.clone() },
+                    )
+                    .await?;
                 }
                 Ok(String::new())
             })
@@ -446,7 +449,7 @@ async fn of_an_hour_that_the_clocks_showed_twice_either_can_be_said() {
     lab.instructor.saves(&boxes, &fields).await;
     let mut conn = lab.app.state.store.read().await.expect("a reader");
     let paper = lab.app.the_evening().await.paper;
-    let begun = store::paper_boxes::list(&mut conn, paper).await.expect("boxes")[0].begun_at;
+    let begun = store::stock::paper_boxes::list(&mut conn, paper).await.expect("boxes")[0].begun_at;
     // 1:30 of standard time, seven hours behind UTC
     assert_eq!(begun.to_string(), "2025-11-02T08:30:00Z");
 }

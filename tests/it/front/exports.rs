@@ -5,7 +5,10 @@ use std::{fs, path::Path};
 
 use axum::http::{StatusCode, header};
 use shimlight::{
-    domain::{lab_session::LabSession, roster, section::Section},
+    domain::{
+        evening::lab_session::LabSession,
+        people::{roster, section::Section},
+    },
     export::{self, cell::unguard},
     store,
 };
@@ -178,7 +181,7 @@ async fn an_empty_section_has_files_with_their_headers() {
     for name in &written {
         assert_eq!(read(name).matches("\r\n").count(), 1, "{name} has a header and no row");
     }
-    let staff = app.staff(shimlight::domain::actor::Role::Assistant, "Bo Tarn").await;
+    let staff = app.staff(shimlight::domain::people::actor::Role::Assistant, "Bo Tarn").await;
     fetch(&staff, &format!("/front/sections/{}/exports/roster.csv", evening.section)).await;
 }
 
@@ -241,12 +244,12 @@ async fn folders_of_hostile_names_lead_nowhere_and_none_is_lost() {
     app.write(move |tx| {
         Box::pin(async move {
             for (section, minute) in sections.iter().zip(0..) {
-                store::sections::insert(tx, section, at.plus_minutes(minute)).await?;
+                store::people::sections::insert(tx, section, at.plus_minutes(minute)).await?;
             }
-            let like = store::lab_sessions::find(tx, evening.session).await?.expect("a session");
+            let like = store::evening::lab_sessions::find(tx, evening.session).await?.expect("a session");
             for (id, title) in titles {
                 let session = LabSession { id, title, section: ids[0], ..like.clone() };
-                store::lab_sessions::insert(tx, &session, at).await?;
+                store::evening::lab_sessions::insert(tx, &session, at).await?;
             }
             Ok(String::new())
         })

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::http::StatusCode;
 use shimlight::{
-    domain::{exposure::Exposure, ids::FormId, sheet_run::SheetOf},
+    domain::{baths::sheet_run::SheetOf, exposure::Exposure, ids::FormId},
     store,
 };
 
@@ -51,7 +51,7 @@ async fn after_the_evening() -> (Arc<TestApp>, Client, Client) {
 async fn stored(app: &TestApp) -> Vec<Exposure> {
     let session = app.the_evening().await.session;
     let mut conn = app.state.store.read().await.expect("a reader");
-    store::exposures::list_of_session(&mut conn, session).await.expect("exposures")
+    store::exposure::exposures::list_of_session(&mut conn, session).await.expect("exposures")
 }
 
 #[tokio::test]
@@ -82,10 +82,13 @@ async fn a_pile_is_taken_in_with_its_hole_its_results_and_its_trays() {
     assert!(sheets[0].teaches() && !sheets[1].teaches());
     assert_eq!(sheets[1].sheet.typed, "9x12cm");
     let mut conn = app.state.store.read().await.expect("a reader");
-    let run = store::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[0].id)).await.expect("read");
+    let run = store::baths::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[0].id)).await.expect("read");
     assert_eq!(run.map(|run| run.area_mm2), Some(12_903));
-    assert_eq!(store::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[1].id)).await.expect("read"), None);
-    let hole = store::holes::find_latest(&mut conn, sheets[0].camera).await.expect("read").expect("a hole");
+    assert_eq!(
+        store::baths::sheet_runs::find_of(&mut conn, SheetOf::Negative(sheets[1].id)).await.expect("read"),
+        None
+    );
+    let hole = store::camera::holes::find_latest(&mut conn, sheets[0].camera).await.expect("read").expect("a hole");
     assert_eq!(hole.id, sheets[2].hole);
     drop(conn);
     // and the student finds them at the bench
@@ -260,7 +263,7 @@ async fn a_card_may_aim_for_a_corner_give_stops_from_a_scan_and_say_what_else_wa
     assert_eq!((sheets[0].aim.as_str(), sheets[0].aim_milli / 10), ("the corners", 98));
     assert_eq!(sheets[1].aim, "a point 30 mm across, 20 mm up");
     let judged = sheets[0].judgement.expect("judged");
-    assert_eq!(judged.result, Some((-1500, shimlight::domain::verdict::ResultSource::Scan)));
+    assert_eq!(judged.result, Some((-1500, shimlight::domain::exposure::verdict::ResultSource::Scan)));
     // what stood on a card was printed some other time: no forecast is said to have been shown
     assert!(sheets.iter().all(|sheet| !sheet.forecast_shown));
 }
@@ -288,9 +291,9 @@ async fn a_time_that_the_clocks_skipped_is_refused_and_of_one_shown_twice_either
         let session = app.the_evening().await.session;
         app.write(move |tx| {
             Box::pin(async move {
-                let found = store::lab_sessions::find(tx, session).await?.expect("a session");
-                let moved = shimlight::domain::lab_session::LabSession { held_on: date, ..found };
-                store::lab_sessions::update_plan(tx, &moved).await?;
+                let found = store::evening::lab_sessions::find(tx, session).await?.expect("a session");
+                let moved = shimlight::domain::evening::lab_session::LabSession { held_on: date, ..found };
+                store::evening::lab_sessions::update_plan(tx, &moved).await?;
                 Ok(String::new())
             })
         })

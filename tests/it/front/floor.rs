@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::http::StatusCode;
 use shimlight::{
-    domain::{actor::Role, batch::Slot, ids::StudentId, product::ProductKind},
+    domain::{baths::batch::Slot, ids::StudentId, people::actor::Role, stock::product::ProductKind},
     store,
 };
 
@@ -61,7 +61,7 @@ fn rows(page: &Answer) -> Vec<String> {
 
 async fn log_of(app: &TestApp, student: StudentId) -> Vec<String> {
     let mut conn = app.state.store.read().await.expect("a reader");
-    let lines = store::change_log::list_of(&mut conn, student).await.expect("lines");
+    let lines = store::people::change_log::list_of(&mut conn, student).await.expect("lines");
     lines.into_iter().map(|line| format!("{} {}", line.what, line.detail).trim().to_owned()).collect()
 }
 
@@ -169,7 +169,8 @@ async fn a_student_is_moved_to_another_camera_or_to_none() {
     let options = page.texts("#camera option");
     assert_eq!(options, ["no camera", "1, box (Teodora Vask)", "2, box (Anselm Quarry)"]);
     let mut conn = app.state.store.read().await.expect("a reader");
-    let first = store::cameras::find_by_number(&mut conn, evening.section, 1).await.expect("read").expect("there").id;
+    let first =
+        store::camera::cameras::find_by_number(&mut conn, evening.section, 1).await.expect("read").expect("there").id;
 
     instructor.saves(&format!("{path}/camera"), &[("camera", &first.to_string())]).await;
     assert!(rows(&instructor.get(&floor).await)[0].starts_with("07 Teodora Vask 08 Anselm Quarry 1, box"));
@@ -198,7 +199,8 @@ async fn a_sheet_typed_in_under_the_wrong_camera_is_moved_and_forecast_anew_from
     let page = instructor.get(&path).await;
     let version = page.attribute("main [name=version]", "value").expect("a version");
     let mut conn = app.state.store.read().await.expect("a reader");
-    let second = store::cameras::find_by_number(&mut conn, evening.section, 2).await.expect("read").expect("there").id;
+    let second =
+        store::camera::cameras::find_by_number(&mut conn, evening.section, 2).await.expect("read").expect("there").id;
     let (second, whose) = (second.to_string(), other.student.expect("a student").to_string());
     let place = [("camera", second.as_str()), ("student", whose.as_str()), ("version", version.as_str())];
 
@@ -208,16 +210,16 @@ async fn a_sheet_typed_in_under_the_wrong_camera_is_moved_and_forecast_anew_from
     assert_eq!(answer.attribute("#student option[selected]", "value").as_deref(), Some(whose.as_str()), "kept");
 
     with_hole(&other).await;
-    let before = store::exposures::find(&mut conn, sheet).await.expect("read").expect("there");
+    let before = store::exposure::exposures::find(&mut conn, sheet).await.expect("read").expect("there");
     instructor.saves(&path, &place).await;
-    let after = store::exposures::find(&mut conn, sheet).await.expect("read").expect("there");
+    let after = store::exposure::exposures::find(&mut conn, sheet).await.expect("read").expect("there");
     assert_eq!((before.f_number_milli, after.f_number_milli), (256_000, 128_000));
     // ISO 2720: the time goes with the square of the f-number
     assert!((before.base_ms - 4 * after.base_ms).abs() <= 4, "{} {}", before.base_ms, after.base_ms);
     assert!(after.forecast_low_ms <= after.forecast_ms && after.forecast_ms <= after.forecast_high_ms);
     assert!(other.get("/bench/exposures").await.body.contains(&sheet.to_string()), "its owner sees it");
     assert!(!student.get("/bench/exposures").await.body.contains(&sheet.to_string()), "and nobody else");
-    let lines = store::change_log::list_of(&mut conn, sheet).await.expect("lines");
+    let lines = store::people::change_log::list_of(&mut conn, sheet).await.expect("lines");
     assert_eq!(lines.last().expect("a line").detail, "sheet 1: camera 1 to 2, student 07 to 08");
 
     let answer = instructor.post(&path, &place).await;

@@ -240,7 +240,7 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     let wrong = instructor.post(&format!("{keeping}/forget"), &[("name", "something")]).await;
     assert!(wrong.error_beside("name").starts_with("type the section’s name"), "{}", wrong.text("main"));
     let mut conn = app.state.store.read().await.expect("a reader");
-    let name = store::sections::find(&mut conn, evening.section).await.expect("read").expect("a section").name;
+    let name = store::people::sections::find(&mut conn, evening.section).await.expect("read").expect("a section").name;
     drop(conn);
     let page = instructor.saves(&format!("{keeping}/forget"), &[("name", &name)]).await;
     assert!(page.text(".tag").contains("people forgotten"));
@@ -255,7 +255,7 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     let numbers = |csv: &str| csv.lines().count();
     assert_eq!(numbers(&after), numbers(&forecast), "exposures stay, without their makers");
     let mut conn = app.state.store.read().await.expect("a reader");
-    let found = store::check::run(&mut conn).await;
+    let found = store::engine::check::run(&mut conn).await;
     assert!(found.is_ok_and(|faults| faults.is_empty()), "both laws hold");
     let marks_left = "SELECT count(*) FROM change_log WHERE detail LIKE '%Negative%' OR detail LIKE '%points%'";
     let marks_left: i64 = sqlx::query_scalar(marks_left).fetch_one(&mut *conn).await.expect("a count");

@@ -215,7 +215,7 @@ async fn archived_nothing_is_changed_behind_the_pages_and_forgotten_nothing_is_l
     }
     let details = "SELECT detail FROM change_log WHERE detail LIKE '%07%' OR detail LIKE '%6x7cm%'".to_owned();
     assert_eq!(strings(&mut conn, details).await, Vec::<String>::new());
-    let found = store::check::run(&mut conn).await;
+    let found = store::engine::check::run(&mut conn).await;
     assert!(found.is_ok_and(|faults| faults.is_empty()), "both laws hold");
 }
 

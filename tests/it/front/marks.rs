@@ -3,8 +3,8 @@
 use axum::http::StatusCode;
 use shimlight::{
     domain::{
-        actor::Role,
         ids::{LabSessionId, StudentId},
+        people::actor::Role,
     },
     store,
 };
@@ -168,7 +168,7 @@ async fn only_an_instructor_gives_back_and_takes_back() {
     assert_eq!(page.text(".tag"), "partly marked");
 
     let mut conn = app.state.store.read().await.expect("a reader");
-    let log = store::change_log::list_of(&mut conn, vask).await.expect("a log");
+    let log = store::people::change_log::list_of(&mut conn, vask).await.expect("a log");
     let lines: Vec<String> = log.iter().map(|line| format!("{}: {}", line.what, line.detail)).collect();
     assert_eq!(
         lines,
@@ -208,7 +208,7 @@ async fn a_mark_for_a_criterion_taken_out_meanwhile_does_not_vanish_without_a_wo
     let at = app.state.now();
     app.write(move |tx| {
         Box::pin(async move {
-            assert!(store::rubrics::update(tx, &shorter, at).await?);
+            assert!(store::marking::rubrics::update(tx, &shorter, at).await?);
             Ok(String::new())
         })
     })

@@ -3,8 +3,8 @@
 use axum::http::StatusCode;
 use shimlight::{
     domain::{
-        batch::Slot,
-        product::{Product, ProductKind},
+        baths::batch::Slot,
+        stock::product::{Product, ProductKind},
     },
     store,
 };
@@ -15,7 +15,7 @@ use crate::app::TestApp;
 /// The usual stock leaves empty how many sheets of resin-coated paper a litre takes: this site read its bottles.
 async fn reads_the_bottles(app: &TestApp) {
     let mut conn = app.state.store.read().await.expect("a reader");
-    let shelf = store::products::list(&mut conn).await.expect("products");
+    let shelf = store::stock::products::list(&mut conn).await.expect("products");
     drop(conn);
     app.write(move |tx| {
         Box::pin(async move {
@@ -26,7 +26,7 @@ async fn reads_the_bottles(app: &TestApp) {
                     ProductKind::Fixer => Some(4_130_000),
                     _ => None,
                 };
-                store::products::update(tx, &Product { rc_capacity_mm2_per_l, ..product }).await?;
+                store::stock::products::update(tx, &Product { rc_capacity_mm2_per_l, ..product }).await?;
             }
             Ok(String::new())
         })
@@ -83,13 +83,13 @@ async fn what_is_counted_on_the_shelf_and_stands_in_batches_is_taken_off() {
     instructor.saves("/front/stockroom/usual", &[]).await;
     reads_the_bottles(&app).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let shelf = store::products::list(&mut conn).await.expect("products");
+    let shelf = store::stock::products::list(&mut conn).await.expect("products");
     let fixer = shelf.iter().find(|product| product.kind == ProductKind::Fixer).expect("stocked").clone();
     drop(conn);
     app.write(move |tx| {
         Box::pin(async move {
             let counted = Product { on_shelf_ul: Some(50_000), ..fixer };
-            store::products::update(tx, &counted).await?;
+            store::stock::products::update(tx, &counted).await?;
             Ok(String::new())
         })
     })
@@ -153,11 +153,12 @@ async fn what_sheets_carry_over_is_the_papers_and_can_be_another_for_one_plan() 
     reads_the_bottles(&app).await;
     let path = path(&app).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let paper = store::papers::find(&mut conn, app.the_evening().await.paper).await.expect("read").expect("a paper");
+    let paper =
+        store::stock::papers::find(&mut conn, app.the_evening().await.paper).await.expect("read").expect("a paper");
     drop(conn);
     let ask = "?students=24&sheets_each=8&prints_each=0&sheet=4x5in";
     let usual = instructor.get(&format!("{path}{ask}")).await;
-    let card = shimlight::domain::decimal::written(paper.carry_over_ul_per_m2, 3);
+    let card = shimlight::domain::measure::decimal::written(paper.carry_over_ul_per_m2, 3);
     let begins = instructor.get(&path).await;
     assert_eq!(begins.attribute("[name=carry_over]", "value").as_deref(), Some(card.as_str()));
     assert!(usual.text("#carried").contains("on to the next"), "{}", usual.text("#carried"));
@@ -209,9 +210,9 @@ async fn the_prep_sheet_begins_with_the_figures_of_the_needs() {
     let evening = app.the_evening().await;
     app.write(move |tx| {
         Box::pin(async move {
-            let sheet = shimlight::domain::sheet::Sheet::parse("9x12cm").expect("a size");
-            let size = shimlight::domain::shelf::ShelfSize { sheet, sheets: None };
-            store::paper_sizes::replace(tx, evening.paper, &[size]).await?;
+            let sheet = shimlight::domain::stock::sheet::Sheet::parse("9x12cm").expect("a size");
+            let size = shimlight::domain::stock::shelf::ShelfSize { sheet, sheets: None };
+            store::stock::paper_sizes::replace(tx, evening.paper, &[size]).await?;
             Ok(String::new())
         })
     })
@@ -238,7 +239,7 @@ async fn testing_and_printing_take_their_minutes_and_distilled_water_is_bought()
     instructor.saves("/front/stockroom/usual", &[]).await;
     reads_the_bottles(&app).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let shelf = store::products::list(&mut conn).await.expect("products");
+    let shelf = store::stock::products::list(&mut conn).await.expect("products");
     let developer = shelf
         .iter()
         .find(|product| product.kind == ProductKind::Developer && product.times.film_ms.is_none())
@@ -247,8 +248,8 @@ async fn testing_and_printing_take_their_minutes_and_distilled_water_is_bought()
     drop(conn);
     app.write(move |tx| {
         Box::pin(async move {
-            let asks = shimlight::domain::product::Product { distilled_water: true, ..developer };
-            store::products::update(tx, &asks).await?;
+            let asks = shimlight::domain::stock::product::Product { distilled_water: true, ..developer };
+            store::stock::products::update(tx, &asks).await?;
             Ok(String::new())
         })
     })

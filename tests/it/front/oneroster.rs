@@ -35,7 +35,7 @@ async fn marks_go_out_as_a_bundle_that_keeps_the_standard() {
     app.on_roster(app.the_evening().await.section, "10", "Uma Held").await;
 
     let mut conn = app.state.store.read().await.expect("a reader");
-    let students = store::students::list(&mut conn, app.the_evening().await.section).await.expect("students");
+    let students = store::people::students::list(&mut conn, app.the_evening().await.section).await.expect("students");
     let brandt = students.iter().find(|it| it.roster_number == "08").expect("a student").id;
     let noor = students.iter().find(|it| it.roster_number == "09").expect("a student").id;
     let whole = [
@@ -97,8 +97,8 @@ async fn a_oneroster_users_file_is_taken_as_a_roster() {
     assert!(said.contains("2 added"), "{said}");
     let section = app.the_evening().await.section;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let students = store::students::list(&mut conn, section).await.expect("students");
-    let known = store::students::list_identifiers(&mut conn, section).await.expect("identifiers");
+    let students = store::people::students::list(&mut conn, section).await.expect("students");
+    let known = store::people::students::list_identifiers(&mut conn, section).await.expect("identifiers");
     let of = |number: &str| {
         let student = students.iter().find(|it| it.roster_number == number).expect("on the roster");
         (student.name.clone(), student.email.clone(), known[&student.id].user.clone())

@@ -6,10 +6,10 @@ use axum::http::StatusCode;
 use scraper::{Html, Selector};
 use shimlight::{
     domain::{
-        actor::Role,
         book::Vessel,
-        product::{Product, ProductKind, Times},
-        site_rule::Asks,
+        people::actor::Role,
+        site::site_rule::Asks,
+        stock::product::{Product, ProductKind, Times},
     },
     store,
 };
@@ -80,7 +80,7 @@ async fn holds(app: &TestApp, batch_or_can: &str) -> i64 {
 
 async fn product(app: &TestApp, id: &str) -> Product {
     let mut conn = app.state.store.read().await.expect("a reader");
-    store::products::find(&mut conn, id.parse().expect("an id")).await.expect("products").expect("stocked")
+    store::stock::products::find(&mut conn, id.parse().expect("an id")).await.expect("products").expect("stocked")
 }
 
 #[tokio::test]
@@ -91,9 +91,9 @@ async fn a_form_saved_untouched_changes_nothing_in_either_units() {
     let odd = id.clone();
     app.write(move |tx| {
         Box::pin(async move {
-            let product = store::products::find(tx, odd.parse().expect("an id")).await?.expect("stocked");
+            let product = store::stock::products::find(tx, odd.parse().expect("an id")).await?.expect("stocked");
             let times = Times { film_ms: Some(600_000), at_milli_c: Some(23_889), ..product.times };
-            store::products::update(tx, &Product { on_shelf_ul: Some(1_892_706), times, ..product }).await?;
+            store::stock::products::update(tx, &Product { on_shelf_ul: Some(1_892_706), times, ..product }).await?;
             Ok(String::new())
         })
     })
@@ -102,7 +102,7 @@ async fn a_form_saved_untouched_changes_nothing_in_either_units() {
     instructor.saves("/front/stockroom/trays", &trays).await;
     let tray = {
         let mut conn = app.state.store.read().await.expect("a reader");
-        let all = store::trays::list(&mut conn).await.expect("trays");
+        let all = store::stock::trays::list(&mut conn).await.expect("trays");
         all.into_iter().find(|tray| tray.name == "Enamel").expect("stocked")
     };
     let can = sets_up(&instructor, "spent fixer", "irritant").await;
@@ -110,7 +110,7 @@ async fn a_form_saved_untouched_changes_nothing_in_either_units() {
     let capacity = async || {
         let mut conn = app.state.store.read().await.expect("a reader");
         let id = id_of(&can).parse().expect("an id");
-        store::containers::find(&mut conn, id).await.expect("containers").expect("set up").capacity_ul
+        store::waste::containers::find(&mut conn, id).await.expect("containers").expect("set up").capacity_ul
     };
     assert_eq!(capacity().await, 18_927_059);
     let (of_product, of_tray) =
@@ -129,7 +129,7 @@ async fn a_form_saved_untouched_changes_nothing_in_either_units() {
         assert_eq!((kept.on_shelf_ul, kept.times.at_milli_c), (Some(1_892_706), Some(23_889)), "{unit}");
         assert_eq!(capacity().await, 18_927_059, "{unit}");
         let mut conn = app.state.store.read().await.expect("a reader");
-        let kept = store::trays::find(&mut conn, tray.id).await.expect("trays").expect("stocked");
+        let kept = store::stock::trays::find(&mut conn, tray.id).await.expect("trays").expect("stocked");
         assert_eq!(kept.holds_ul, 1_892_706, "{unit}");
     }
 }
@@ -173,7 +173,7 @@ async fn seventeen_is_seventeen_of_what_stands_behind_the_field() {
     let entered = sends(&instructor, "/front/site", "/front/site/rules", &rule).await;
     assert_eq!(entered.status, StatusCode::SEE_OTHER, "{}", entered.text("main"));
     let mut conn = app.state.store.read().await.expect("a reader");
-    let rules = store::site_rules::list(&mut conn).await.expect("rules");
+    let rules = store::site::site_rules::list(&mut conn).await.expect("rules");
     assert!(rules.iter().any(|rule| matches!(rule.asks, Asks::AtMost { volume_ul: 207_014_710, .. })), "{rules:?}");
     drop(conn);
     nothing_is_wrong(&app).await;

@@ -4,7 +4,7 @@ use axum::{
     body::Body,
     http::{Request, StatusCode, header},
 };
-use shimlight::{domain::student::Student, store};
+use shimlight::{domain::people::student::Student, store};
 
 use crate::app::{Answer, Client, TestApp};
 
@@ -14,7 +14,9 @@ async fn roster_path(app: &TestApp) -> String {
 
 async fn everyone(app: &TestApp) -> Vec<Student> {
     let section = app.the_evening().await.section;
-    store::students::list_ever(&mut app.state.store.read().await.expect("a reader"), section).await.expect("students")
+    store::people::students::list_ever(&mut app.state.store.read().await.expect("a reader"), section)
+        .await
+        .expect("students")
 }
 
 /// Confirms a preview as its page's form would.

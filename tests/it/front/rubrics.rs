@@ -3,12 +3,14 @@
 use axum::http::StatusCode;
 use shimlight::{
     domain::{
-        actor::Role,
-        from_record::Source,
         ids::{PersonId, RubricId, SiteId},
-        mark::Mark,
-        points::Points,
-        rubric::{Level, Rubric},
+        marking::{
+            from_record::Source,
+            mark::Mark,
+            points::Points,
+            rubric::{Level, Rubric},
+        },
+        people::actor::Role,
     },
     store,
 };
@@ -17,8 +19,8 @@ use crate::app::{Client, TestApp};
 
 async fn the_rubric(app: &TestApp) -> Rubric {
     let mut conn = app.state.store.read().await.expect("a reader");
-    let site: SiteId = store::sites::find(&mut conn).await.expect("sites").expect("a site").id;
-    store::rubrics::list(&mut conn, site).await.expect("rubrics").pop().expect("one rubric")
+    let site: SiteId = store::site::sites::find(&mut conn).await.expect("sites").expect("a site").id;
+    store::marking::rubrics::list(&mut conn, site).await.expect("rubrics").pop().expect("one rubric")
 }
 
 /// The page's own values, as a browser would send them back.
@@ -218,7 +220,7 @@ async fn points_below_a_mark_already_given_are_refused_with_the_reason() {
                 marked_at,
                 version: 1,
             };
-            store::marks::put_mark(tx, session, student, criterion, &mark).await?;
+            store::marking::marks::put_mark(tx, session, student, criterion, &mark).await?;
             Ok(String::new())
         })
     })

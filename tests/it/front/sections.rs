@@ -1,7 +1,7 @@
 //! `/front/sections`: door codes, and who may change what.
 
 use axum::http::StatusCode;
-use shimlight::{domain::actor::Role, store};
+use shimlight::{domain::people::actor::Role, store};
 
 use crate::app::TestApp;
 
@@ -86,7 +86,8 @@ async fn one_student_is_added_edited_struck_off_and_put_back() {
 async fn a_student_is_only_reached_through_their_own_section() {
     let (app, _anon, instructor, student) = TestApp::with_open_session().await;
     instructor.saves("/front/sections", &[("name", "Group 3"), ("door_code", "MALU47")]).await;
-    let sections = store::sections::list(&mut app.state.store.read().await.expect("a reader")).await.expect("sections");
+    let sections =
+        store::people::sections::list(&mut app.state.store.read().await.expect("a reader")).await.expect("sections");
     let other = sections.iter().find(|section| section.door_code == "MALU47").expect("made").id;
     let path = format!("/front/sections/{other}/roster/{}", student.student.expect("a student"));
     assert_eq!(instructor.get(&path).await.status, StatusCode::NOT_FOUND);

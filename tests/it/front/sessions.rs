@@ -1,7 +1,7 @@
 //! Lab sessions: planned, opened, closed, opened again; and the way there from a fresh install.
 
 use axum::http::StatusCode;
-use shimlight::{domain::actor::Role, store};
+use shimlight::{domain::people::actor::Role, store};
 
 use crate::app::{Answer, TestApp};
 
@@ -250,7 +250,7 @@ async fn planning_without_paper_leads_to_the_stockroom() {
     let at = app.state.now();
     app.write(move |tx| {
         Box::pin(async move {
-            store::papers::put_away(tx, paper, at).await?;
+            store::stock::papers::put_away(tx, paper, at).await?;
             Ok(String::new())
         })
     })

@@ -1,7 +1,7 @@
 //! `/front` and `/front/site`: what a fresh install shows, and what the site says of itself.
 
 use axum::http::StatusCode;
-use shimlight::domain::actor::Role;
+use shimlight::domain::people::actor::Role;
 
 use crate::app::TestApp;
 

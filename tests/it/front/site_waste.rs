@@ -1,7 +1,7 @@
 //! The site's waste customs, its months, and the example of federal rules.
 
 use axum::http::StatusCode;
-use shimlight::{domain::actor::Role, store};
+use shimlight::{domain::people::actor::Role, store};
 
 use crate::app::TestApp;
 
@@ -94,9 +94,9 @@ async fn the_example_loads_only_what_was_ticked_and_says_where_each_figure_is_fr
     // loaded again, nothing counts down twice
     instructor.saves("/front/site/example", &ticked).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    assert_eq!(store::site_rules::list(&mut conn).await.expect("rules").len(), 2);
-    let site = store::sites::find(&mut conn).await.expect("read").expect("set up").id;
-    assert_eq!(store::site_waste::find(&mut conn, site).await.expect("read").keep_years, Some(3));
+    assert_eq!(store::site::site_rules::list(&mut conn).await.expect("rules").len(), 2);
+    let site = store::site::sites::find(&mut conn).await.expect("read").expect("set up").id;
+    assert_eq!(store::site::site_waste::find(&mut conn, site).await.expect("read").keep_years, Some(3));
     let waste = instructor.get("/front/waste").await;
     assert!(waste.text("main").contains("0 mL of 208.2 L stand here"), "{}", waste.text("main"));
     let assistant = app.staff(Role::Assistant, "Odo Lind").await;
@@ -112,7 +112,7 @@ async fn of_two_kinds_of_generator_a_site_is_one() {
     assert_eq!(page.attribute("#kind input[checked]", "value").as_deref(), Some(""), "nothing is chosen for anybody");
     let rules = async || {
         let mut conn = app.state.store.read().await.expect("a reader");
-        store::site_rules::list(&mut conn).await.expect("rules").len()
+        store::site::site_rules::list(&mut conn).await.expect("rules").len()
     };
     // ticked without saying whose rules they are
     let unsaid = [("small-180", "yes"), ("verified", "yes")];
@@ -174,8 +174,8 @@ async fn an_own_figure_gives_way_to_the_example_only_when_that_was_ticked() {
     assert!(refused.error_beside("replace-keep-3").contains("5 years (letter of 4 May)"), "{}", refused.text("main"));
     let waste = async || {
         let mut conn = app.state.store.read().await.expect("a reader");
-        let site = store::sites::find(&mut conn).await.expect("read").expect("set up").id;
-        store::site_waste::find(&mut conn, site).await.expect("read")
+        let site = store::site::sites::find(&mut conn).await.expect("read").expect("set up").id;
+        store::site::site_waste::find(&mut conn, site).await.expect("read")
     };
     let kept = waste().await;
     assert_eq!((kept.keep_years, kept.turnover_percent), (Some(5), None), "nothing of it was loaded");

@@ -1,7 +1,7 @@
 //! `/front/stockroom`: the usual stock, cards of one's own, figures that stay exact.
 
 use axum::http::StatusCode;
-use shimlight::{domain::actor::Role, store};
+use shimlight::{domain::people::actor::Role, store};
 
 use crate::app::TestApp;
 
@@ -53,9 +53,13 @@ async fn the_usual_stock_says_where_every_figure_comes_from_and_is_stocked_once(
 
     instructor.saves("/front/stockroom/usual", &[]).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    assert_eq!(store::products::list(&mut conn).await.expect("products").len(), 4);
-    assert_eq!(store::papers::list(&mut conn).await.expect("papers").len(), 4, "three and the evening's own");
-    assert_eq!(store::tray_lines::list(&mut conn).await.expect("trays").len(), 1, "the evening's own are enough");
+    assert_eq!(store::stock::products::list(&mut conn).await.expect("products").len(), 4);
+    assert_eq!(store::stock::papers::list(&mut conn).await.expect("papers").len(), 4, "three and the evening's own");
+    assert_eq!(
+        store::baths::tray_lines::list(&mut conn).await.expect("trays").len(),
+        1,
+        "the evening's own are enough"
+    );
 }
 
 #[tokio::test]
@@ -63,7 +67,7 @@ async fn a_paper_is_kept_in_whole_numbers_and_shown_as_it_was_typed() {
     let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
     instructor.saves("/front/stockroom/papers", &PAPER).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let papers = store::papers::list(&mut conn).await.expect("papers");
+    let papers = store::stock::papers::list(&mut conn).await.expect("papers");
     let paper = papers.iter().find(|paper| paper.name == "Old stock, grade 3").expect("stocked");
     assert_eq!((paper.exposure_index_milli, paper.reciprocity_milli), (3_500, 1_100));
     assert_eq!(
@@ -99,7 +103,7 @@ async fn a_product_is_read_off_its_bottle() {
     let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
     instructor.saves("/front/stockroom/products", &FIXER).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let fixer = store::products::list(&mut conn).await.expect("products").pop().expect("stocked");
+    let fixer = store::stock::products::list(&mut conn).await.expect("products").pop().expect("stocked");
     assert_eq!((fixer.parts_concentrate, fixer.parts_water, fixer.distilled_water), (1, 4, true));
     assert_eq!(fixer.capacity_mm2_per_l, Some(2_060_000));
     assert_eq!(fixer.tray_life_ms, Some(168 * 3_600_000));
@@ -118,7 +122,9 @@ async fn a_product_is_read_off_its_bottle() {
 async fn a_product_edited_from_a_stale_page_shows_both_versions() {
     let (app, _anon, instructor, _student) = TestApp::with_open_session().await;
     instructor.saves("/front/stockroom/products", &FIXER).await;
-    let id = store::products::list(&mut app.state.store.read().await.expect("a reader")).await.expect("products")[0].id;
+    let id =
+        store::stock::products::list(&mut app.state.store.read().await.expect("a reader")).await.expect("products")[0]
+            .id;
     let path = format!("/front/stockroom/products/{id}");
     instructor.saves(&path, &with(FIXER, &[("capacity", "1.03"), ("version", "1")])).await;
     let stale = instructor.post(&path, &with(FIXER, &[("capacity", "0.516"), ("version", "1")])).await;
@@ -174,7 +180,7 @@ async fn a_bottle_says_times_shelf_life_and_how_much_concentrate_is_left() {
     ];
     let shelf = instructor.saves("/front/stockroom/products", &with(FIXER, &changes)).await;
     let mut conn = app.state.store.read().await.expect("a reader");
-    let fixer = store::products::list(&mut conn).await.expect("products").pop().expect("stocked");
+    let fixer = store::stock::products::list(&mut conn).await.expect("products").pop().expect("stocked");
     assert_eq!(fixer.rc_capacity_mm2_per_l, Some(4_130_000));
     assert_eq!(fixer.bottle_life_ms, Some(180 * 86_400_000));
     assert_eq!((fixer.times.rc_ms, fixer.times.fibre_ms, fixer.times.film_ms), (Some(30_000), Some(60_000), None));
@@ -220,7 +226,7 @@ async fn sizes_on_the_shelf_are_kept_with_how_many_sheets_there_are() {
     assert!(shelf.text("main").contains("4 × 5 in (120 sheets), 9 × 12 cm"), "{}", shelf.text("main"));
     assert!(shelf.text("main").contains("paper, fibre-based"), "{}", shelf.text("main"));
     let mut conn = app.state.store.read().await.expect("a reader");
-    let papers = store::papers::list(&mut conn).await.expect("papers");
+    let papers = store::stock::papers::list(&mut conn).await.expect("papers");
     let id = papers.iter().find(|paper| paper.name == "Old stock, grade 3").expect("stocked").id;
     let edit = instructor.get(&format!("/front/stockroom/papers/{id}")).await;
     assert_eq!(edit.text("[name=sizes]").split_whitespace().collect::<Vec<_>>(), ["4x5in", "120", "9x12cm"]);

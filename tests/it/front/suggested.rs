@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use axum::http::{Request, StatusCode, header};
-use shimlight::domain::{actor::Role, from_record::Source, ids::StudentId};
+use shimlight::domain::{ids::StudentId, marking::from_record::Source, people::actor::Role};
 
 use crate::{
     app::{Answer, Client, TestApp},

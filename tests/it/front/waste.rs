@@ -3,11 +3,13 @@
 use axum::http::StatusCode;
 use shimlight::{
     domain::{
-        actor::Role,
-        batch::Slot,
-        product::ProductKind,
-        site::Site,
-        site_rule::{Asks, RuleClock, SiteRule, Span},
+        baths::batch::Slot,
+        people::actor::Role,
+        site::{
+            Site,
+            site_rule::{Asks, RuleClock, SiteRule, Span},
+        },
+        stock::product::ProductKind,
     },
     store,
 };
@@ -242,10 +244,10 @@ async fn a_discharge_at_or_above_the_sites_limit_is_asked_back_with_the_figure()
     let (app, _anon, instructor, student) = TestApp::with_open_session().await;
     app.write(|tx| {
         Box::pin(async move {
-            let site = store::sites::find(tx).await?.expect("a site");
+            let site = store::site::sites::find(tx).await?.expect("a site");
             let source = "letter of 3 March".to_owned();
             let limited = Site { silver_limit_ug_per_l: Some(5_000), silver_limit_source: source, ..site };
-            store::sites::update(tx, &limited).await?;
+            store::site::sites::update(tx, &limited).await?;
             Ok(String::new())
         })
     })
@@ -334,7 +336,8 @@ async fn deadlines_name_their_clock_and_their_rule_or_say_that_none_was_entered(
         };
         app.write(move |tx| {
             Box::pin(async move {
-                store::site_rules::insert(tx, &rule, shimlight::domain::ids::Id::from_uuid(uuid::Uuid::nil())).await?;
+                store::site::site_rules::insert(tx, &rule, shimlight::domain::ids::Id::from_uuid(uuid::Uuid::nil()))
+                    .await?;
                 Ok(String::new())
             })
         })

@@ -2,7 +2,7 @@
 
 use axum::http::StatusCode;
 use shimlight::{
-    domain::{actor::Role, batch::Slot, book::MovementKind, product::ProductKind},
+    domain::{baths::batch::Slot, book::MovementKind, people::actor::Role, stock::product::ProductKind},
     store,
 };
 

@@ -1,7 +1,7 @@
 //! The year on paper: its statement, the disposal log by year, the silver book by pages.
 
 use axum::http::StatusCode;
-use shimlight::domain::{actor::Role, product::ProductKind};
+use shimlight::domain::{people::actor::Role, stock::product::ProductKind};
 
 use super::{
     chemistry::{local_now, mixes, nothing_is_wrong},

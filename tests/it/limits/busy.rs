@@ -10,7 +10,7 @@ use axum::{
     http::{Request, header},
 };
 use futures_util::FutureExt;
-use shimlight::web::slow_work::SlowWork;
+use shimlight::web::kit::slow_work::SlowWork;
 
 use super::fields::Counted;
 use crate::{
@@ -90,7 +90,7 @@ async fn while_pictures_are_busy_no_byte_of_another_is_read() {
 #[tokio::test]
 async fn while_hashing_is_busy_a_sign_in_is_told_to_come_again_and_nothing_is_counted() {
     let app = TestApp::new().await;
-    app.staff_with_password(shimlight::domain::actor::Role::Instructor, "ines", "brass shim and needle").await;
+    app.staff_with_password(shimlight::domain::people::actor::Role::Instructor, "ines", "brass shim and needle").await;
     let right = [("sign_in_name", "ines"), ("password", "brass shim and needle")];
     while_full(&app.state.hashing, async {
         for _ in 0..10 {

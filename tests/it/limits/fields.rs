@@ -13,7 +13,7 @@ use axum::{
     body::{Body, Bytes},
     http::{Method, Request, header},
 };
-use shimlight::web::{access::Access, routes};
+use shimlight::web::kit::{access::Access, routes};
 
 use crate::app::{Client, TestApp};
 

@@ -11,7 +11,7 @@ use shimlight::{
     domain::instant::Instant,
     secrets::{Effort, Hasher},
     store::Store,
-    web::{
+    web::kit::{
         routes,
         state::{AppState, Reach},
     },

@@ -10,11 +10,11 @@ use crate::{
         field_errors::FieldErrors,
         ids::{CameraId, SectionId},
         instant::Instant,
-        length::{Length, LengthUnit},
+        measure::length::{Length, LengthUnit},
     },
     web::{
-        posted::{Posted, Reader},
-        reading::Reading,
+        kit::reading::Reading,
+        request::posted::{Posted, Reader},
     },
 };
 

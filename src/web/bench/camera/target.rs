@@ -6,15 +6,17 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::{optics::hole_formula::reduced_distance_mm, quantity::SubjectDistance},
     domain::{
-        camera::Camera,
-        hole::Hole,
+        camera::{
+            Camera,
+            hole::Hole,
+            target::{Target, aperture_working, edge_loss_working, picture_working, view_working},
+        },
         instant::Instant,
-        length::computed_words,
-        target::{Target, aperture_working, edge_loss_working, picture_working, view_working},
+        measure::length::computed_words,
     },
     drawing::{camera_section::CameraSection, hole_plate::HolePlate},
-    store::holes,
-    web::{access::Bench, error::WebError, frame::Frame, reading::Reading},
+    store::camera::holes,
+    web::kit::{access::Bench, error::WebError, frame::Frame, reading::Reading},
 };
 
 use super::{

@@ -12,20 +12,21 @@ use crate::{
         quantity::{ExposureTime, Seconds},
         working::stops_text,
     },
-    domain::{aim::Aim, instant::Instant, starting_exposure::StartingExposure, typed_seconds::parse_seconds},
+    domain::{
+        exposure::{aim::Aim, starting_exposure::StartingExposure},
+        instant::Instant,
+        measure::typed_seconds::parse_seconds,
+    },
     drawing::camera_section::CameraSection,
     web::{
-        access::Bench,
-        aim_fields::read_aim,
         bench::{as_typed::AsTyped, at_hand::AtHand},
-        error::WebError,
-        frame::Frame,
-        light_fields::read_light,
-        page::Page,
-        posted::Posted,
-        reading::Reading,
-        result_fields::{ResultNames, read_result},
-        state::AppState,
+        fields::{
+            aim_fields::read_aim,
+            light_fields::read_light,
+            result_fields::{ResultNames, read_result},
+        },
+        kit::{access::Bench, error::WebError, frame::Frame, page::Page, reading::Reading, state::AppState},
+        request::posted::Posted,
     },
 };
 

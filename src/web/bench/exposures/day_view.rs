@@ -12,7 +12,10 @@ use crate::{
         quantity::Seconds,
         working::seconds_text,
     },
-    domain::{aim::Aim, found_light::FoundLight, instant::Instant, sun_found::Whereabouts},
+    domain::{
+        exposure::{aim::Aim, found_light::FoundLight, sun_found::Whereabouts},
+        instant::Instant,
+    },
     drawing::day_chart::{DayChart, DayPoint},
     web::bench::at_hand::Learned,
 };

@@ -10,21 +10,28 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::working::plain,
     domain::{
-        aim::Aim,
         camera::Camera,
+        exposure::aim::Aim,
         field_errors::FieldErrors,
         ids::{PaperId, PersonId},
-        paper::{Paper, PaperKind},
+        stock::paper::{Paper, PaperKind},
     },
-    store::{Error, WriteError, cameras, change_log, films, papers},
+    store::{
+        Error, WriteError,
+        camera::{cameras, films},
+        people::change_log,
+        stock::papers,
+    },
     web::{
-        access::Bench,
-        error::WebError,
-        form::{Control, Form},
-        frame::Frame,
-        page::see_other,
-        posted::Posted,
-        state::AppState,
+        kit::{
+            access::Bench,
+            error::WebError,
+            form::{Control, Form},
+            frame::Frame,
+            page::see_other,
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

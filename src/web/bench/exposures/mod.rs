@@ -23,9 +23,11 @@ pub use sheet::{Look, looks, result_words};
 pub use start_view::sentences;
 
 use crate::web::{
-    access::Access,
-    routes::{Route, change, page},
-    takes::Takes,
+    kit::{
+        access::Access,
+        routes::{Route, change, page},
+    },
+    request::takes::Takes,
 };
 
 /// The routes of these pages.

@@ -11,15 +11,17 @@ use axum::{
 use sqlx::SqliteConnection;
 
 use crate::{
-    domain::{exposure::Exposure, field_errors::FieldErrors, ids::PersonId, lab_session::LabSession, student::Student},
-    store::{WriteError, cameras, exposures, lab_sessions, students},
+    domain::{
+        evening::lab_session::LabSession, exposure::Exposure, field_errors::FieldErrors, ids::PersonId,
+        people::student::Student,
+    },
+    store::{WriteError, camera::cameras, evening::lab_sessions, exposure::exposures, people::students},
     web::{
-        access::Bench,
         bench::{
             at_bench::{Saved, last_saved},
             at_hand::{AtHand, Learned},
         },
-        card_pile::{
+        fields::card_pile::{
             Around, ROWS, Typist,
             grid::{CardGrid, CardWords, held_on},
             pile::read,
@@ -28,12 +30,15 @@ use crate::{
             taking::{self, ReadySheet, Taken},
             wants_more,
         },
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        state::AppState,
+        kit::{
+            access::Bench,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            state::AppState,
+        },
+        request::posted::Posted,
         through_trays::TrayIds,
     },
 };

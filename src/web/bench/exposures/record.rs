@@ -8,38 +8,30 @@ use axum::{
 use crate::{
     calc::quantity::Seconds,
     domain::{
-        actor::Actor,
-        aim::Aim,
         camera::Camera,
-        exposure::Judgement,
+        evening::lab_session::LabSession,
+        exposure::{
+            Judgement, aim::Aim, found_light::FoundLight, new_exposure::NewExposure, sheet_time::not_too_old,
+            shown_forecast::shown_for, starting_exposure::StartingExposure, sun_found::Whereabouts,
+        },
         field_errors::FieldErrors,
-        found_light::FoundLight,
         ids::PersonId,
         instant::Instant,
-        lab_session::LabSession,
-        new_exposure::NewExposure,
-        paper::Paper,
-        sheet::Sheet,
-        sheet_time::not_too_old,
-        shown_forecast::shown_for,
-        starting_exposure::StartingExposure,
-        sun_found::Whereabouts,
-        typed_seconds::{exactly, parse_seconds},
+        measure::typed_seconds::{exactly, parse_seconds},
+        people::actor::Actor,
+        stock::{paper::Paper, sheet::Sheet},
     },
-    store::{self, WriteError, cameras, change_log, lab_sessions},
+    store::{self, WriteError, camera::cameras, evening::lab_sessions, people::change_log},
     web::{
-        access::Bench,
-        aim_fields::{aim_values, read_aim},
         bench::at_hand::{AtHand, Learned},
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        light_fields::{light_values, read_light},
-        page::see_other,
-        posted::{Posted, Reader},
-        result_fields::{ResultNames, read_result},
-        shown_forecasts::{SHOWN, opened},
-        state::AppState,
+        fields::{
+            aim_fields::{aim_values, read_aim},
+            light_fields::{light_values, read_light},
+            result_fields::{ResultNames, read_result},
+            shown_forecasts::{SHOWN, opened},
+        },
+        kit::{access::Bench, error::WebError, form::Form, frame::Frame, page::see_other, state::AppState},
+        request::posted::{Posted, Reader},
         through_trays::{Through, TrayIds},
     },
 };
@@ -212,9 +204,9 @@ pub async fn record(
             if held.is_none_or(|held| held.id != camera.id) {
                 return Err(FieldErrors::whole("the camera is no longer yours: look at your camera first").into());
             }
-            let number = store::exposures::next_number(tx, session.section).await?;
+            let number = store::exposure::exposures::next_number(tx, session.section).await?;
             let exposure = new.recorded(number, &camera, &session, &paper, &start);
-            store::exposures::insert(tx, &exposure).await?;
+            store::exposure::exposures::insert(tx, &exposure).await?;
             let through = Through::of_exposure(site, &session, &exposure);
             through.settle(tx, actor, developed_at, ids, at).await?;
             note(tx, at, actor, "sheet recorded", &exposure).await?;

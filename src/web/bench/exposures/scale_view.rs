@@ -3,12 +3,13 @@
 use crate::{
     calc::{light::given_time::GivenTime, working::seconds_text},
     domain::{
-        decimal,
-        exposure::{Exposure, Judgement},
+        exposure::{
+            Exposure, Judgement,
+            starting_exposure::StartingExposure,
+            verdict::{Fault, Verdict},
+        },
         ids::CameraId,
-        starting_exposure::StartingExposure,
-        typed_seconds::exactly,
-        verdict::{Fault, Verdict},
+        measure::{decimal, typed_seconds::exactly},
     },
     drawing::on_one_scale::{Asked, CameOut, OnOneScale, Said, Tried},
     web::bench::at_hand::Learned,

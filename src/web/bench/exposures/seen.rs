@@ -6,19 +6,21 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::light::sun::Place,
     domain::{
-        actor::Actor,
+        baths::sheet_run::SheetOf,
         camera::Camera,
-        exposure::Exposure,
+        evening::lab_session::LabSession,
+        exposure::{Exposure, sun_found::Whereabouts},
         field_errors::FieldErrors,
         ids::{ExposureId, SiteId},
         instant::Instant,
-        lab_session::LabSession,
-        paper::PaperKind,
-        sheet_run::SheetOf,
+        people::actor::Actor,
         site::Site,
-        sun_found::Whereabouts,
+        stock::paper::PaperKind,
     },
-    store::{self, Stale, WriteError, cameras, exposures, lab_sessions, papers, reports, sections, sheet_runs, sites},
+    store::{
+        self, Stale, WriteError, baths::sheet_runs, camera::cameras, evening::lab_sessions, exposure::exposures,
+        marking::reports, people::sections, site::sites, stock::papers,
+    },
 };
 
 use super::record::Against;

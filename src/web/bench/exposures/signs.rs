@@ -10,11 +10,11 @@ use serde::Deserialize;
 
 use crate::{
     domain::{
-        diagnosis::{SIGNS, Sign},
+        exposure::diagnosis::{SIGNS, Sign},
         ids::ExposureId,
     },
-    store::exposures,
-    web::{access::Bench, error::WebError, frame::Frame, page::Page, state::AppState},
+    store::exposure::exposures,
+    web::kit::{access::Bench, error::WebError, frame::Frame, page::Page, state::AppState},
 };
 
 use super::sheet::{Look, looks};

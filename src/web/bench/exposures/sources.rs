@@ -8,7 +8,7 @@ use crate::{
         },
         working::figures,
     },
-    domain::{
+    domain::exposure::{
         found_light::FoundLight,
         sun_found::{NoSun, Whereabouts},
     },

@@ -13,11 +13,13 @@ use crate::{
         working::{Working, figures, plain, seconds_text, stops_text},
     },
     domain::{
-        found_light::FoundLight,
-        shown_forecast::ShownForecast,
-        starting_exposure::{AfterBlank, StartingExposure},
-        typed_seconds::exactly,
-        verdict::Verdict,
+        exposure::{
+            found_light::FoundLight,
+            shown_forecast::ShownForecast,
+            starting_exposure::{AfterBlank, StartingExposure},
+            verdict::Verdict,
+        },
+        measure::typed_seconds::exactly,
     },
     web::bench::at_hand::Learned,
 };
@@ -265,7 +267,7 @@ pub fn by_sky(learned: &Learned) -> Vec<SkyLine> {
             let forecast = learned.start(found.light()).forecast;
             SkyLine {
                 sky: sky.label(),
-                query: crate::web::light_fields::light_query(found),
+                query: crate::web::fields::light_fields::light_query(found),
                 ev100: figures(sky.ev100().as_ev(), 3),
                 bare: learned.by_formula(found.light()),
                 time: forecast.practical,

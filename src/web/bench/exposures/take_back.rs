@@ -8,19 +8,24 @@ use jiff::tz::TimeZone;
 
 use crate::{
     domain::{
-        actor::Actor,
         exposure::{Exposure, TakenBack},
         field_errors::FieldErrors,
         ids::ExposureId,
+        people::actor::Actor,
     },
-    store::{WriteError, exposures, prints},
+    store::{
+        WriteError,
+        exposure::{exposures, prints},
+    },
     web::{
-        access::{Bench, Staff},
-        error::WebError,
-        frame::Frame,
-        page::see_other,
-        posted::Posted,
-        state::AppState,
+        kit::{
+            access::{Bench, Staff},
+            error::WebError,
+            frame::Frame,
+            page::see_other,
+            state::AppState,
+        },
+        request::posted::Posted,
         through_trays::{Through, TrayIds},
     },
 };

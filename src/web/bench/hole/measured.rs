@@ -6,13 +6,15 @@ use crate::{
         working::{Working, figures, plain},
     },
     domain::{
-        camera::{Camera, Typed},
+        camera::{
+            Camera, Typed,
+            hole::{Hole, Measurement},
+            target::Target,
+        },
         field_errors::FieldErrors,
-        hole::{Hole, Measurement},
-        length::{LengthUnit, computed_words},
-        target::Target,
+        measure::length::{LengthUnit, computed_words},
     },
-    web::{posted::Posted, reading::Reading},
+    web::{kit::reading::Reading, request::posted::Posted},
 };
 
 /// The fields for readings: the first two are needed.

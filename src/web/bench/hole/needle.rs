@@ -9,10 +9,10 @@ use crate::{
     },
     domain::{
         field_errors::FieldErrors,
-        length::{Length, LengthUnit, computed_words},
+        measure::length::{Length, LengthUnit, computed_words},
     },
     drawing::needle::Needle,
-    web::{form::Form, frame::Frame, reading::Reading},
+    web::kit::{form::Form, frame::Frame, reading::Reading},
 };
 
 const FIELDS: [&str; 3] = ["shaft", "taper", "point"];

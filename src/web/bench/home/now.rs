@@ -12,19 +12,22 @@ use crate::{
         working::seconds_text,
     },
     domain::{
-        camera::Camera,
-        exposure::Exposure,
-        found_light::FoundLight,
-        lab_session::LabSession,
-        length::{LengthUnit, computed_words},
-        next_step::{Step, Todo},
-        own_figure::{Figure, HeldBack},
-        sheet_way::{DarkRoom, Place},
-        target::{HoleFormula, Target},
+        camera::{
+            Camera,
+            target::{HoleFormula, Target},
+        },
+        evening::{
+            lab_session::LabSession,
+            next_step::{Step, Todo},
+            sheet_way::{DarkRoom, Place},
+        },
+        exposure::{Exposure, found_light::FoundLight},
+        marking::own_figure::{Figure, HeldBack},
+        measure::length::{LengthUnit, computed_words},
     },
     web::{
         bench::{at_bench::micrometer_words, at_hand::Learned, evening, timer::clock_for},
-        reading::Reading,
+        kit::reading::Reading,
     },
 };
 

@@ -13,12 +13,14 @@ use crate::{
         working::{Working, figures, plain},
     },
     domain::{
-        camera::Geometry,
-        length::{LengthUnit, computed_words},
-        light_over_sheet::LightOverSheet,
-        target::{edge_loss_working, picture_working, view_working},
+        camera::{
+            Geometry,
+            light_over_sheet::LightOverSheet,
+            target::{edge_loss_working, picture_working, view_working},
+        },
+        measure::length::{LengthUnit, computed_words},
     },
-    web::{access::Bench, error::WebError, reading::Reading},
+    web::kit::{access::Bench, error::WebError, reading::Reading},
 };
 
 use super::Setup;

@@ -12,9 +12,9 @@ use crate::{
     },
     domain::{
         camera::{Body, Geometry},
-        length::{LengthUnit, computed_words},
+        measure::length::{LengthUnit, computed_words},
     },
-    web::{error::WebError, reading::Reading},
+    web::kit::{error::WebError, reading::Reading},
 };
 
 use super::{Setup, sharpest};

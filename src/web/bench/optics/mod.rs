@@ -18,14 +18,17 @@ use crate::{
         quantity::{HoleDiameter, PlateThickness},
     },
     domain::{
-        camera::Camera, film_light::FilmLight, hole::Hole, length::computed_words, own_figure::Figure, target::Target,
+        camera::{Camera, hole::Hole, target::Target},
+        marking::own_figure::Figure,
+        measure::length::computed_words,
+        stock::film_light::FilmLight,
     },
     drawing::{
         camera_section::CameraSection, fall_off_map::FallOffMap, plate_section::PlateSection,
         sharpness_curve::SharpnessCurve,
     },
-    store::{cameras, holes},
-    web::{
+    store::camera::{cameras, holes},
+    web::kit::{
         access::{Access, Bench},
         error::WebError,
         frame::Frame,

@@ -25,10 +25,10 @@ use crate::{
     },
     domain::{
         camera::{Camera, Film, Geometry},
-        length::{LengthUnit, computed_words},
+        measure::length::{LengthUnit, computed_words},
     },
     drawing::grey_png,
-    web::{error::WebError, slow_work::SlowWork},
+    web::kit::{error::WebError, slow_work::SlowWork},
 };
 
 use super::Setup;
@@ -289,7 +289,7 @@ mod tests {
         optics::diffraction::Spectrum,
         quantity::{FilmSide, HoleToFilm, Wavelength},
     };
-    use crate::web::slow_work::Places;
+    use crate::web::kit::slow_work::Places;
 
     fn image(hole: f64) -> Diffraction {
         let light = Spectrum::single(Wavelength::new(550.0).expect("in range"));

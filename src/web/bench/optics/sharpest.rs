@@ -16,13 +16,12 @@ use crate::{
         working::figures,
     },
     domain::{
-        camera::Camera,
-        film_light::FilmLight,
-        length::{LengthUnit, computed_words},
-        target::Target,
+        camera::{Camera, target::Target},
+        measure::length::{LengthUnit, computed_words},
+        stock::film_light::FilmLight,
     },
     drawing::sharpness_curve::SharpnessCurve,
-    web::reading::Reading,
+    web::kit::reading::Reading,
 };
 
 /// The folded part.

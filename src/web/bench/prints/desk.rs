@@ -13,28 +13,35 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::{light::counting::countable, quantity::Seconds},
     domain::{
-        exposure::Exposure,
+        evening::lab_session::LabSession,
+        exposure::{
+            Exposure,
+            print::{Print, PrintVerdict},
+        },
         ids::{ExposureId, PaperId, SiteId},
         instant::Instant,
-        lab_session::LabSession,
-        paper::{Paper, PaperKind},
-        print::{Print, PrintVerdict},
-        typed_seconds::exactly,
+        measure::typed_seconds::exactly,
+        stock::paper::{Paper, PaperKind},
     },
-    store::{exposures, papers, prints},
+    store::{
+        exposure::{exposures, prints},
+        stock::papers,
+    },
     web::{
-        access::Bench,
         bench::{
             at_bench::{Saved, last_saved},
             at_hand::AtHand,
             exposures::{result_words, waits_for_trays},
             tray_times::TrayTimes,
         },
-        error::WebError,
-        form::{Control, Form},
-        frame::Frame,
-        page::Page,
-        state::AppState,
+        kit::{
+            access::Bench,
+            error::WebError,
+            form::{Control, Form},
+            frame::Frame,
+            page::Page,
+            state::AppState,
+        },
         through_trays::through_choices,
     },
 };

@@ -4,7 +4,7 @@ mod correct;
 mod desk;
 mod record;
 
-use crate::web::{
+use crate::web::kit::{
     access::Access,
     routes::{Route, change, page},
 };

@@ -6,8 +6,8 @@ use crate::{
     calc::quantity::{HoleDiameter, PlateThickness, PointDiameter, ShaftDiameter, TaperLength},
     domain::{
         camera::{Body, Build, Film, Typed},
-        length::{Length, LengthUnit},
-        verdict::Verdict,
+        exposure::verdict::Verdict,
+        measure::length::{Length, LengthUnit},
     },
     drawing::{
         camera_section::CameraSection, fall_off_map::FallOffMap, hole_plate::HolePlate, level::Level, needle::Needle,

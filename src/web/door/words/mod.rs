@@ -5,7 +5,7 @@ mod list;
 
 use askama::Template;
 
-use crate::web::{frame::Frame, page::Page};
+use crate::web::kit::{frame::Frame, page::Page};
 
 use self::list::GROUPS;
 

@@ -10,14 +10,15 @@ use crate::{
         working::{figures, plain},
     },
     domain::{
-        camera::{Camera, Film},
-        found_light::SKY_LETTERS,
-        hole::Hole,
-        length::LengthUnit,
-        own_figure::{Figure, HeldBack},
-        reckoner::SKIES,
-        student::Student,
-        target::{HoleFormula, Target},
+        camera::{
+            Camera, Film,
+            hole::Hole,
+            target::{HoleFormula, Target},
+        },
+        exposure::{found_light::SKY_LETTERS, reckoner::SKIES},
+        marking::own_figure::{Figure, HeldBack},
+        measure::length::LengthUnit,
+        people::student::Student,
     },
     web::bench::{at_hand::Learned, exposures::sentences},
 };

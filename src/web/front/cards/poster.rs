@@ -10,8 +10,8 @@ use fast_qr::{ECL, QRBuilder};
 
 use crate::{
     domain::ids::LabSessionId,
-    store::{lab_sessions, sections, sites},
-    web::{
+    store::{evening::lab_sessions, people::sections, site::sites},
+    web::kit::{
         error::WebError,
         frame::Frame,
         page::Page,

@@ -8,11 +8,15 @@ use axum::{
 
 use crate::{
     domain::{
-        batch::Slot,
+        baths::batch::Slot,
         ids::{BatchId, LabSessionId},
     },
-    store::{batches, lab_sessions, sites, tray_lines, tray_slots},
-    web::{error::WebError, frame::Frame, page::Page, state::AppState},
+    store::{
+        baths::{batches, tray_lines, tray_slots},
+        evening::lab_sessions,
+        site::sites,
+    },
+    web::kit::{error::WebError, frame::Frame, page::Page, state::AppState},
 };
 
 #[derive(Template)]

@@ -10,25 +10,34 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::working::{figures, plain, seconds_text},
     domain::{
-        batch::{Batch, BatchState},
-        binding_limit::Limits,
+        baths::{
+            batch::{Batch, BatchState},
+            binding_limit::Limits,
+            condition::{Load, condition},
+            time_today::times_today,
+        },
         book::{self, Amount, Silver, Vessel, course, written},
-        condition::{Load, condition},
         field_errors::FieldErrors,
         ids::{BatchId, PaperId},
         instant::Instant,
-        paper::PaperBase,
-        product::{Product, ProductKind, Times},
+        measure::units::Units,
         site::Site,
-        time_today::times_today,
-        units::Units,
+        stock::{
+            paper::PaperBase,
+            product::{Product, ProductKind, Times},
+        },
     },
     drawing::level::Level,
     store::{
-        Error, batches, book as stored_book, change_log, clearing_tests, papers, products, readings, sites, tray_lines,
-        tray_slots,
+        Error,
+        baths::{batches, clearing_tests, tray_lines, tray_slots},
+        book as stored_book,
+        people::change_log,
+        site::sites,
+        stock::{papers, products},
+        waste::readings,
     },
-    web::{
+    web::kit::{
         access::Access,
         error::WebError,
         form::Form,
@@ -236,7 +245,7 @@ fn facts(
         facts.push((
             "First set into a tray",
             if batch.in_use() {
-                let age = crate::domain::condition::span(now.micros_since(since) as f64 / 1000.0);
+                let age = crate::domain::baths::condition::span(now.micros_since(since) as f64 / 1000.0);
                 format!("{set_in} ({age} ago)")
             } else {
                 set_in
@@ -244,10 +253,10 @@ fn facts(
         ));
     }
     if let Some(life) = batch.tray_life_ms {
-        facts.push(("Lasts in an open tray", crate::domain::condition::span(life as f64)));
+        facts.push(("Lasts in an open tray", crate::domain::baths::condition::span(life as f64)));
     }
     if let Some(life) = batch.bottle_life_ms {
-        facts.push(("Keeps in a closed bottle", crate::domain::condition::span(life as f64)));
+        facts.push(("Keeps in a closed bottle", crate::domain::baths::condition::span(life as f64)));
     }
     if let Some(limit) = batch.silver_limit_ug_per_l {
         facts.push(("Maker’s limit for silver", format!("{} g/L", plain(limit as f64 / 1e6))));
@@ -265,7 +274,7 @@ fn facts(
 
 /// The formula of the share used, with the numbers put in.
 fn used_working(batch: &Batch, load: &Load) -> Option<String> {
-    let share = crate::domain::condition::used_share(batch, load)?;
+    let share = crate::domain::baths::condition::used_share(batch, load)?;
     let litres = plain(load.fresh_ul as f64 / 1e6);
     let parts: Vec<String> = [
         (load.area_mm2 - load.rc_area_mm2, batch.capacity_for(PaperBase::Fibre)),

@@ -8,21 +8,23 @@ use jiff::tz::TimeZone;
 
 use crate::{
     domain::{
+        baths::shortfall::Missing,
         book::Vessel,
         field_errors::FieldErrors,
         ids::{BatchId, ContainerId},
         instant::Instant,
-        shortfall::Missing,
-        volume,
+        measure::volume,
     },
-    store::movements::{self, Addition, Retiring},
+    store::book::movements::{self, Addition, Retiring},
     web::{
-        access::Access,
-        error::WebError,
-        frame::Frame,
-        posted::Posted,
-        routes::{Route, change},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            frame::Frame,
+            routes::{Route, change},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

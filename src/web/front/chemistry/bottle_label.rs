@@ -9,9 +9,9 @@ use axum::{
 };
 
 use crate::{
-    domain::{ids::BatchId, volume},
-    store::{batches, people, products, sites},
-    web::{
+    domain::{ids::BatchId, measure::volume},
+    store::{baths::batches, people::names as people, site::sites, stock::products},
+    web::kit::{
         access::Access,
         error::WebError,
         frame::Frame,
@@ -66,7 +66,7 @@ async fn show(State(state): State<AppState>, frame: Frame, Path(id): Path<BatchI
         data_sheet: product.data_sheet,
         site: site.name,
         emergency: site.emergency_line,
-        fixer: batch.kind == crate::domain::product::ProductKind::Fixer,
+        fixer: batch.kind == crate::domain::stock::product::ProductKind::Fixer,
         frame,
     });
     Ok(if refused { page.with_status(StatusCode::CONFLICT) } else { page }.into_response())

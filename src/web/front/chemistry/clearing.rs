@@ -8,23 +8,28 @@ use jiff::tz::TimeZone;
 
 use crate::{
     domain::{
+        baths::clearing::{ClearingTest, ClearingTimes},
         book::Vessel,
-        clearing::{ClearingTest, ClearingTimes},
         field_errors::FieldErrors,
         ids::{BatchId, ClearingTestId},
         instant::Instant,
-        product::ProductKind,
         site::Site,
+        stock::product::ProductKind,
     },
-    store::{WriteError, batches, clearing_tests},
+    store::{
+        WriteError,
+        baths::{batches, clearing_tests},
+    },
     web::{
-        access::Access,
-        error::WebError,
-        frame::Frame,
-        page::see_other,
-        posted::Posted,
-        routes::{Route, change},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            frame::Frame,
+            page::see_other,
+            routes::{Route, change},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

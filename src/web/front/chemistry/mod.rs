@@ -17,17 +17,25 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        batch::{Batch, Slot, Stay},
+        baths::{
+            batch::{Batch, Slot, Stay},
+            condition::{Advice, Condition, condition},
+            sheet_run::SheetOf,
+        },
         book::{Vessel, written},
-        condition::{Advice, Condition, condition},
         ids::{BatchId, ProductId, SheetRunId},
         instant::Instant,
-        sheet_run::SheetOf,
+        measure::units::Units,
         site::Site,
-        units::Units,
     },
-    store::{Error, batches, containers, papers, products, sheet_runs, sites, tray_lines, tray_slots},
-    web::{
+    store::{
+        Error,
+        baths::{batches, sheet_runs, tray_lines, tray_slots},
+        site::sites,
+        stock::{papers, products},
+        waste::containers,
+    },
+    web::kit::{
         access::{Access, Staff},
         error::WebError,
         form::Form,

@@ -11,23 +11,31 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        baths::sheet_run::{Decision, NewSheetRun, SheetOf},
         field_errors::FieldErrors,
         ids::{LabSessionId, PaperId, SheetRunId, TrayLineId},
-        length::LengthUnit,
-        sheet_run::{Decision, NewSheetRun, SheetOf},
+        measure::length::LengthUnit,
         site::Site,
     },
-    store::{Error, WriteError, change_log, lab_sessions, papers, sections, sheet_runs, sites, tray_lines},
+    store::{
+        Error, WriteError,
+        baths::{sheet_runs, tray_lines},
+        evening::lab_sessions,
+        people::{change_log, sections},
+        site::sites,
+        stock::papers,
+    },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
-        takes::Takes,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::{posted::Posted, takes::Takes},
     },
 };
 

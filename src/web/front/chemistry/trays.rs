@@ -7,23 +7,25 @@ use axum::{
 
 use crate::{
     domain::{
-        batch::{Batch, Slot, Stay},
+        baths::batch::{Batch, Slot, Stay},
         book::Vessel,
         field_errors::FieldErrors,
         ids::{BatchId, TrayLineId},
         instant::Instant,
         site::Site,
     },
-    store::{WriteError, movements, tray_lines::TrayLine},
+    store::{WriteError, baths::tray_lines::TrayLine, book::movements},
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::see_other,
-        posted::Posted,
-        routes::{Route, change},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::see_other,
+            routes::{Route, change},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

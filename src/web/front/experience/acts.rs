@@ -12,13 +12,19 @@ use crate::{
         ids::{ExposureId, LeftOutId, PaperBoxId, PaperId},
     },
     store::{
-        WriteError, change_log, exposures,
-        paper_boxes::{self, LeftOut, PaperBox},
-        papers, sites,
+        WriteError,
+        exposure::exposures,
+        people::change_log,
+        site::sites,
+        stock::{
+            paper_boxes::{self, LeftOut, PaperBox},
+            papers,
+        },
     },
     web::{
-        bench::exposures::moment, error::WebError, form::Form, frame::Frame, page::see_other, posted::Posted,
-        state::AppState,
+        bench::exposures::moment,
+        kit::{error::WebError, form::Form, frame::Frame, page::see_other, state::AppState},
+        request::posted::Posted,
     },
 };
 

@@ -9,7 +9,7 @@ mod section;
 mod usual_time;
 mod widths;
 
-use crate::web::{
+use crate::web::kit::{
     access::Access,
     routes::{Route, change, page},
 };

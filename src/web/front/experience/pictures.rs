@@ -8,12 +8,11 @@ use crate::{
     calc::light::sky::Sky,
     domain::{
         camera::{Build, Camera},
-        exposure::Exposure,
-        found_light::FoundLight,
+        exposure::{Exposure, found_light::FoundLight},
         ids::CameraId,
     },
     drawing::forecast_made::{ForecastMade, Sheet},
-    store::{Error, cameras},
+    store::{Error, camera::cameras},
 };
 
 /// Groups of light, each with a sign of its own.

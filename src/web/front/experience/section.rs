@@ -12,10 +12,16 @@ use crate::{
         light::given_time::PAST_TABLE_NOTE,
         working::{seconds_text, stops_text},
     },
-    domain::{exposure::Exposure, ids::SectionId, starting_exposure::MOST_TEACHING},
+    domain::{
+        exposure::{Exposure, starting_exposure::MOST_TEACHING},
+        ids::SectionId,
+    },
     drawing::narrowing::Narrowing,
-    store::{exposures, papers, sections, sites},
-    web::{access::Staff, bench::exposures::result_words, error::WebError, frame::Frame, page::Page, state::AppState},
+    store::{exposure::exposures, people::sections, site::sites, stock::papers},
+    web::{
+        bench::exposures::result_words,
+        kit::{access::Staff, error::WebError, frame::Frame, page::Page, state::AppState},
+    },
 };
 
 use super::{

@@ -11,7 +11,7 @@ use crate::{
     domain::{
         exposure::Exposure,
         ids::{CameraId, LabSessionId, SectionId},
-        paper::Paper,
+        stock::paper::Paper,
     },
     drawing::narrowing::Width,
 };

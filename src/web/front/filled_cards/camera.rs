@@ -14,20 +14,25 @@ use crate::{
         working::figures,
     },
     domain::{
-        actor::Actor,
-        camera::Camera,
+        camera::{
+            Camera,
+            hole::Hole,
+            target::{HoleFormula, Target},
+        },
+        evening::lab_session::LabSession,
         field_errors::FieldErrors,
-        hole::Hole,
         ids::{CameraId, HoleId, LabSessionId, PersonId, StudentId},
         instant::Instant,
-        lab_session::LabSession,
-        length::LengthUnit,
-        student::Student,
-        target::{HoleFormula, Target},
+        measure::length::LengthUnit,
+        people::{actor::Actor, student::Student},
     },
-    store::{WriteError, cameras, change_log, holes, lab_sessions, students},
+    store::{
+        WriteError,
+        camera::{cameras, holes},
+        evening::lab_sessions,
+        people::{change_log, students},
+    },
     web::{
-        access::Staff,
         bench::{
             camera::{
                 dimensions::{self, Dimensions},
@@ -35,12 +40,15 @@ use crate::{
             },
             hole::measured::{self, Measured, READINGS},
         },
-        error::WebError,
-        form::{Control, Form},
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        state::AppState,
+        kit::{
+            access::Staff,
+            error::WebError,
+            form::{Control, Form},
+            frame::Frame,
+            page::{Page, see_other},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

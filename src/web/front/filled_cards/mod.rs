@@ -6,9 +6,11 @@ mod page;
 mod take;
 
 use crate::web::{
-    access::Access,
-    routes::{Route, change, page},
-    takes::Takes,
+    kit::{
+        access::Access,
+        routes::{Route, change, page},
+    },
+    request::takes::Takes,
 };
 
 /// The routes of this page.

@@ -14,27 +14,36 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::working::figures,
     domain::{
-        camera::Camera,
+        camera::{Camera, hole::Hole},
         exposure::Exposure,
-        hole::Hole,
         ids::{LabSessionId, SiteId},
-        paper::PaperKind,
+        stock::paper::PaperKind,
     },
-    store::{self, cameras, exposures, films, holes, lab_sessions, papers, sections, sites, students},
+    store::{
+        self,
+        camera::{cameras, films, holes},
+        evening::lab_sessions,
+        exposure::exposures,
+        people::{sections, students},
+        site::sites,
+        stock::papers,
+    },
     web::{
-        access::Staff,
         bench::exposures::film_choices,
-        card_pile::{
+        fields::card_pile::{
             Around, ROWS, Typist,
             grid::{CardGrid, CardWords, held_on},
             sheets::SessionSheets,
             taking::Taken,
         },
-        error::WebError,
-        form::{Control, Form},
-        frame::Frame,
-        page::Page,
-        state::AppState,
+        kit::{
+            access::Staff,
+            error::WebError,
+            form::{Control, Form},
+            frame::Frame,
+            page::Page,
+            state::AppState,
+        },
     },
 };
 

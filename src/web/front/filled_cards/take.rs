@@ -9,30 +9,30 @@ use axum::{
 
 use crate::{
     domain::{
-        actor::Actor,
+        camera::hole::Hole,
         field_errors::FieldErrors,
-        hole::Hole,
         ids::{CameraId, LabSessionId, PersonId},
         instant::Instant,
-        paper::Paper,
+        people::actor::Actor,
+        stock::paper::Paper,
     },
-    store::{WriteError, change_log, films, holes, papers},
+    store::{
+        WriteError,
+        camera::{films, holes},
+        people::change_log,
+        stock::papers,
+    },
     web::{
-        access::Staff,
         bench::at_hand::Learned,
-        card_pile::{
+        fields::card_pile::{
             Around,
             pile::{Pile, read},
             rows_of,
             taking::{ReadySheet, record},
             wants_more,
         },
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::see_other,
-        posted::Posted,
-        state::AppState,
+        kit::{access::Staff, error::WebError, form::Form, frame::Frame, page::see_other, state::AppState},
+        request::posted::Posted,
         through_trays::TrayIds,
     },
 };
@@ -151,19 +151,20 @@ fn camera_of(around: &Around, id: CameraId) -> Result<&CameraWithHole, WebError>
 
 /// The holes that the pile gives, ready to be stored.
 fn measured(state: &AppState, pile: &Pile, by: PersonId) -> HashMap<CameraId, Hole> {
-    let hole = |(camera, (measurement, measured_at)): (&CameraId, &(crate::domain::hole::Measurement, Instant))| {
-        let hole = Hole {
-            id: state.mint(),
-            camera: *camera,
-            measurement: measurement.clone(),
-            plate: None,
-            remark: String::new(),
-            measured_at: *measured_at,
-            recorded_by: by,
-            version: 1,
+    let hole =
+        |(camera, (measurement, measured_at)): (&CameraId, &(crate::domain::camera::hole::Measurement, Instant))| {
+            let hole = Hole {
+                id: state.mint(),
+                camera: *camera,
+                measurement: measurement.clone(),
+                plate: None,
+                remark: String::new(),
+                measured_at: *measured_at,
+                recorded_by: by,
+                version: 1,
+            };
+            (*camera, hole)
         };
-        (*camera, hole)
-    };
     pile.holes.iter().map(hole).collect()
 }
 

@@ -8,9 +8,9 @@ use axum::{
 use sqlx::SqliteConnection;
 
 use crate::{
-    domain::{ids::LabSessionId, instant::Instant, lab_session::LabSession},
-    store::announcements,
-    web::{
+    domain::{evening::lab_session::LabSession, ids::LabSessionId, instant::Instant},
+    store::evening::announcements,
+    web::kit::{
         access::Access,
         error::WebError,
         frame::Frame,

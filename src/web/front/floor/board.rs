@@ -8,19 +8,26 @@ use crate::{
     calc::working::{seconds_text, stops_text},
     domain::{
         camera::Camera,
-        exposure::Exposure,
-        help_call::HelpCall,
+        evening::{
+            help_call::HelpCall,
+            lab_session::{LabSession, SessionState},
+            next_step::{Progress, Step, StepState, UnderWay},
+            sheet_way::SheetWay,
+        },
+        exposure::{Exposure, verdict::Verdict},
         ids::{CameraId, ExposureId, HelpCallId, StudentId},
         instant::Instant,
-        lab_session::{LabSession, SessionState},
-        next_step::{Progress, Step, StepState, UnderWay},
-        sheet_way::SheetWay,
-        student::Student,
-        verdict::Verdict,
+        people::student::Student,
     },
     drawing::camera_outline::CameraOutline,
-    store::{cameras, change_log, exposures, help_calls, holes, prints, reports, sheet_ways, students},
-    web::error::WebError,
+    store::{
+        camera::{cameras, holes},
+        evening::{help_calls, sheet_ways},
+        exposure::{exposures, prints},
+        marking::reports,
+        people::{change_log, students},
+    },
+    web::kit::error::WebError,
 };
 
 /// So long without a record, and somebody may be stuck (our own judgement); past the longer time

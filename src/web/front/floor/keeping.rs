@@ -8,21 +8,26 @@ use axum::{
 
 use crate::{
     domain::{
-        announcement::Announcement,
+        evening::{announcement::Announcement, lab_session::LabSession, sheet_way::Place},
         ids::{HelpCallId, LabSessionId, SheetWayId},
-        lab_session::LabSession,
-        sheet_way::Place,
     },
-    store::{WriteError, announcements, cameras, change_log, help_calls, lab_sessions, sheet_ways},
+    store::{
+        WriteError,
+        camera::cameras,
+        evening::{announcements, help_calls, lab_sessions, sheet_ways},
+        people::change_log,
+    },
     web::{
-        access::{Access, Staff},
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::see_other,
-        posted::Posted,
-        routes::{Route, change},
-        state::AppState,
+        kit::{
+            access::{Access, Staff},
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::see_other,
+            routes::{Route, change},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

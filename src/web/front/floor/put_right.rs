@@ -12,24 +12,31 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        evening::lab_session::LabSession,
         field_errors::FieldErrors,
         ids::{CameraId, ExposureId, LabSessionId, StudentId},
-        lab_session::LabSession,
-        student::Student,
+        people::student::Student,
     },
-    store::{WriteError, cameras, change_log, exposures, sign_ins, students},
+    store::{
+        WriteError,
+        camera::cameras,
+        exposure::exposures,
+        people::{change_log, sign_ins, students},
+    },
     web::{
-        access::Staff,
-        cookies,
-        error::WebError,
-        form::Form,
-        frame::Frame,
         front::accounts::shown_to,
-        page::{Page, see_other},
-        posted::Posted,
-        seat_keys::FreshKey,
-        shown_once::{AfterWrite, Shown, What},
-        state::AppState,
+        kit::{
+            access::Staff,
+            cookies,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            seat_keys::FreshKey,
+            shown_once::{AfterWrite, Shown, What},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 
@@ -119,7 +126,8 @@ fn here(id: LabSessionId, student: StudentId) -> String {
 
 /// The student inside a write, if still on this session's roster.
 async fn find_here(tx: &mut SqliteConnection, id: LabSessionId, student: StudentId) -> Result<Student, WriteError> {
-    let session = crate::store::lab_sessions::find(tx, id).await?.ok_or(WriteError::Missing("this session"))?;
+    let session =
+        crate::store::evening::lab_sessions::find(tx, id).await?.ok_or(WriteError::Missing("this session"))?;
     let student = students::find(tx, student).await?.filter(|student| student.section == session.section);
     student.ok_or(WriteError::Missing("this student"))
 }

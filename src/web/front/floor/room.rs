@@ -7,15 +7,23 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        batch::{Slot, Stay},
-        condition::{Advice, condition},
+        baths::{
+            batch::{Slot, Stay},
+            condition::{Advice, condition},
+        },
+        evening::{
+            lab_session::LabSession,
+            sheet_way::{DarkRoom, Place, SheetWay},
+        },
         ids::{CameraId, SheetWayId},
         instant::Instant,
-        lab_session::LabSession,
-        sheet_way::{DarkRoom, Place, SheetWay},
     },
-    store::{batches, cameras, sheet_ways, tray_lines, tray_slots},
-    web::{error::WebError, form::Form, frame::Frame},
+    store::{
+        baths::{batches, tray_lines, tray_slots},
+        camera::cameras,
+        evening::sheet_ways,
+    },
+    web::kit::{error::WebError, form::Form, frame::Frame},
 };
 
 use super::board::ago;

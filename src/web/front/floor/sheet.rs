@@ -9,27 +9,33 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        camera::Camera,
+        camera::{Camera, hole::Hole},
+        evening::lab_session::LabSession,
         exposure::Exposure,
         field_errors::FieldErrors,
-        hole::Hole,
         ids::{CameraId, ExposureId, LabSessionId, SectionId, StudentId},
         instant::Instant,
-        lab_session::LabSession,
-        paper::Paper,
+        stock::paper::Paper,
     },
     store::{
-        Error, Stale, WriteError, cameras, change_log, exposures, films, holes, lab_sessions, papers, sheet_runs,
-        students,
+        Error, Stale, WriteError,
+        baths::sheet_runs,
+        camera::{cameras, films, holes},
+        evening::lab_sessions,
+        exposure::exposures,
+        people::{change_log, students},
+        stock::papers,
     },
     web::{
-        access::Staff,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        state::AppState,
+        kit::{
+            access::Staff,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

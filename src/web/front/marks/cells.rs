@@ -5,15 +5,17 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        evening::lab_session::LabSession,
         field_errors::FieldErrors,
         ids::{CriterionId, LabSessionId, PersonId, StudentId},
         instant::Instant,
-        lab_session::LabSession,
-        mark::{CellEdit, Mark, MarkSheet, Settled, Standing, Worth},
-        rubric::{Criterion, Rubric},
+        marking::{
+            mark::{CellEdit, Mark, MarkSheet, Settled, Standing, Worth},
+            rubric::{Criterion, Rubric},
+        },
     },
-    store::{Stale, WriteError, marks},
-    web::posted::{Posted, Reader},
+    store::{Stale, WriteError, marking::marks},
+    web::request::posted::{Posted, Reader},
 };
 
 use super::{

@@ -11,18 +11,24 @@ use crate::{
     calc::working::seconds_text,
     domain::{
         camera::{Camera, Film},
-        exposure::Exposure,
+        evening::lab_session::LabSession,
+        exposure::{
+            Exposure,
+            print::{Print, PrintVerdict},
+        },
         ids::{LabSessionId, PictureId, StudentId},
         instant::Instant,
-        lab_session::LabSession,
-        print::{Print, PrintVerdict},
-        report::{Report, ReportState, is_late},
+        marking::report::{Report, ReportState, is_late},
     },
-    store::{self, cameras, exposures, holes, prints, report_pictures, reports},
+    store::{
+        self,
+        camera::{cameras, holes},
+        exposure::{exposures, prints},
+        marking::{report_pictures, reports},
+    },
     web::{
         bench::{exposures::result_words, report::served},
-        error::WebError,
-        state::AppState,
+        kit::{error::WebError, state::AppState},
     },
 };
 

@@ -9,10 +9,18 @@ use crate::{
     domain::{
         field_errors::FieldErrors,
         ids::{LabSessionId, PersonId, StudentId},
-        mark::MarkState,
+        marking::mark::MarkState,
     },
-    store::{Stamp, WriteError, change_log, lab_sessions, marks, reports, rubrics},
-    web::{access::Staff, error::WebError, page::see_other, posted::Posted, state::AppState},
+    store::{
+        Stamp, WriteError,
+        evening::lab_sessions,
+        marking::{marks, reports, rubrics},
+        people::change_log,
+    },
+    web::{
+        kit::{access::Staff, error::WebError, page::see_other, state::AppState},
+        request::posted::Posted,
+    },
 };
 
 use super::sheet_path;

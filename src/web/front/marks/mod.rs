@@ -15,17 +15,21 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        from_record::{Says, Suggestion},
+        evening::lab_session::LabSession,
         ids::{LabSessionId, StudentId},
-        lab_session::LabSession,
-        rubric::Rubric,
+        marking::{
+            from_record::{Says, Suggestion},
+            rubric::Rubric,
+        },
     },
-    store::{lab_sessions, rubrics},
+    store::{evening::lab_sessions, marking::rubrics},
     web::{
-        access::Access,
-        error::WebError,
-        routes::{Route, change, page},
-        takes::Takes,
+        kit::{
+            access::Access,
+            error::WebError,
+            routes::{Route, change, page},
+        },
+        request::takes::Takes,
     },
 };
 

@@ -8,15 +8,17 @@ use axum::{
 
 use crate::{
     domain::field_errors::FieldErrors,
-    store::{WriteError, change_log, stock_phrases},
+    store::{WriteError, marking::stock_phrases, people::change_log},
     web::{
-        access::Staff,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        state::AppState,
+        kit::{
+            access::Staff,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

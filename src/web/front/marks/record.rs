@@ -4,19 +4,29 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        camera::Camera,
+        baths::sheet_run::SheetOf,
+        camera::{
+            Camera,
+            target::{HoleFormula, Target},
+        },
+        evening::lab_session::{LabSession, SessionState},
         exposure::Exposure,
-        from_record::{Handed, HoleSeen, Record, Says, Suggestion, suggest},
         ids::{CriterionId, StudentId},
-        lab_session::{LabSession, SessionState},
-        mark::Worth,
-        own_figure::Outcome,
-        report::{ReportState, is_late},
-        rubric::{Criterion, Rubric},
-        sheet_run::SheetOf,
-        target::{HoleFormula, Target},
+        marking::{
+            from_record::{Handed, HoleSeen, Record, Says, Suggestion, suggest},
+            mark::Worth,
+            own_figure::Outcome,
+            report::{ReportState, is_late},
+            rubric::{Criterion, Rubric},
+        },
     },
-    store::{self, cameras, exposures, holes, prints, reports, seen, sheet_runs},
+    store::{
+        self,
+        baths::sheet_runs,
+        camera::{cameras, holes},
+        exposure::{exposures, prints},
+        marking::{reports, seen},
+    },
     web::own_figures::Basis,
 };
 

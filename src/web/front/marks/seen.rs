@@ -10,19 +10,27 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        evening::lab_session::LabSession,
         field_errors::FieldErrors,
         ids::{HoleId, LabSessionId, PersonId, StudentId},
-        lab_session::LabSession,
     },
-    store::{self, WriteError, cameras, change_log, holes, lab_sessions, marks, seen},
+    store::{
+        self, WriteError,
+        camera::{cameras, holes},
+        evening::lab_sessions,
+        marking::{marks, seen},
+        people::change_log,
+    },
     web::{
-        access::Staff,
-        error::WebError,
-        form::{Control, Form},
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        state::AppState,
+        kit::{
+            access::Staff,
+            error::WebError,
+            form::{Control, Form},
+            frame::Frame,
+            page::{Page, see_other},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

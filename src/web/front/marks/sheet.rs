@@ -9,26 +9,35 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        evening::lab_session::LabSession,
         field_errors::FieldErrors,
         ids::{LabSessionId, PersonId, StudentId},
-        lab_session::LabSession,
-        mark::{MarkSheet, MarkState, Standing, Worth},
-        points::Points,
-        rubric::{Criterion, Rubric},
+        marking::{
+            mark::{MarkSheet, MarkState, Standing, Worth},
+            points::Points,
+            rubric::{Criterion, Rubric},
+        },
     },
     store::{
-        WriteError, change_log, lab_sessions,
-        marks::{self, Marked},
-        people, rubrics, sites, stock_phrases,
+        WriteError,
+        evening::lab_sessions,
+        marking::{
+            marks::{self, Marked},
+            rubrics, stock_phrases,
+        },
+        people::{change_log, names as people},
+        site::sites,
     },
     web::{
-        access::Staff,
-        error::WebError,
-        form::{Control, Form},
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        state::AppState,
+        kit::{
+            access::Staff,
+            error::WebError,
+            form::{Control, Form},
+            frame::Frame,
+            page::{Page, see_other},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -9,10 +9,18 @@ use crate::{
     domain::{
         field_errors::FieldErrors,
         ids::{LabSessionId, PersonId},
-        mark::{MarkSheet, Standing, Worth},
+        marking::mark::{MarkSheet, Standing, Worth},
     },
-    store::{WriteError, change_log, lab_sessions, marks, rubrics},
-    web::{access::Staff, error::WebError, page::see_other, posted::Posted, state::AppState},
+    store::{
+        WriteError,
+        evening::lab_sessions,
+        marking::{marks, rubrics},
+        people::change_log,
+    },
+    web::{
+        kit::{access::Staff, error::WebError, page::see_other, state::AppState},
+        request::posted::Posted,
+    },
 };
 
 use super::{

@@ -14,27 +14,35 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
+        evening::lab_session::{LabSession, SessionState},
         field_errors::FieldErrors,
         ids::{LabSessionId, PersonId, StudentId},
-        lab_session::{LabSession, SessionState},
-        mark::{MarkSheet, MarkState, Standing, Worth},
-        rubric::{Criterion, Rubric},
+        marking::{
+            mark::{MarkSheet, MarkState, Standing, Worth},
+            rubric::{Criterion, Rubric},
+        },
     },
     drawing::spread::Spread,
     store::{
-        Stale, WriteError, change_log, lab_sessions,
-        marks::{self, Marked},
-        people, rubrics, stock_phrases,
+        Stale, WriteError,
+        evening::lab_sessions,
+        marking::{
+            marks::{self, Marked},
+            rubrics, stock_phrases,
+        },
+        people::{change_log, names as people},
     },
     web::{
-        access::Staff,
-        assets,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        state::AppState,
+        kit::{
+            access::Staff,
+            assets,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 
@@ -168,7 +176,7 @@ async fn table_page(
 ) -> Result<Table, WebError> {
     let mut conn = state.store.read().await?;
     let loaded = Loaded::of(&mut conn, id).await?;
-    let section = crate::store::sections::find(&mut conn, loaded.session.section).await?;
+    let section = crate::store::people::sections::find(&mut conn, loaded.session.section).await?;
     let elsewhere = marks::count_elsewhere(&mut conn, id).await?;
     let phrases = stock_phrases::list(&mut conn, staff.account).await?;
     let typed = refused.as_ref().map(|(posted, _)| *posted);
@@ -434,7 +442,7 @@ async fn rows(state: &AppState, id: LabSessionId) -> Result<Value, WebError> {
     let (session, rubric) = session_and_rubric(&mut conn, id).await?;
     let names = people::list_names(&mut conn).await?;
     let mut sheets = marks::list_sheets(&mut conn, id).await?;
-    let zone = crate::store::sites::find(&mut conn).await?.map_or(jiff::tz::TimeZone::UTC, |site| site.zone);
+    let zone = crate::store::site::sites::find(&mut conn).await?.map_or(jiff::tz::TimeZone::UTC, |site| site.zone);
     let by = |who: Option<PersonId>| who.and_then(|who| names.get(&who).cloned()).unwrap_or_default();
     let mut lines = serde_json::Map::new();
     for it in marks::list_students(&mut conn, session.id).await? {

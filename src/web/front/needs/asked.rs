@@ -3,15 +3,16 @@
 use crate::{
     calc::working::plain,
     domain::{
-        decimal,
+        evening::{
+            preparation::{PRINTS_EACH, SHEETS_EACH},
+            timetable::{Cycle, Evening},
+        },
         field_errors::FieldErrors,
         ids::TrayId,
-        preparation::{PRINTS_EACH, SHEETS_EACH},
-        sheet::Sheet,
-        timetable::{Cycle, Evening},
-        tray::Tray,
+        measure::decimal,
+        stock::{sheet::Sheet, tray::Tray},
     },
-    web::{form::Form, frame::Frame},
+    web::kit::{form::Form, frame::Frame},
 };
 
 /// Carry-over as typed, in millilitres per square metre, or the usual one; in microlitres.

@@ -3,14 +3,20 @@
 use crate::{
     calc::working::{figures, plain},
     domain::{
-        batch::Slot,
-        bath_needs::{BathNeed, Ready, bath_need, second_fixer_need},
-        paper::Paper,
-        preparation::carried,
-        product::{Product, ProductKind},
-        timetable::{Evening, Timetable},
-        tray::Tray,
-        units::Units,
+        baths::{
+            batch::Slot,
+            bath_needs::{BathNeed, Ready, bath_need, second_fixer_need},
+        },
+        evening::{
+            preparation::carried,
+            timetable::{Evening, Timetable},
+        },
+        measure::units::Units,
+        stock::{
+            paper::Paper,
+            product::{Product, ProductKind},
+            tray::Tray,
+        },
     },
 };
 

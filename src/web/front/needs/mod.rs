@@ -11,21 +11,29 @@ use sqlx::SqliteConnection;
 use crate::{
     calc::working::{figures, plain},
     domain::{
-        batch::Slot,
-        bath_needs::{Ready, bath_need, is_used, second_fixer_need},
-        condition::condition,
-        decimal,
+        baths::{
+            batch::Slot,
+            bath_needs::{Ready, bath_need, is_used, second_fixer_need},
+            condition::condition,
+        },
+        evening::timetable::Timetable,
         ids::{BatchId, LabSessionId},
         instant::Instant,
-        paper::{Paper, PaperBase, PaperKind},
-        product::{Product, ProductKind},
-        timetable::Timetable,
-        tray::fitting,
+        measure::decimal,
+        stock::{
+            paper::{Paper, PaperBase, PaperKind},
+            product::{Product, ProductKind},
+            tray::fitting,
+        },
     },
     store::{
-        Error, batches, lab_sessions, paper_sizes, papers, products, sections, students, tray_lines, tray_slots, trays,
+        Error,
+        baths::{batches, tray_lines, tray_slots},
+        evening::lab_sessions,
+        people::{sections, students},
+        stock::{paper_sizes, papers, products, trays},
     },
-    web::{
+    web::kit::{
         access::Access,
         error::WebError,
         form::Form,

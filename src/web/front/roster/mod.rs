@@ -14,19 +14,26 @@ use crate::{
     domain::{
         field_errors::FieldErrors,
         ids::{SectionId, StudentId},
-        roster::{self, LONGEST_EMAIL, LONGEST_NAME, LONGEST_NUMBER},
-        student::Student,
+        people::{
+            roster::{self, LONGEST_EMAIL, LONGEST_NAME, LONGEST_NUMBER},
+            student::Student,
+        },
     },
-    store::{Stale, WriteError, change_log, sections, sign_ins, students},
+    store::{
+        Stale, WriteError,
+        people::{change_log, sections, sign_ins, students},
+    },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

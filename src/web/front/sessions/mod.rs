@@ -12,24 +12,31 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        decimal,
+        evening::lab_session::{LabSession, SessionState},
         field_errors::FieldErrors,
         ids::{LabSessionId, SectionId},
-        lab_session::{LabSession, SessionState},
+        measure::decimal,
     },
     store::{
-        Error, WriteError, announcements, change_log, help_calls, lab_sessions, papers, rubrics, sections, sheet_ways,
-        sites, students, tray_lines,
+        Error, WriteError,
+        baths::tray_lines,
+        evening::{announcements, help_calls, lab_sessions, sheet_ways},
+        marking::rubrics,
+        people::{change_log, sections, students},
+        site::sites,
+        stock::papers,
     },
     web::{
-        access::{Access, Staff},
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::{Access, Staff},
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -10,22 +10,34 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        decimal,
+        evening::lab_session::{LabSession, SessionState},
         field_errors::FieldErrors,
         ids::{LabSessionId, PaperId, SectionId},
-        lab_session::{LabSession, SessionState},
+        measure::decimal,
     },
-    store::{Error, Stale, WriteError, change_log, lab_sessions, papers, rubrics, sections, sites, tray_lines},
+    store::{
+        Error, Stale, WriteError,
+        baths::tray_lines,
+        evening::lab_sessions,
+        marking::rubrics,
+        people::{change_log, sections},
+        site::sites,
+        stock::papers,
+    },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::{Posted, Reader},
-        routes::{Route, change, page},
-        state::AppState,
-        takes::Takes,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::{
+            posted::{Posted, Reader},
+            takes::Takes,
+        },
     },
 };
 

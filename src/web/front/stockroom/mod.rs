@@ -13,27 +13,33 @@ use axum::{
 
 use crate::{
     domain::{
-        binding_limit::Limits,
+        baths::binding_limit::Limits,
         ids::{PaperId, ProductId, SiteId, TrayId, TrayLineId},
-        paper::Paper,
-        product::{Product, ProductKind},
-        units::Units,
-        usual_stock,
+        measure::units::Units,
+        stock::{
+            paper::Paper,
+            product::{Product, ProductKind},
+            usual_stock,
+        },
     },
     store::{
-        WriteError, change_log, paper_sizes, papers as paper_store, products as product_store, sites,
-        tray_lines as line_store, trays as tray_store,
+        WriteError,
+        baths::tray_lines as line_store,
+        people::change_log,
+        site::sites,
+        stock::{paper_sizes, papers as paper_store, products as product_store, trays as tray_store},
     },
     web::{
-        access::{Access, Staff},
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
-        takes::Takes,
+        kit::{
+            access::{Access, Staff},
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::{posted::Posted, takes::Takes},
     },
 };
 
@@ -197,7 +203,7 @@ fn tray_line_row(line: line_store::TrayLine) -> TrayLineRow {
     TrayLineRow { id: line.id, name: line.name, places }
 }
 
-fn tray_row(tray: crate::domain::tray::Tray, units: Units) -> TrayRow {
+fn tray_row(tray: crate::domain::stock::tray::Tray, units: Units) -> TrayRow {
     let holds = units.volume(tray.holds_ul);
     TrayRow { id: tray.id, name: tray.name, holds, count: tray.count, source: tray.source }
 }

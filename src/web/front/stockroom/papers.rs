@@ -8,24 +8,33 @@ use axum::{
 
 use crate::{
     domain::{
-        decimal,
         field_errors::FieldErrors,
-        film_light::ColoursSeen,
         ids::{PaperId, SiteId},
-        paper::{Paper, PaperBase, PaperKind, index_of_iso_speed},
-        reciprocity_lines::ReciprocityLines,
-        shelf::{self, ShelfSize},
+        measure::decimal,
+        stock::{
+            film_light::ColoursSeen,
+            paper::{Paper, PaperBase, PaperKind, index_of_iso_speed},
+            reciprocity_lines::ReciprocityLines,
+            shelf::{self, ShelfSize},
+        },
     },
-    store::{Stale, WriteError, change_log, paper_sizes, papers, sites},
+    store::{
+        Stale, WriteError,
+        people::change_log,
+        site::sites,
+        stock::{paper_sizes, papers},
+    },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::{Posted, Reader},
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::{Posted, Reader},
     },
 };
 

@@ -9,22 +9,23 @@ use axum::{
 use crate::{
     calc::working::seconds_text,
     domain::{
-        decimal,
         field_errors::FieldErrors,
         ids::{ProductId, SiteId},
-        product::{Product, ProductKind, Times},
-        units::Units,
+        measure::{decimal, units::Units},
+        stock::product::{Product, ProductKind, Times},
     },
-    store::{Stale, WriteError, change_log, products, sites},
+    store::{Stale, WriteError, people::change_log, site::sites, stock::products},
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::{Posted, Reader},
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::{Posted, Reader},
     },
 };
 

@@ -12,18 +12,22 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{field_errors::FieldErrors, ids::TrayLineId},
     store::{
-        Stale, WriteError, change_log, sites,
-        tray_lines::{self, TrayLine},
+        Stale, WriteError,
+        baths::tray_lines::{self, TrayLine},
+        people::change_log,
+        site::sites,
     },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::{Posted, Reader},
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::{Posted, Reader},
     },
 };
 

@@ -10,19 +10,21 @@ use crate::{
     domain::{
         field_errors::FieldErrors,
         ids::{SiteId, TrayId},
-        tray::Tray,
-        volume,
+        measure::volume,
+        stock::tray::Tray,
     },
-    store::{Stale, WriteError, change_log, sites, trays},
+    store::{Stale, WriteError, people::change_log, site::sites, stock::trays},
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

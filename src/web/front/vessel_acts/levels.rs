@@ -6,19 +6,17 @@ use jiff::tz::TimeZone;
 use crate::{
     calc::working::figures,
     domain::{
+        baths::shortfall::Missing,
         book::{Silver, Vessel},
         field_errors::FieldErrors,
         instant::Instant,
-        reading::Method,
-        shortfall::Missing,
-        volume,
+        measure::volume,
+        waste::reading::Method,
     },
-    store::movements::{self, Loss},
+    store::book::movements::{self, Loss},
     web::{
-        error::WebError,
-        frame::Frame,
-        posted::{Posted, Reader},
-        state::AppState,
+        kit::{error::WebError, frame::Frame, state::AppState},
+        request::posted::{Posted, Reader},
     },
 };
 

@@ -7,21 +7,25 @@ use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        actor::Actor, book::Vessel, container::Contents, field_errors::FieldErrors, instant::Instant, reading::Method,
-        shortfall::Missing, volume,
+        baths::shortfall::Missing,
+        book::Vessel,
+        field_errors::FieldErrors,
+        instant::Instant,
+        measure::volume,
+        people::actor::Actor,
+        waste::{container::Contents, reading::Method},
     },
     store::{
-        Error, Landing, WriteError, batches, change_log, containers,
-        movements::{Loss, Occasion},
-        sites,
+        Error, Landing, WriteError,
+        baths::batches,
+        book::movements::{Loss, Occasion},
+        people::change_log,
+        site::sites,
+        waste::containers,
     },
     web::{
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::see_other,
-        posted::{Posted, Reader},
-        state::AppState,
+        kit::{error::WebError, form::Form, frame::Frame, page::see_other, state::AppState},
+        request::posted::{Posted, Reader},
     },
 };
 
@@ -218,6 +222,9 @@ pub(in crate::web::front) async fn show_again(
 }
 
 /// A page that is shown again with its messages, or as it is.
-pub(in crate::web::front) fn shown<T: askama::Template>(page: crate::web::page::Page<T>, refused: bool) -> Response {
+pub(in crate::web::front) fn shown<T: askama::Template>(
+    page: crate::web::kit::page::Page<T>,
+    refused: bool,
+) -> Response {
     if refused { page.unprocessable().into_response() } else { page.into_response() }
 }

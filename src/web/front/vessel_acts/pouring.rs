@@ -7,21 +7,19 @@ use crate::{
     calc::working::figures,
     domain::{
         book::{MovementKind, Vessel},
-        discharge::Discharge,
         field_errors::FieldErrors,
         ids::ContainerId,
         instant::Instant,
-        volume,
+        measure::volume,
+        waste::discharge::Discharge,
     },
     store::{
         WriteError,
-        movements::{self, Occasion},
+        book::movements::{self, Occasion},
     },
     web::{
-        error::WebError,
-        frame::Frame,
-        posted::{Posted, sure_field},
-        state::AppState,
+        kit::{error::WebError, frame::Frame, state::AppState},
+        request::posted::{Posted, sure_field},
     },
 };
 

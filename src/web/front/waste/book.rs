@@ -12,18 +12,20 @@ use crate::{
     domain::{
         book::{Account, Amount, MovementKind, Vessel, laws::Totals, written},
         ids::MovementId,
-        volume,
+        measure::volume,
     },
-    store::{WriteError, book as stored_book, change_log, reversals, sites},
+    store::{WriteError, book as stored_book, book::reversals, people::change_log, site::sites},
     web::{
-        access::{Access, Staff},
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::{Access, Staff},
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -11,22 +11,25 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         book::{self, Vessel},
-        container::{Container, Contents},
-        decimal,
-        held::beside_its_label,
         ids::ContainerId,
         instant::Instant,
-        recovery::MEANS,
-        site::Site,
-        site_waste::SiteWaste,
-        units::Units,
+        measure::{decimal, units::Units},
+        site::{Site, site_waste::SiteWaste},
+        waste::{
+            container::{Container, Contents},
+            held::beside_its_label,
+            recovery::MEANS,
+        },
     },
     drawing::level::Level,
     store::{
-        Error, book as stored_book, change_log, container_clocks, containers, deadlines::DeadlineSources,
-        looks as look_store, papers, removals, site_waste, sites,
+        Error, book as stored_book,
+        people::change_log,
+        site::{site_waste, sites},
+        stock::papers,
+        waste::{container_clocks, containers, deadlines::DeadlineSources, looks as look_store, removals},
     },
-    web::{
+    web::kit::{
         access::Access,
         error::WebError,
         form::Form,

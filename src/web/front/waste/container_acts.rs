@@ -10,25 +10,30 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         book::Vessel,
-        container::{Container, Contents, Marks},
         field_errors::FieldErrors,
         ids::ContainerId,
         instant::Instant,
-        site_rule::RuleClock,
-        volume,
+        measure::volume,
+        site::site_rule::RuleClock,
+        waste::container::{Container, Contents, Marks},
     },
     store::{
         Stale, WriteError,
-        container_clocks::{self, ClockMark},
-        containers, movements,
+        book::movements,
+        waste::{
+            container_clocks::{self, ClockMark},
+            containers,
+        },
     },
     web::{
-        access::Access,
-        error::WebError,
-        frame::Frame,
-        posted::Posted,
-        routes::{Route, change},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            frame::Frame,
+            routes::{Route, change},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

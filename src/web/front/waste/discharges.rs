@@ -7,13 +7,13 @@ use axum::{extract::State, response::Response};
 use crate::{
     domain::{
         book::{Account, Amount, Entry, written},
-        example_rules::VERIFY,
         instant::Instant,
-        volume,
+        measure::volume,
+        site::example_rules::VERIFY,
     },
     export::disposal_log::{self, Row},
-    store::{book as stored_book, sites},
-    web::{
+    store::{book as stored_book, site::sites},
+    web::kit::{
         access::Access,
         error::WebError,
         frame::Frame,

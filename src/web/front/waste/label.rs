@@ -9,9 +9,9 @@ use axum::{
 };
 
 use crate::{
-    domain::{held::beside_its_label, ids::ContainerId},
-    store::{containers, sites},
-    web::{
+    domain::{ids::ContainerId, waste::held::beside_its_label},
+    store::{site::sites, waste::containers},
+    web::kit::{
         access::Access,
         error::WebError,
         frame::Frame,

@@ -10,24 +10,28 @@ use jiff::tz::TimeZone;
 use crate::{
     domain::{
         book::Vessel,
-        decimal,
         field_errors::FieldErrors,
         ids::ContainerId,
-        recovery::{MEANS, Recovery},
-        removal::Removal,
+        measure::decimal,
+        waste::{
+            recovery::{MEANS, Recovery},
+            removal::Removal,
+        },
     },
     store::{
         Stale, WriteError,
-        movements::{self, Occasion},
-        removals,
+        book::movements::{self, Occasion},
+        waste::removals,
     },
     web::{
-        access::Access,
-        error::WebError,
-        frame::Frame,
-        posted::Posted,
-        routes::{Route, change},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            frame::Frame,
+            routes::{Route, change},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -8,9 +8,9 @@ use crate::{
     },
     domain::{
         book::{Amount, Basis},
-        container::Container,
-        decimal,
+        measure::decimal,
         site::Site,
+        waste::container::Container,
     },
 };
 
@@ -74,8 +74,8 @@ mod tests {
     use super::*;
     use crate::domain::{
         book::{Silver, written},
-        container::{Contents, Life},
         ids::{ContainerId, Id, SiteId},
+        waste::container::{Contents, Life},
     };
     use jiff::tz::TimeZone;
 

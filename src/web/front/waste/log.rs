@@ -9,16 +9,17 @@ use axum::{
 use crate::{
     domain::{
         book::{Basis, Entry, written},
-        container::Container,
-        decimal,
         instant::Instant,
-        site::Site,
-        site_waste::SiteWaste,
-        volume,
+        measure::{decimal, volume},
+        site::{Site, site_waste::SiteWaste},
+        waste::container::Container,
     },
     export::disposal_log::{self, Row},
-    store::{book as stored_book, site_waste, sites},
-    web::{
+    store::{
+        book as stored_book,
+        site::{site_waste, sites},
+    },
+    web::kit::{
         access::{Access, Staff},
         error::WebError,
         frame::Frame,

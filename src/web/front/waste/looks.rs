@@ -10,22 +10,28 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         book::Vessel,
-        container::Container,
         field_errors::FieldErrors,
         ids::{ContainerId, LookId},
-        look::{Look, look_due},
-        site::Site,
-        site_waste::SiteWaste,
-        taken_back::TakenBack,
+        site::{Site, site_waste::SiteWaste},
+        waste::{
+            container::Container,
+            look::{Look, look_due},
+            taken_back::TakenBack,
+        },
     },
-    store::{Error, WriteError, containers, looks},
+    store::{
+        Error, WriteError,
+        waste::{containers, looks},
+    },
     web::{
-        access::Access,
-        error::WebError,
-        frame::Frame,
-        posted::Posted,
-        routes::{Route, change},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            frame::Frame,
+            routes::{Route, change},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

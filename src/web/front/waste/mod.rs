@@ -25,20 +25,27 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         book::{Vessel, written},
-        container::{Container, ContainerState},
-        deadline::{Deadline, earliest},
-        held::beside_its_label,
         ids::ContainerId,
         instant::Instant,
-        site::Site,
-        site_rule::{Asks, SiteRule},
-        standing_volume::StandingVolume,
-        units::Units,
-        volume,
+        measure::{units::Units, volume},
+        site::{
+            Site,
+            site_rule::{Asks, SiteRule},
+        },
+        waste::{
+            container::{Container, ContainerState},
+            deadline::{Deadline, earliest},
+            held::beside_its_label,
+            standing_volume::StandingVolume,
+        },
     },
     drawing::level::Level,
-    store::{Error, book as stored_book, containers, deadlines::DeadlineSources, site_waste, sites},
-    web::{
+    store::{
+        Error, book as stored_book,
+        site::{site_waste, sites},
+        waste::{containers, deadlines::DeadlineSources},
+    },
+    web::kit::{
         access::{Access, Staff},
         error::WebError,
         frame::Frame,

@@ -5,19 +5,28 @@ use axum::{extract::State, response::Response};
 
 use crate::{
     domain::{
-        book::written, field_errors::FieldErrors, ids::CartridgeChangeId, recovery::CartridgeChange,
-        taken_back::TakenBack,
+        book::written,
+        field_errors::FieldErrors,
+        ids::CartridgeChangeId,
+        waste::{recovery::CartridgeChange, taken_back::TakenBack},
     },
-    store::{WriteError, book as stored_book, change_log, containers, people, recoveries, sites},
+    store::{
+        WriteError, book as stored_book,
+        people::{change_log, names as people},
+        site::sites,
+        waste::{containers, recoveries},
+    },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 

@@ -6,22 +6,26 @@ use axum::{extract::State, response::Response};
 use crate::{
     domain::{
         book::Vessel,
-        container::{Container, Contents, Life},
         field_errors::FieldErrors,
         instant::Instant,
-        opening::{Opening, OpeningSilver},
         site::Site,
+        waste::{
+            container::{Container, Contents, Life},
+            opening::{Opening, OpeningSilver},
+        },
     },
-    store::{WriteError, movements, sites},
+    store::{WriteError, book::movements, site::sites},
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::{Posted, Reader},
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::{Posted, Reader},
     },
 };
 

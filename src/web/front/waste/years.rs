@@ -14,30 +14,34 @@ use crate::{
     calc::{quantity::Litres, silver::waste::turnover_percent, working::figures},
     domain::{
         book::{self, Amount, Entry, Vessel, course::course, written},
-        example_rules::VERIFY,
         ids::{ContainerId, GivenStatementId, MovementId},
         instant::Instant,
-        site::Site,
-        site_waste::SiteWaste,
-        year_statement::{Figure, Line, YearStatement},
+        site::{Site, example_rules::VERIFY, site_waste::SiteWaste},
+        waste::year_statement::{Figure, Line, YearStatement},
     },
     export::year_statement::{statements, washed_in},
     store::{
         Error, WriteError,
         book::{self as stored_book, WasteSource},
-        change_log, containers,
-        given_statements::{self, GivenStatement},
-        recoveries, removals, site_waste, sites,
+        people::change_log,
+        site::{site_waste, sites},
+        waste::{
+            containers,
+            given_statements::{self, GivenStatement},
+            recoveries, removals,
+        },
     },
     web::{
-        access::Access,
-        error::WebError,
-        form::Form,
-        frame::Frame,
-        page::{Page, see_other},
-        posted::Posted,
-        routes::{Route, change, page},
-        state::AppState,
+        kit::{
+            access::Access,
+            error::WebError,
+            form::Form,
+            frame::Frame,
+            page::{Page, see_other},
+            routes::{Route, change, page},
+            state::AppState,
+        },
+        request::posted::Posted,
     },
 };
 
@@ -310,7 +314,7 @@ async fn hand_out(
 }
 
 fn volume(amount: Amount) -> String {
-    crate::domain::volume::in_words(amount.volume_ul)
+    crate::domain::measure::volume::in_words(amount.volume_ul)
 }
 
 fn rows(said: &YearStatement) -> Vec<(String, Vec<(String, String)>)> {
@@ -345,7 +349,7 @@ fn turnover(said: &YearStatement, recycled_ul: i64, waste: &SiteWaste) -> String
         Some(least) => format!("at least the {least} % entered for the site ({})", waste.turnover_source),
         None => "how much is to be recycled in a year is not entered: ask your safety office".to_owned(),
     };
-    let in_words = crate::domain::volume::in_words;
+    let in_words = crate::domain::measure::volume::in_words;
     format!(
         "Taken away to have its silver reclaimed, or treated on site: {} of {} that stood here at the start of the year, \
          {} %: {against}",
@@ -408,7 +412,7 @@ async fn removal_lines(
             left: day(left),
             to: format!("{} to {}", removal.carrier, removal.destination),
             reference: removal.reference,
-            volume: crate::domain::volume::in_words(volume_ul),
+            volume: crate::domain::measure::volume::in_words(volume_ul),
             copy: removal.copy_returned_on.map_or_else(|| "not yet".to_owned(), day),
             keep: waste.keep_until(left).map_or_else(|| "not entered".to_owned(), day),
         });

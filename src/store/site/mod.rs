@@ -1,0 +1,5 @@
+//! The site and its rules.
+
+pub mod site_rules;
+pub mod site_waste;
+pub mod sites;

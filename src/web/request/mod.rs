@@ -1,0 +1,6 @@
+//! What a request holds, read and bounded.
+
+pub mod new_account;
+pub mod pictures;
+pub mod posted;
+pub mod takes;
