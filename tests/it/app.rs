@@ -124,7 +124,7 @@ impl TestApp {
             site: evening.site,
             kind: PaperKind::Paper,
             base: PaperBase::ResinCoated,
-            sees: shimlight::domain::stock::film_light::ColoursSeen::BlueAndGreen,
+            sees: shimlight::domain::stock::colours_seen::ColoursSeen::BlueAndGreen,
             name: "Resin-coated paper, grade 2".to_owned(),
             exposure_index_milli: 6_000,
             index_from: String::new(),

@@ -7,9 +7,10 @@ use crate::calc::{
 };
 
 use super::{
+    advice::Advice,
     batch::Batch,
     binding_limit::{Binds, Limits},
-    condition::{Advice, Condition, Load},
+    condition::{Condition, Load},
 };
 use crate::domain::stock::{
     paper::{Paper, PaperBase, PaperKind},
@@ -229,8 +230,10 @@ mod tests {
             assert!(!is_used(&product, &on(PaperBase::Film)), "{}", product.name);
         }
         let mut film_developer = of(ProductKind::Developer);
-        film_developer.times =
-            crate::domain::stock::product::Times { film_ms: Some(600_000), ..crate::domain::product::Times::NONE };
+        film_developer.times = crate::domain::stock::product::Times {
+            film_ms: Some(600_000),
+            ..crate::domain::stock::product::Times::NONE
+        };
         assert!(!is_used(&film_developer, &on(PaperBase::Fibre)));
     }
 }

@@ -3,7 +3,7 @@
 
 use crate::calc::working::seconds_text;
 
-use super::condition::Advice;
+use super::advice::Advice;
 use crate::domain::{
     ids::{BatchId, ClearingTestId, PersonId},
     instant::Instant,

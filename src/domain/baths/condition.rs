@@ -6,7 +6,7 @@ use crate::calc::{
     working::{figures, plain},
 };
 
-use super::{batch::Batch, clearing::ClearingTimes};
+use super::{advice::Advice, batch::Batch, clearing::ClearingTimes};
 use crate::domain::{
     book::{Amount, Basis},
     instant::Instant,
@@ -34,28 +34,6 @@ pub struct Load {
     pub in_tray_since: Option<Instant>,
     /// The newest clearing test that stands.
     pub clearing: Option<ClearingTimes>,
-}
-
-/// What to do with it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Advice {
-    /// Nothing speaks against it.
-    Use,
-    /// It nears a limit, or may be past one.
-    Watch,
-    /// It is past a limit.
-    Change,
-}
-
-impl Advice {
-    /// The word for people, which is also the class of its tag.
-    pub fn as_str(self) -> &'static str {
-        match self {
-            Self::Use => "use",
-            Self::Watch => "watch",
-            Self::Change => "change",
-        }
-    }
 }
 
 /// A batch's condition.

@@ -1,5 +1,6 @@
 //! Baths in their trays: how far each is used, and how long a sheet stays.
 
+pub mod advice;
 pub mod batch;
 pub mod bath_needs;
 pub mod binding_limit;

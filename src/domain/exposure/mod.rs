@@ -24,13 +24,17 @@ use self::{
     aim::Aim,
     diagnosis::Sign,
     found_light::{FoundLight, LightSource},
-    new_exposure::milli,
     verdict::{Fault, ResultSource, Verdict},
 };
 use super::{
     ids::{CameraId, ExposureId, HoleId, LabSessionId, PaperId, PersonId, SectionId, StudentId},
     instant::Instant,
-    stock::{paper::Paper, reciprocity_lines::ReciprocityLines, sheet::Sheet},
+    measure::decimal::milli,
+    stock::{
+        paper::Paper,
+        reciprocity_lines::{ReciprocityLines, reciprocity_of},
+        sheet::Sheet,
+    },
 };
 
 /// A result within this many thousandths of a stop is good to print from.
@@ -305,23 +309,6 @@ impl Exposure {
         self.forecast_ms = moved(self.forecast_ms);
         self.forecast_low_ms = moved(self.forecast_low_ms).min(self.forecast_ms);
         self.forecast_high_ms = moved(self.forecast_high_ms).max(self.forecast_ms);
-    }
-}
-
-/// A reciprocity rule from stored figures, which the database keeps within range; a table counts
-/// before the exponent.
-pub fn reciprocity_of(exponent_milli: i64, threshold_ms: i64, table: &ReciprocityLines) -> Reciprocity {
-    if let Some(table) = table.table() {
-        return Reciprocity::of_table(table);
-    }
-    let exponent = ReciprocityExponent::new(exponent_milli as f64 / 1000.0);
-    // the database takes a threshold down to a millisecond, the formula one down to ten
-    let threshold = ReciprocityThreshold::new(
-        (threshold_ms as f64 / 1000.0).clamp(ReciprocityThreshold::MIN, ReciprocityThreshold::MAX),
-    );
-    match (exponent, threshold) {
-        (Ok(exponent), Ok(threshold)) => Reciprocity::new(exponent, threshold),
-        _ => Reciprocity::NONE,
     }
 }
 

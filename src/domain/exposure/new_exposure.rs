@@ -9,6 +9,7 @@ use crate::domain::{
     evening::lab_session::LabSession,
     ids::{ExposureId, HoleId, PersonId, StudentId},
     instant::Instant,
+    measure::decimal::milli,
     stock::{paper::Paper, sheet::Sheet},
 };
 
@@ -105,9 +106,4 @@ impl NewExposure {
             version: 1,
         }
     }
-}
-
-/// Thousandths, as they are stored.
-pub(in crate::domain) fn milli(number: f64) -> i64 {
-    (number * 1000.0).round() as i64
 }

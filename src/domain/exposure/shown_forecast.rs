@@ -1,6 +1,7 @@
 //! A forecast as it stood on a page, on its way back with the sheet it led to.
 
-use super::{aim::Aim, found_light::FoundLight, new_exposure::milli, starting_exposure::StartingExposure};
+use super::{aim::Aim, found_light::FoundLight, starting_exposure::StartingExposure};
+use crate::domain::measure::decimal::milli;
 
 /// A forecast that somebody was shown.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -285,7 +285,7 @@ mod tests {
             site: id(4),
             kind: PaperKind::Paper,
             base: crate::domain::stock::paper::PaperBase::ResinCoated,
-            sees: crate::domain::stock::film_light::ColoursSeen::BlueAndGreen,
+            sees: crate::domain::stock::colours_seen::ColoursSeen::BlueAndGreen,
             name: "Grade 2".to_owned(),
             exposure_index_milli,
             index_from: String::new(),

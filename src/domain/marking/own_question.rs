@@ -462,7 +462,7 @@ mod tests {
             kind: PaperKind::Paper,
             name: "Plain paper".to_owned(),
             base: PaperBase::Unknown,
-            sees: crate::domain::stock::film_light::ColoursSeen::BlueAndGreen,
+            sees: crate::domain::stock::colours_seen::ColoursSeen::BlueAndGreen,
             index_from: String::new(),
             iso_speed_milli: None,
             daylight_factor_milli: 1_000,

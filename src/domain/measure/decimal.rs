@@ -69,6 +69,11 @@ pub fn written(value: i64, places: u32) -> String {
     format!("{sign}{whole}.{}", rest.trim_end_matches('0'))
 }
 
+/// A number in thousandths, as it is stored.
+pub(in crate::domain) fn milli(number: f64) -> i64 {
+    (number * 1000.0).round() as i64
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -12,12 +12,12 @@ use std::collections::HashMap;
 use unicode_normalization::UnicodeNormalization;
 
 use super::{
-    roster_columns::{Columns, columns, drop_empty_end},
+    roster_columns::{Columns, columns, drop_empty_end, shown},
     roster_table::{NeverClosed, Record, Separator, cells, split},
 };
 
-/// The header a roster must have.
-pub const HEADER: [&str; 5] = ["roster_number", "name", "email_optional", "user_identifier", "class_identifier"];
+pub use super::roster_columns::HEADER;
+
 /// Longest identifier of the college's own system, in bytes, as OneRoster takes it.
 pub const LONGEST_IDENTIFIER: usize = 255;
 /// More lines than this are no section.
@@ -290,12 +290,6 @@ pub fn checked_email(text: String) -> Result<String, String> {
     } else {
         Err(format!("{} is not an e-mail address", shown(&text)))
     }
-}
-
-pub(in crate::domain) fn shown(text: &str) -> String {
-    let text = text.trim();
-    let start: String = text.chars().filter(|c| !c.is_control()).take(60).collect();
-    if text.chars().count() > 60 { format!("“{start}…”") } else { format!("“{start}”") }
 }
 
 #[cfg(test)]

@@ -2,10 +2,10 @@
 
 use std::collections::HashMap;
 
-use super::{
-    roster::{HEADER, shown},
-    roster_table::{Record, Separator, cells},
-};
+use super::roster_table::{Record, Separator, cells};
+
+/// The header a roster must have.
+pub const HEADER: [&str; 5] = ["roster_number", "name", "email_optional", "user_identifier", "class_identifier"];
 
 /// What the columns hold.
 pub(in crate::domain) enum Columns {
@@ -86,4 +86,11 @@ pub(in crate::domain) fn drop_empty_end(cells: &mut Vec<String>, least: usize) {
     while cells.len() > least && cells.last().is_some_and(String::is_empty) {
         cells.pop();
     }
+}
+
+/// What was typed, between quotes and no longer than a line.
+pub(in crate::domain) fn shown(text: &str) -> String {
+    let text = text.trim();
+    let start: String = text.chars().filter(|c| !c.is_control()).take(60).collect();
+    if text.chars().count() > 60 { format!("“{start}…”") } else { format!("“{start}”") }
 }

@@ -1,5 +1,6 @@
 //! What stands in the stockroom: papers and films, chemical products, trays.
 
+pub mod colours_seen;
 pub mod film_light;
 pub mod paper;
 pub mod product;

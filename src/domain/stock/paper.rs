@@ -5,11 +5,11 @@ use crate::calc::{
     quantity::{DaylightFactor, ExposureIndex, IsoPaperSpeed},
 };
 
-use super::{film_light::ColoursSeen, reciprocity_lines::ReciprocityLines};
-use crate::domain::{
-    exposure::reciprocity_of,
-    ids::{PaperId, SiteId},
+use super::{
+    colours_seen::ColoursSeen,
+    reciprocity_lines::{ReciprocityLines, reciprocity_of},
 };
+use crate::domain::ids::{PaperId, SiteId};
 
 /// Paper goes through the trays; film in a body cap is sent to a laboratory.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,8 +1,8 @@
 //! A maker's reciprocity table, as it is typed and as it is stored.
 
 use crate::calc::{
-    light::reciprocity::{NotATable, ReciprocityTable},
-    quantity::{ExposureTime, Seconds},
+    light::reciprocity::{NotATable, Reciprocity, ReciprocityTable},
+    quantity::{ExposureTime, ReciprocityExponent, ReciprocityThreshold, Seconds},
 };
 
 use crate::domain::measure::{
@@ -99,6 +99,23 @@ impl ReciprocityLines {
 impl From<decimal::TwoWays> for NotLines {
     fn from(error: decimal::TwoWays) -> Self {
         Self::NotATime(error.into())
+    }
+}
+
+/// A reciprocity rule from stored figures, which the database keeps within range; a table counts
+/// before the exponent.
+pub fn reciprocity_of(exponent_milli: i64, threshold_ms: i64, table: &ReciprocityLines) -> Reciprocity {
+    if let Some(table) = table.table() {
+        return Reciprocity::of_table(table);
+    }
+    let exponent = ReciprocityExponent::new(exponent_milli as f64 / 1000.0);
+    // the database takes a threshold down to a millisecond, the formula one down to ten
+    let threshold = ReciprocityThreshold::new(
+        (threshold_ms as f64 / 1000.0).clamp(ReciprocityThreshold::MIN, ReciprocityThreshold::MAX),
+    );
+    match (exponent, threshold) {
+        (Ok(exponent), Ok(threshold)) => Reciprocity::new(exponent, threshold),
+        _ => Reciprocity::NONE,
     }
 }
 

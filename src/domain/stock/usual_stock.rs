@@ -3,7 +3,7 @@
 //! come from; the bottle, the box and the safety data sheet stand above all of them.
 
 use super::{
-    film_light::ColoursSeen,
+    colours_seen::ColoursSeen,
     paper::{Paper, PaperBase, PaperKind},
     product::{Product, ProductKind, Times},
     tray::Tray,

@@ -6,7 +6,7 @@ use crate::domain::{
     ids::{PaperId, SiteId},
     instant::Instant,
     stock::{
-        film_light::ColoursSeen,
+        colours_seen::ColoursSeen,
         paper::{Paper, PaperBase, PaperKind},
         reciprocity_lines::ReciprocityLines,
     },

@@ -18,8 +18,9 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         baths::{
+            advice::Advice,
             batch::{Batch, Slot, Stay},
-            condition::{Advice, Condition, condition},
+            condition::{Condition, condition},
             sheet_run::SheetOf,
         },
         book::{Vessel, written},

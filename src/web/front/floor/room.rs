@@ -8,8 +8,9 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         baths::{
+            advice::Advice,
             batch::{Slot, Stay},
-            condition::{Advice, condition},
+            condition::condition,
         },
         evening::{
             lab_session::LabSession,

@@ -12,7 +12,7 @@ use crate::{
         ids::{PaperId, SiteId},
         measure::decimal,
         stock::{
-            film_light::ColoursSeen,
+            colours_seen::ColoursSeen,
             paper::{Paper, PaperBase, PaperKind, index_of_iso_speed},
             reciprocity_lines::ReciprocityLines,
             shelf::{self, ShelfSize},
