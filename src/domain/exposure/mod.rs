@@ -17,7 +17,7 @@ use crate::calc::{
         experience::{Judged, JudgedSheet},
         reciprocity::Reciprocity,
     },
-    quantity::{FNumber, HoleToFilm, ReciprocityExponent, ReciprocityThreshold, ResultStops, Seconds},
+    quantity::{FNumber, HoleToFilm, ResultStops, Seconds},
 };
 
 use self::{
