@@ -77,6 +77,7 @@ impl Darkroom {
         Discharge {
             id: self.app.state.mint(),
             movement: occasion.movement,
+            // an invented authority
             authority: "Harbour sewer works".to_owned(),
             reference: "permit 12".to_owned(),
             reference_on: Some(jiff::civil::date(2026, 1, 5)),
