@@ -229,7 +229,7 @@ async fn folders_of_hostile_names_lead_nowhere_and_none_is_lost() {
     let sections = [
         section("../../outside", "AAAA1"),
         section("exposures.csv", "AAAA2"),
-        section("light and matter, group 2", "AAAA3"),
+        section("light and shadow, group 2", "AAAA3"),
         section("/", "AAAA4"),
     ];
     let ids: Vec<_> = sections.iter().map(|section| section.id).collect();
@@ -271,7 +271,7 @@ async fn folders_of_hostile_names_lead_nowhere_and_none_is_lost() {
             "Light and shadow, group 2/roster.csv",
             "outside/roster.csv",
             "exposures.csv (2)/roster.csv",
-            "light and matter, group 2 (2)/roster.csv",
+            "light and shadow, group 2 (2)/roster.csv",
             "unnamed/roster.csv",
         ]
     );
