@@ -146,7 +146,7 @@ pub fn products(site: SiteId, mut mint: impl FnMut() -> ProductId) -> Vec<Produc
              The bottle's label and safety data sheet decide."
             .to_owned(),
         figures_from:
-            "Typical of several makers’ sheets, rounded to the safe side: 2 m² of fibre paper in a litre (39 sheets \
+            "Typical of several makers’ sheets, rounded to the safe side: 2 m² of fibre paper in a litre (about 40 sheets \
              of 8 × 10 in) up to 2 g/L of silver; from memory, unverified: 7 days in an open tray; at 1+4 and 20 °C 30 s \
              to 1 min for resin-coated, 1 to 2 min for fibre paper, here the longer. Classes fix 4 to 5 min to be safe. \
              For prints meant to last it takes fewer sheets, on resin-coated paper more, and how long a closed bottle \
