@@ -14,8 +14,9 @@ const NAMES: &str = "xbqnx vysbeq unezna sbzn sbzncna shwv shwvsvyz nqbk ntsn nt
      unffryoynq znzvln ubytn ybzbtencul mrebvzntr baqh qrxgby ebqvany ulcnz zhygvtenqr vysbfgbc vysbfby zvpebcura \
      creprcgby oebzbcura arhgby rhxboebz uc5 sc4 gevk gznk npebf cebivn iryivn jrvyy pbearyy gvqrjngre";
 
-/// The notation of one data sheet, sources that a reader cannot see, and words that another kind of program is known by.
-const SAID: [&str; 20] = [
+/// The notation of one data sheet, sources that a reader cannot see, a published worked example’s numbers, a book’s
+/// title, and words and addresses that another kind of program is known by.
+const SAID: [&str; 25] = [
     "Tm^",
     "Tc =",
     "Tc=",
@@ -36,6 +37,11 @@ const SAID: [&str; 20] = [
     "projected wall",
     "joined yet",
     ">Join<",
+    "\"/join\"",
+    "39.7425",
+    "105.18",
+    "compendium",
+    "light and matter",
 ];
 
 /// Files with these endings are read; so are those without one.

@@ -203,7 +203,7 @@ mod tests {
 
     #[test]
     fn a_wide_box_loses_two_stops_in_its_corner() {
-        // reference O050: at x 60, y 45 of a box 75 mm long two stops are lost
+        // case O050 of tests/reference: at x 60, y 45 of a box 75 mm long two stops are lost
         let svg = drawn(Build::Box, wide_box(), None);
         assert!(svg.contains("in the corner 2.0") && svg.contains("at most 2.0 stops"), "{svg}");
         // the line of one stop is a circle of radius 75 √(√2 - 1) = 48.27 mm; upwards the sheet ends at 45
@@ -221,7 +221,7 @@ mod tests {
 
     #[test]
     fn a_thick_plate_leaves_the_corners_dark() {
-        // reference O061: 0.3 mm through 0.15 mm is shut at 63 degrees; here 0.3 through 0.4 at 37
+        // case O061 of tests/reference: 0.3 mm through 0.15 mm is shut at 63 degrees; here 0.3 through 0.4 at 37
         let svg = drawn(Build::Box, wide_box(), Some((0.3, 0.4)));
         assert!(svg.contains("beyond the heavy line no light") && svg.contains("at most all of the light"), "{svg}");
         let disc = Film::FlatDisc { distance: mm(150.0), diameter: mm(100.0) };

@@ -97,7 +97,7 @@ mod tests {
 
     #[test]
     fn the_cut_off_is_drawn_from_rim_to_rim_and_said() {
-        // reference O062: 0.3 mm in 0.1 mm is cut off at 71.6 degrees
+        // case O062 of tests/reference: 0.3 mm in 0.1 mm is cut off at 71.6 degrees
         let svg = drawn(0.3, 0.1, 40.0);
         assert!(svg.contains("cut off past 71.6°") && svg.contains("inside that"), "{svg}");
         // 96 units for 0.3 mm: the plate is 32 units deep

@@ -107,7 +107,7 @@ describe("a form full of nonsense comes back", () => {
   test("at the door", async () => {
     const { page, troubles, context } = await newPerson(browser);
     await refuseAll(page, troubles, [
-      ["/", "/join"],
+      ["/", "/door"],
       ["/", "/seat"],
       ["/", "/staff"],
     ]);

@@ -114,7 +114,7 @@ impl TestApp {
         let section = Section {
             id: evening.section,
             site: evening.site,
-            name: "Light and matter, group 2".to_owned(),
+            name: "Light and shadow, group 2".to_owned(),
             door_code: "QUAY7".to_owned(),
             walk_ins: false,
             version: 1,
@@ -178,7 +178,7 @@ impl TestApp {
         let section = Section {
             id,
             site: evening.site,
-            name: "Light and matter, group 5".to_owned(),
+            name: "Light and shadow, group 5".to_owned(),
             door_code: door_code.to_owned(),
             walk_ins: false,
             version: 1,

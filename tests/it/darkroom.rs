@@ -31,7 +31,7 @@ pub struct Darkroom {
     pub actor: Actor,
 }
 
-/// A product with figures that a fixer maker's data sheet gives: 40 sheets of 8x10 in a litre at 2 g/L of silver.
+/// A product with figures of a data sheet that tests/reference names: 40 sheets of 8x10 in a litre at 2 g/L of silver.
 pub fn product(app: &TestApp, site: SiteId, kind: ProductKind) -> Product {
     Product {
         capacity_mm2_per_l: Some(2_064_512),
@@ -78,6 +78,7 @@ impl Darkroom {
         Discharge {
             id: self.app.state.mint(),
             movement: occasion.movement,
+            // an invented authority
             authority: "Harbour sewer works".to_owned(),
             reference: "permit 12".to_owned(),
             reference_on: Some(jiff::civil::date(2026, 1, 5)),

@@ -183,7 +183,7 @@ mod tests {
 
     #[test]
     fn the_workings_put_the_numbers_in() {
-        // reference O072
+        // case O072 of tests/reference
         assert_eq!(covered_working(mm(120.0), mm(90.0), 130.0).value, "95.8 %");
         assert_eq!(covered_disc_working(mm(100.0), 50.0).value, "25.0 %");
         let said = can(170.0, 120.0, 120.0).covered_working(None);

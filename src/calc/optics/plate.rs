@@ -137,7 +137,7 @@ mod tests {
 
     #[test]
     fn the_workings_put_the_numbers_in() {
-        // reference O064, O062
+        // cases O064 and O062 of tests/reference
         assert_eq!(image_circle_working(mm(75.0), 2.0, None).value, "150 mm");
         let bored = image_circle_working(mm(75.0), 2.0, Some((mm(0.3), mm(0.1))));
         assert!(bored.formula.contains("a bore 0.1 mm long") && bored.value != "150 mm", "{bored:?}");

@@ -404,7 +404,7 @@ mod tests {
         let said = finest_at_edge_working(mm(0.35), Film::Flat(v), None, light, FieldAngle::new(30.0).unwrap());
         assert!(said.formula.contains("115 mm and v / cos θ = 86.6 mm"), "{said:?}");
         let middle = finest(0.0);
-        // reference O027
+        // case O027 of tests/reference
         assert!((middle[0] - 4.06897).abs() < 0.004 && middle[0] == middle[1], "{middle:?}");
     }
 
@@ -449,7 +449,7 @@ mod tests {
         assert_eq!(can.tolerance_working().value, "0.315 to 0.506 mm");
         assert!(can.finest_lines_working(mm(0.413)).formula.contains("Fresnel number"));
         assert_eq!(stops_working(mm(0.488), mm(0.413)).value, "0.48 stops more");
-        // reference O033: half of the light of 0.35 mm at 75 mm lies within 0.0979 mm; four fifths lie further out
+        // case O033 of tests/reference: half of the light of 0.35 mm at 75 mm lies within 0.0979 mm; four fifths further out
         assert!(can.spot_working(mm(0.413)).value.ends_with("mm across"));
         // A hole wider than half of its camera is a shadow, and still answered.
         let shoe = Sharpness::of(HoleToFilm::new(5.0).unwrap(), None, Spectrum::blue_green());

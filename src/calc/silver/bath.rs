@@ -7,7 +7,7 @@ use crate::calc::silver::units::troy_ounces;
 use crate::calc::working::{Working, figures, plain, scaled};
 
 /// Silver that a square metre of fibre-based paper delivers to the fixer: a maker's two figures, 40
-/// sheets of 8x10 in a litre to 2 g/L and 10 to 0.5 g/L, both give 0.969 g/m² (second hand).
+/// sheets of 8x10 in a litre to 2 g/L and 10 to 0.5 g/L, both give 0.969 g/m² (second hand; case o-silver-01).
 pub const DELIVERED_BY_FIBRE_PAPER_G_M2: f64 = 0.968_75;
 /// The least it may be: a thin coating, two thirds of it dissolved.
 pub const DELIVERED_LEAST_G_M2: f64 = 0.35;

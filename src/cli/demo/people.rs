@@ -60,7 +60,7 @@ impl Seat {
         let mut at = stage.visitor();
         let fields =
             [("door_code", DOOR_CODE), ("roster_number", number), ("family_name", family_name(number)), ("own", "1")];
-        let shown = at.fills_in("/", "/join", &fields).await?;
+        let shown = at.fills_in("/", "/door", &fields).await?;
         let key = value_shown(&shown).with_context(|| format!("no seat key on {}", shown.path))?;
         at.posts(&shown, "/bench/key/kept", &[]).await?;
         Ok(Self { at, key })

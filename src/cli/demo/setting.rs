@@ -128,9 +128,9 @@ async fn read_the_bottles(stage: &Stage, instructor: &mut Visitor) -> anyhow::Re
     drop(conn);
     for product in shelf {
         let (fibre, resin, closed_days) = match product.kind {
-            ProductKind::Developer => ("2.5", "5", ""),
+            ProductKind::Developer => ("2", "4", ""),
             ProductKind::StopBath => ("1", "1", ""),
-            ProductKind::Fixer => ("2", "4", "60"),
+            ProductKind::Fixer => ("1.8", "4.5", "45"),
             _ => continue,
         };
         let path = format!("/front/stockroom/products/{}", product.id);

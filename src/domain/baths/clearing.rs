@@ -1,5 +1,5 @@
 //! A clearing test: how long a piece of film takes to clear in a fixer, against the time it took when
-//! the fixer was fresh. Twice that time is the sign of an exhausted fixer (NAVEDTRA 14209, p. 249).
+//! the fixer was fresh. Twice that time is the sign of an exhausted fixer (`tests/reference` names the manual).
 
 use crate::calc::working::seconds_text;
 

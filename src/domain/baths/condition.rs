@@ -211,7 +211,7 @@ mod tests {
 
     #[test]
     fn forty_eight_sheets_of_four_by_five_use_fifteen_per_cent_of_two_litres() {
-        // reference case o-capacity-02, within the rounding of a sheet to the square millimetre
+        // case o-capacity-02 of tests/reference, within the rounding of a sheet to the square millimetre
         let fresh = condition(&fixer(), &load(48, Silver::exactly(600_000)), at(5));
         assert!((fresh.used_share.expect("a capacity") - 0.15).abs() < 1e-4, "{fresh:?}");
         assert_eq!(fresh.advice, Advice::Use);

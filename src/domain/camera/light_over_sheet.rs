@@ -92,8 +92,8 @@ mod tests {
         let film = Film::FlatRectangle { distance: mm(75.0), width: mm(120.0), height: mm(90.0) };
         let body = Body::new(Build::Box, film).expect("a box");
         let thin = LightOverSheet::of(&body, None);
-        assert!((thin.loss_stops(60.0, 45.0) - 2.0).abs() < 1e-9, "reference O050");
-        // reference O060: at 30 degrees 0.3 mm in 0.1 mm is open to 0.7565, and cos⁴ is 0.5625 (O048)
+        assert!((thin.loss_stops(60.0, 45.0) - 2.0).abs() < 1e-9, "case O050 of tests/reference");
+        // case O060 of tests/reference: at 30 degrees 0.3 mm in 0.1 mm is open to 0.7565, and cos⁴ is 0.5625 (O048)
         let bored = LightOverSheet::of(&body, Some(plate(0.3, 0.1)));
         let at_30 = 75.0 * 30f64.to_radians().tan();
         let wanted = -(0.5625f64 * 0.756_486).log2();

@@ -18,21 +18,21 @@ pub enum NotAnAngle {
     OutOfRange(&'static str),
 }
 
-/// Reads a latitude: `39.7425`, `-33.9`, `33.9 S`.
+/// Reads a latitude: `48.25`, `-36.5`, `36.5 S`.
 ///
 /// # Errors
 /// When it is not a number of degrees, or beyond a pole.
 pub fn latitude(text: &str) -> Result<i64, NotAnAngle> {
-    let udeg = angle(text, ['n', 's']).ok_or(NotAnAngle::Unreadable("39.7425 or 33.9 S"))?;
+    let udeg = angle(text, ['n', 's']).ok_or(NotAnAngle::Unreadable("48.25 or 36.5 S"))?;
     if udeg.abs() <= 90_000_000 { Ok(udeg) } else { Err(NotAnAngle::OutOfRange("90 S to 90 N")) }
 }
 
-/// Reads a longitude: `-105.18`, `105.18 W`, `13.4 E`.
+/// Reads a longitude: `-101.75`, `101.75 W`, `13.5 E`.
 ///
 /// # Errors
 /// When it is not a number of degrees, or more than half way round.
 pub fn longitude(text: &str) -> Result<i64, NotAnAngle> {
-    let udeg = angle(text, ['e', 'w']).ok_or(NotAnAngle::Unreadable("-105.18 or 105.18 W"))?;
+    let udeg = angle(text, ['e', 'w']).ok_or(NotAnAngle::Unreadable("-101.75 or 101.75 W"))?;
     if udeg.abs() <= 180_000_000 { Ok(udeg) } else { Err(NotAnAngle::OutOfRange("180 W to 180 E")) }
 }
 
@@ -56,7 +56,7 @@ pub fn degrees(udeg: i64) -> String {
     decimal::written(udeg, 6)
 }
 
-/// Both for people: `39.7425° N, 105.18° W`.
+/// Both for people: `48.25° N, 101.75° W`.
 pub fn in_words((latitude, longitude): (i64, i64)) -> String {
     let side = |udeg: i64, [positive, negative]: [&'static str; 2]| {
         format!("{}° {}", decimal::written(udeg.abs(), 6), if udeg < 0 { negative } else { positive })
@@ -64,7 +64,7 @@ pub fn in_words((latitude, longitude): (i64, i64)) -> String {
     format!("{}, {}", side(latitude, ["N", "S"]), side(longitude, ["E", "W"]))
 }
 
-/// A longitude for people: `105.18° W`.
+/// A longitude for people: `101.75° W`.
 pub fn longitude_in_words(longitude: i64) -> String {
     format!("{}° {}", decimal::written(longitude.abs(), 6), if longitude < 0 { "W" } else { "E" })
 }
@@ -94,26 +94,26 @@ mod tests {
             let zone = TimeZone::get(zone).expect("bundled zones");
             is_far_from_zone(super::longitude(longitude).expect("an angle"), &zone, noon)
         };
-        assert!(far("105.18", "America/Denver") && !far("-105.18", "America/Denver"));
+        assert!(far("101.75", "America/Denver") && !far("-101.75", "America/Denver"));
         assert!(far("-13.4", "Australia/Sydney") && far("-151.2", "Australia/Sydney"));
         // one clock for the whole of China; on both sides of the date line
-        assert!(!far("80", "Asia/Shanghai") && !far("-176.5", "Pacific/Chatham") && !far("-105.18", "UTC"));
-        assert_eq!(longitude_in_words(105_180_000), "105.18° E");
+        assert!(!far("80", "Asia/Shanghai") && !far("-176.5", "Pacific/Chatham") && !far("-101.75", "UTC"));
+        assert_eq!(longitude_in_words(101_750_000), "101.75° E");
     }
 
     #[test]
     fn degrees_are_read_with_a_sign_or_a_letter() {
-        assert_eq!(latitude("39.742476"), Ok(39_742_476));
+        assert_eq!(latitude("48.254321"), Ok(48_254_321));
         assert_eq!(latitude("33,9° S"), Ok(-33_900_000));
-        assert_eq!(longitude("105.1786 W"), Ok(-105_178_600));
+        assert_eq!(longitude("101.7532 W"), Ok(-101_753_200));
         assert_eq!(longitude("-0.5"), Ok(-500_000));
-        assert_eq!(in_words((39_742_476, -105_178_600)), "39.742476° N, 105.1786° W");
+        assert_eq!(in_words((48_254_321, -101_753_200)), "48.254321° N, 101.7532° W");
         assert_eq!(longitude(&degrees(-500_000)), Ok(-500_000));
     }
 
     #[test]
     fn what_is_no_angle_is_refused() {
-        for bad in ["", "north", "39 44 33", "-33.9 S", "1e1", "39.7 E"] {
+        for bad in ["", "north", "48 15 20", "-33.9 S", "1e1", "48.2 E"] {
             assert!(matches!(latitude(bad), Err(NotAnAngle::Unreadable(_))), "{bad}");
         }
         assert!(matches!(latitude("91"), Err(NotAnAngle::OutOfRange(_))));

@@ -135,7 +135,7 @@ mod tests {
 
     #[test]
     fn the_strict_day_is_one_earlier_and_counts_in_the_sites_zone() {
-        // reference cases o-deadline-01 (180 days, 40 CFR 262.16(b)) and o-deadline-07 (local date)
+        // tests/reference: cases o-deadline-01 (180 days, 40 CFR 262.16(b)) and o-deadline-07 (local date)
         let zone = TimeZone::get("America/New_York").expect("bundled zones");
         let rules = [rule(RuleClock::FirstDrop, Span::Days(180)), rule(RuleClock::Full, Span::Days(10))];
         let found = deadlines(&container("2026-01-31T20:00", &zone), &rules, &zone, None, |_| None);

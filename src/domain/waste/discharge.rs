@@ -20,7 +20,7 @@ pub struct Discharge {
 }
 
 impl Discharge {
-    /// All of it on one line: `Harbour sewer works, permit 12 of 2026-01-05`.
+    /// All of it on one line: `Harbour sewer works, permit 12 of 2026-01-05` (invented).
     pub fn in_words(&self) -> String {
         let mut words = self.authority.clone();
         if !self.reference.is_empty() {

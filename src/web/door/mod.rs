@@ -23,8 +23,8 @@ pub fn routes() -> Vec<Route> {
     vec![
         page("/", Access::Open, sheet::show),
         // reloading a refused form leads to a fresh sheet instead of nowhere
-        page("/join", Access::Open, sheet::back),
-        change("/join", Access::Open, join::join),
+        page("/door", Access::Open, sheet::back),
+        change("/door", Access::Open, join::join),
         page("/seat", Access::Open, sheet::back),
         change("/seat", Access::Open, seat::come_back),
         page("/staff", Access::Open, sheet::back),

@@ -1,4 +1,4 @@
-//! `/front/sessions/{id}/floor`: the board of a session in progress, one line for each camera, and
+//! `/front/sessions/{id}/floor`: the page of a session in progress, one line for each camera, and
 //! from each line the way to put right what went wrong.
 
 mod bare;

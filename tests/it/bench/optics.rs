@@ -217,7 +217,7 @@ async fn a_hole_as_measured_is_set_against_the_sharpest_and_drawn() {
         said.iter().any(|words| words.contains("Light lost over a flat sheet") && words.contains("at most 2.0 stops")),
         "{said:?}"
     );
-    // reference O064 and O072: 150 mm to two stops at 75 mm, which is all of a film of 120 by 90
+    // cases O064 and O072 of tests/reference: 150 mm to two stops at 75 mm, which is all of a film of 120 by 90
     assert!(values.contains(&"150 mm".to_owned()) && values.contains(&"100 %".to_owned()), "{values:?}");
     assert!(values.contains(&"1 : 66.7".to_owned()), "5 m away at 75 mm: {values:?}");
     // every number unfolds to its formula and its source

@@ -165,6 +165,6 @@ async fn a_session_that_was_over_before_somebody_joined_asks_no_report_of_them()
     app.on_roster(evening.section, "07", "Teodora Vask").await;
     app.state.world.clock.forward_minutes(60);
     let late = app.client();
-    late.saves("/join", &[("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")]).await;
+    late.saves("/door", &[("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")]).await;
     assert!(late.get("/bench/report").await.text("p.empty").contains("nothing to report on"));
 }

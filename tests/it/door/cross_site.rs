@@ -46,7 +46,7 @@ async fn cookies_are_kept_from_scripts_and_other_sites() {
     let evening = app.evening().await;
     app.on_roster(evening.section, "07", "Teodora Vask").await;
     let answer =
-        app.client().post("/join", &[("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")]).await;
+        app.client().post("/door", &[("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")]).await;
     let cookie = answer.headers[header::SET_COOKIE].to_str().expect("text").to_owned();
     assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Lax") && cookie.contains("Path=/"), "{cookie}");
     assert!(!cookie.contains("Secure"), "a lab's plain network has no TLS: {cookie}");

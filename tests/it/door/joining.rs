@@ -8,7 +8,7 @@ use shimlight::{
 use crate::app::{Answer, Client, TestApp};
 
 async fn join(client: &Client, code: &str, number: &str, family: &str) -> Answer {
-    client.post("/join", &[("door_code", code), ("roster_number", number), ("family_name", family)]).await
+    client.post("/door", &[("door_code", code), ("roster_number", number), ("family_name", family)]).await
 }
 
 /// The four words on the page.
@@ -98,9 +98,9 @@ async fn an_impatient_second_click_joins_once_and_shows_the_same_key() {
     let client = app.client();
     let id: shimlight::domain::ids::FormId = app.state.mint();
     let fields = [("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")];
-    let first = client.post_as("/join", &id.to_string(), &fields).await;
+    let first = client.post_as("/door", &id.to_string(), &fields).await;
     let key = words(&client.get("/bench/key").await);
-    let second = client.post_as("/join", &id.to_string(), &fields).await;
+    let second = client.post_as("/door", &id.to_string(), &fields).await;
     assert_eq!((first.location(), second.location()), ("/bench/key".to_owned(), "/bench/key".to_owned()));
     assert_eq!(words(&client.get("/bench/key").await), key);
     assert_eq!(app.client().post("/seat", &[("seat_key", &key)]).await.location(), "/bench");
@@ -115,15 +115,15 @@ async fn a_sheet_that_was_used_before_is_replaced_by_a_new_one() {
     let computer = app.client();
     let id: shimlight::domain::ids::FormId = app.state.mint();
     let fields = [("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")];
-    computer.post_as("/join", &id.to_string(), &fields).await;
+    computer.post_as("/door", &id.to_string(), &fields).await;
     computer.post("/leave", &[]).await;
 
     let fields = [("door_code", "QUAY7"), ("roster_number", "08"), ("family_name", "Quarry")];
-    let answer = computer.post_as("/join", &id.to_string(), &fields).await;
+    let answer = computer.post_as("/door", &id.to_string(), &fields).await;
     assert_eq!(answer.status, 422);
     assert!(answer.text(".saved").contains("used before"), "{}", answer.text("main"));
-    let fresh = answer.attribute("form[action='/join'] [name=form_id]", "value").expect("a new id");
-    let answer = computer.post_as("/join", &fresh, &fields).await;
+    let fresh = answer.attribute("form[action='/door'] [name=form_id]", "value").expect("a new id");
+    let answer = computer.post_as("/door", &fresh, &fields).await;
     assert_eq!(answer.location(), "/bench/key");
 }
 
@@ -135,9 +135,9 @@ async fn resending_the_joining_form_after_leaving_opens_nothing() {
     let computer = app.client();
     let id: shimlight::domain::ids::FormId = app.state.mint();
     let fields = [("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")];
-    computer.post_as("/join", &id.to_string(), &fields).await;
+    computer.post_as("/door", &id.to_string(), &fields).await;
     computer.post("/leave", &[]).await;
-    computer.post_as("/join", &id.to_string(), &fields).await;
+    computer.post_as("/door", &id.to_string(), &fields).await;
     assert_eq!(computer.get("/bench/key").await.location(), "/?then=%2Fbench%2Fkey");
 }
 
@@ -155,7 +155,7 @@ async fn somebody_not_on_the_roster_joins_only_where_walk_ins_are_allowed() {
     assert!(answer.error_beside("full_name").contains("type your name"), "{}", answer.text("main"));
     for (name, number) in [("Ilse Brandt", "W1"), ("Olu Adeyemi", "W2")] {
         let walk_in = app.client();
-        walk_in.saves("/join", &[("door_code", "QUAY7"), ("full_name", name)]).await;
+        walk_in.saves("/door", &[("door_code", "QUAY7"), ("full_name", name)]).await;
         let page = walk_in.get("/bench/key").await;
         assert_eq!(page.text("p.whose"), name);
         assert!(page.text("main").contains(&format!("Roster number {number}")), "{}", page.text("main"));

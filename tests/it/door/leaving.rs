@@ -22,9 +22,9 @@ async fn a_shared_computer_leaves_after_fifteen_idle_minutes_ones_own_does_not()
     app.on_roster(evening.section, "07", "Teodora Vask").await;
     app.on_roster(evening.section, "08", "Anselm Quarry").await;
     let (shared, own) = (app.client(), app.client());
-    shared.saves("/join", &[("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")]).await;
+    shared.saves("/door", &[("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")]).await;
     let fields = [("door_code", "QUAY7"), ("roster_number", "08"), ("family_name", "Quarry"), ("own", "yes")];
-    let page = own.saves("/join", &fields).await;
+    let page = own.saves("/door", &fields).await;
     assert_eq!(page.attribute("body", "data-idle-minutes"), None);
     let page = shared.get("/bench/key").await;
     assert_eq!(page.attribute("body", "data-idle-minutes").as_deref(), Some("15"));
@@ -42,7 +42,7 @@ async fn the_page_left_alone_says_so_and_the_key_brings_one_back() {
     app.on_roster(evening.section, "07", "Teodora Vask").await;
     let client = app.client();
     let fields = [("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")];
-    let key = client.saves("/join", &fields).await.text("strong.value");
+    let key = client.saves("/door", &fields).await.text("strong.value");
     app.state.world.clock.forward_minutes(16);
     let page = client.get("/left").await;
     assert!(page.text(".saved").contains("left out after 15 idle minutes"), "{}", page.text("main"));
@@ -67,7 +67,7 @@ async fn signing_in_as_somebody_else_ends_the_sign_in_before_it() {
     let evening = app.the_evening().await;
     app.on_roster(evening.section, "08", "Anselm Quarry").await;
     let before = student.copy();
-    student.saves("/join", &[("door_code", "QUAY7"), ("roster_number", "08"), ("family_name", "Quarry")]).await;
+    student.saves("/door", &[("door_code", "QUAY7"), ("roster_number", "08"), ("family_name", "Quarry")]).await;
     assert_eq!(student.get("/bench/key").await.text("p.whose"), "Anselm Quarry");
     assert_eq!(before.get("/bench/key").await.status, 303);
 }

@@ -7,7 +7,7 @@ async fn joined(app: &std::sync::Arc<TestApp>) -> (Client, String) {
     app.on_roster(evening.section, "07", "Teodora Vask").await;
     let client = app.client();
     let fields = [("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")];
-    let page = client.saves("/join", &fields).await;
+    let page = client.saves("/door", &fields).await;
     let key = page.text("strong.value");
     (client, key)
 }
@@ -89,7 +89,7 @@ async fn a_key_that_another_student_has_is_drawn_again() {
     let id = two.on_roster(two.the_evening().await.section, "07", "Teodora Vask").await;
     one.write(|_| Box::pin(async { Ok(String::new()) })).await;
     let fields = [("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")];
-    let taken = one.client().saves("/join", &fields).await.text("strong.value");
+    let taken = one.client().saves("/door", &fields).await.text("strong.value");
     let mut conn = one.state.store.read().await.expect("a reader");
     let hash: Vec<u8> = sqlx::query_scalar("SELECT seat_key_hash FROM student WHERE seat_key_hash IS NOT NULL")
         .fetch_one(&mut *conn)
@@ -109,7 +109,7 @@ async fn a_key_that_another_student_has_is_drawn_again() {
         })
     })
     .await;
-    let drawn = two.client().saves("/join", &fields).await.text("strong.value");
+    let drawn = two.client().saves("/door", &fields).await.text("strong.value");
     assert_ne!(drawn, "");
     assert_ne!(drawn, taken);
     let mut conn = two.state.store.read().await.expect("a reader");

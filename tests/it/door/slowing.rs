@@ -108,7 +108,7 @@ async fn a_right_seat_key_is_let_in_whoever_guesses_from_the_same_address() {
     let evening = app.evening().await;
     app.on_roster(evening.section, "07", "Teodora Vask").await;
     let joining = [("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")];
-    let key = app.client().saves("/join", &joining).await.text("strong.value");
+    let key = app.client().saves("/door", &joining).await.text("strong.value");
     let mut last = 0;
     for _ in 0..30 {
         last = app.client().post("/seat", &[("seat_key", "mango lamp river otter")]).await.status.as_u16();
@@ -134,14 +134,14 @@ async fn guessed_door_codes_are_counted_together_whatever_the_code() {
     for number in 0..60 {
         let code = format!("KELP{number}");
         let fields = [("door_code", code.as_str()), ("roster_number", ""), ("full_name", "Nobody")];
-        statuses.push(app.client().post("/join", &fields).await.status.as_u16());
+        statuses.push(app.client().post("/door", &fields).await.status.as_u16());
     }
     assert!(statuses[..20].iter().all(|status| *status == 422), "a class mistypes: {statuses:?}");
     assert!(statuses[30..].iter().all(|status| *status == 429), "{statuses:?}");
     // many at once get no further
     let clients = (0..40).map(|_| app.client()).collect();
     let answers =
-        at_once(clients, "/join", &[("door_code", "KELP99"), ("roster_number", "1"), ("family_name", "X")]).await;
+        at_once(clients, "/door", &[("door_code", "KELP99"), ("roster_number", "1"), ("family_name", "X")]).await;
     assert_eq!(count(&answers, 429), 40);
 }
 
@@ -160,7 +160,7 @@ async fn a_whole_class_joins_at_once_from_one_address() {
                 barrier.wait().await;
                 let number = format!("{number:02}");
                 let fields = [("door_code", "quay7"), ("roster_number", number.as_str()), ("family_name", "Vask")];
-                client.post("/join", &fields).await.location()
+                client.post("/door", &fields).await.location()
             })
         })
         .collect();
@@ -181,7 +181,7 @@ async fn walk_ins_are_capped_and_the_front_bench_is_told_how_many_there_are() {
     })
     .await;
     let walks_in =
-        async |name: String| app.client().post("/join", &[("door_code", "QUAY7"), ("full_name", &name)]).await;
+        async |name: String| app.client().post("/door", &[("door_code", "QUAY7"), ("full_name", &name)]).await;
     for number in 0..9 {
         assert_eq!(walks_in(format!("Visitor {number}")).await.status, 303);
     }

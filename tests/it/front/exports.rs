@@ -63,7 +63,7 @@ async fn an_exposure_is_one_row_in_the_promised_columns() {
         // the section's name has a comma, so it is quoted: two pieces
         assert_eq!(
             row[..9],
-            ["1", "\"Light and matter", " group 2\"", "First light", "1", "flat rectangle", "128", "0.5", "256"]
+            ["1", "\"Light and shadow", " group 2\"", "First light", "1", "flat rectangle", "128", "0.5", "256"]
         );
         assert_eq!(row[9..12], ["sky", "15", "6"]);
         // ISO 2720 with EV 15 (ANSI PH2.7 table): 100 × 256² / (2^15 × 6) = 33.3 s
@@ -125,11 +125,11 @@ async fn marks_of_a_session_are_one_row_a_student_with_a_column_a_criterion() {
         answer.body,
         "section,session,roster_number,student,Negative /4,'=SUM(A1:A9) /2.5,\"Print, \"\"final\"\" /3\",total,out_of,\
          percent,state,comment,marked_by,marked_at\r\n\
-         \"Light and matter, group 2\",First light,'-1,'=cmd()|' /C calc'!A0,3.5,left out,,3.5,7,,part,,Ines Quarry,\
+         \"Light and shadow, group 2\",First light,'-1,'=cmd()|' /C calc'!A0,3.5,left out,,3.5,7,,part,,Ines Quarry,\
          2026-03-20T12:00:00-06:00\r\n\
-         \"Light and matter, group 2\",First light,07,Teodora Vask,3.5,2.5,0,6,9.5,63.2,given back,\
+         \"Light and shadow, group 2\",First light,07,Teodora Vask,3.5,2.5,0,6,9.5,63.2,given back,\
          \"'-5 for the edges, \"\"else\"\" fine\nNegative: Sharp.\n=even here\",Ines Quarry,2026-03-20T12:00:00-06:00\r\n\
-         \"Light and matter, group 2\",First light,09,\"愛子, \"\"Ai\"\"\",,,,,9.5,,unmarked,,,\r\n"
+         \"Light and shadow, group 2\",First light,09,\"愛子, \"\"Ai\"\"\",,,,,9.5,,unmarked,,,\r\n"
     );
     let read = rows(&answer.body);
     assert_eq!(read[0][5], "=SUM(A1:A9) /2.5");
@@ -170,11 +170,11 @@ async fn an_empty_section_has_files_with_their_headers() {
     let written = write_everything(&app, folder.path()).await;
     let read = |name: &str| fs::read_to_string(folder.path().join(name)).expect("a file");
     assert_eq!(
-        read("Light and matter, group 2/roster.csv"),
+        read("Light and shadow, group 2/roster.csv"),
         "roster_number,name,email_optional,user_identifier,class_identifier\r\n"
     );
     assert_eq!(
-        read("Light and matter, group 2/2026-03-20 First light/marks.csv"),
+        read("Light and shadow, group 2/2026-03-20 First light/marks.csv"),
         "section,session,roster_number,student,total,out_of,percent,state,comment,marked_by,marked_at\r\n"
     );
     assert_eq!(read("exposures.csv"), format!("{EXPOSURES}\r\n"));
@@ -207,10 +207,10 @@ async fn everything_is_the_same_each_time_and_the_same_as_from_the_pages() {
         let bytes = fs::read(once.path().join(name)).expect("a file");
         assert_eq!(bytes, fs::read(twice.path().join(name)).expect("a file"), "{name}");
         let path = match name.as_str() {
-            "Light and matter, group 2/roster.csv" => {
+            "Light and shadow, group 2/roster.csv" => {
                 format!("/front/sections/{}/exports/roster.csv", app.the_evening().await.section)
             }
-            "Light and matter, group 2/2026-03-20 First light/marks.csv" => {
+            "Light and shadow, group 2/2026-03-20 First light/marks.csv" => {
                 format!("/front/sessions/{}/exports/marks.csv", marking.session)
             }
             site => format!("/front/exports/{site}"),
@@ -232,7 +232,7 @@ async fn folders_of_hostile_names_lead_nowhere_and_none_is_lost() {
     let sections = [
         section("../../outside", "AAAA1"),
         section("exposures.csv", "AAAA2"),
-        section("light and matter, group 2", "AAAA3"),
+        section("light and shadow, group 2", "AAAA3"),
         section("/", "AAAA4"),
     ];
     let ids: Vec<_> = sections.iter().map(|section| section.id).collect();
@@ -261,7 +261,7 @@ async fn folders_of_hostile_names_lead_nowhere_and_none_is_lost() {
     assert_eq!(
         marks,
         [
-            "Light and matter, group 2/2026-03-20 First light/marks.csv",
+            "Light and shadow, group 2/2026-03-20 First light/marks.csv",
             "outside/2026-03-20 ..-..-..-up/marks.csv",
             "outside/2026-03-20 =cmd()/marks.csv",
             "outside/2026-03-20 =cmd() (2)/marks.csv",
@@ -271,10 +271,10 @@ async fn folders_of_hostile_names_lead_nowhere_and_none_is_lost() {
     assert_eq!(
         rosters,
         [
-            "Light and matter, group 2/roster.csv",
+            "Light and shadow, group 2/roster.csv",
             "outside/roster.csv",
             "exposures.csv (2)/roster.csv",
-            "light and matter, group 2 (2)/roster.csv",
+            "light and shadow, group 2 (2)/roster.csv",
             "unnamed/roster.csv",
         ]
     );

@@ -11,8 +11,8 @@ async fn a_section_is_made_with_the_code_that_was_proposed() {
     let form = instructor.get("/front/sections/new").await;
     let code = form.attribute("[name=door_code]", "value").expect("a proposal");
     let page =
-        instructor.saves("/front/sections", &[("name", "Light and matter, group 3"), ("door_code", &code)]).await;
-    assert_eq!(page.text("h1"), "Light and matter, group 3");
+        instructor.saves("/front/sections", &[("name", "Light and shadow, group 3"), ("door_code", &code)]).await;
+    assert_eq!(page.text("h1"), "Light and shadow, group 3");
     assert_eq!(page.text("dl.facts dd"), code);
     assert!(page.text("main").contains("Nobody on the roster yet"));
 }
@@ -24,7 +24,7 @@ async fn a_taken_door_code_is_refused_beside_its_field_with_a_free_one() {
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
     let message = refused.error_beside("door_code");
     assert!(
-        message.starts_with("QUAY7 is the code of “Light and matter, group 2”: take another, such as "),
+        message.starts_with("QUAY7 is the code of “Light and shadow, group 2”: take another, such as "),
         "{message}"
     );
     assert_eq!(refused.attribute("[name=door_code]", "value").as_deref(), Some("quay7"), "what was typed is kept");

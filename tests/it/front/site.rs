@@ -68,21 +68,21 @@ async fn a_longitude_on_the_other_side_of_the_world_is_asked_back_and_taken_when
     let instructor = app.staff(Role::Instructor, "Ines Quarry").await;
     let form = instructor.get("/front/site").await;
     assert!(form.attribute("[name=longitude_sure]", "name").is_none(), "shown only once it is asked");
-    let place = with(&[("latitude", "39.7425"), ("longitude", "105.18")]);
+    let place = with(&[("latitude", "48.25"), ("longitude", "101.75")]);
     let asked = instructor.post("/front/site", &place).await;
     assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(asked.error_beside("longitude").starts_with("105.18° E is far from America/Denver"));
-    assert_eq!(asked.attribute("[name=longitude]", "value").as_deref(), Some("105.18"));
+    assert!(asked.error_beside("longitude").starts_with("101.75° E is far from America/Denver"));
+    assert_eq!(asked.attribute("[name=longitude]", "value").as_deref(), Some("101.75"));
     assert_eq!(asked.text("label[for=longitude_sure]"), "Yes, the longitude is right");
     assert_eq!(instructor.get("/front/site").await.text("h1"), "Set up the site", "nothing was stored");
 
     let page = instructor.saves("/front/site", &[place.clone(), vec![("longitude_sure", "yes")]].concat()).await;
-    assert!(page.text("dl.facts").contains("105.18° E"), "{}", page.text("dl.facts"));
+    assert!(page.text("dl.facts").contains("101.75° E"), "{}", page.text("dl.facts"));
     // what is known to be right is not asked again
     let edited = [place, vec![("version", "1"), ("place", "Room B3")]].concat();
     let answer = instructor.post("/front/site", &edited).await;
     assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text("main"));
-    let west = with(&[("latitude", "39.7425"), ("longitude", "-105.18"), ("version", "2")]);
+    let west = with(&[("latitude", "48.25"), ("longitude", "-101.75"), ("version", "2")]);
     assert_eq!(instructor.post("/front/site", &west).await.status, StatusCode::SEE_OTHER);
 }
 
@@ -189,7 +189,7 @@ async fn an_assistant_reads_the_site_and_cannot_change_it() {
 async fn a_height_nobody_gave_is_not_shown_as_if_somebody_had() {
     let app = TestApp::new().await;
     let instructor = app.staff(Role::Instructor, "Ines Quarry").await;
-    let place = [("latitude", "39.7425"), ("longitude", "104.99 W")];
+    let place = [("latitude", "48.25"), ("longitude", "101.75 W")];
     let facts = async |height: &'static str, version: &'static str| {
         let fields = with(&[place[0], place[1], ("elevation", height), ("version", version)]);
         let saved = instructor.saves("/front/site", &fields).await;
@@ -197,6 +197,6 @@ async fn a_height_nobody_gave_is_not_shown_as_if_somebody_had() {
     };
     let none = facts("", "0").await;
     assert!(none.contains("height above the sea not given, or 0 (reckoned as sea level)"), "{none}");
-    let given = facts("1609", "1").await;
-    assert!(given.contains("1609 m above the sea") && !given.contains("not given"), "{given}");
+    let given = facts("1210", "1").await;
+    assert!(given.contains("1210 m above the sea") && !given.contains("not given"), "{given}");
 }

@@ -216,6 +216,7 @@ async fn a_discharge_is_the_instructors_alone_and_names_its_authority_and_paper(
     let at = local_now(&instructor);
     let act = format!("{stop}/discharge");
     let paper = [("reference", "permit 12"), ("reference_on", "2025-11-03")];
+    // an invented authority
     let fields = [("volume", "500"), ("happened_at", at.as_str()), ("authority", "Harbour sewer works")];
     let all: Vec<_> = fields.into_iter().chain(paper).collect();
     assert_eq!(assistant.post(&act, &all).await.status, StatusCode::FORBIDDEN);

@@ -96,7 +96,7 @@ async fn a_field_that_is_too_long_is_told_beside_it_and_what_fits_is_kept() {
     let kept = answer.attribute("[name=sign_in_name]", "value").expect("what was typed");
     assert!(kept.starts_with("mango mango") && kept.len() < long.len(), "{}", kept.len());
     let fields = [("door_code", long.as_str()), ("roster_number", "07"), ("family_name", "Vask")];
-    let answer = app.client().post("/join", &fields).await;
+    let answer = app.client().post("/door", &fields).await;
     assert_eq!(answer.status, 422);
     assert!(answer.error_beside("door_code").contains("is too long"), "{}", answer.text("main"));
     assert_eq!(answer.attribute("[name=family_name]", "value").as_deref(), Some("Vask"));

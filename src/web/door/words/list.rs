@@ -13,7 +13,7 @@ pub(super) static GROUPS: &[Group] = &[
             ours("Front bench", "The pages of the instructor and the assistant."),
             ours(
                 "Floor",
-                "The board of a session in progress: one line for each camera, with the step its partners are at.",
+                "The page of a session in progress: one line for each camera, with the step its partners are at.",
             ),
             ours("Bare floor", "The floor without names, to be projected where everybody sees it."),
             ours("Partners", "Students who share a camera, and so its hole and its sheets."),
