@@ -8,6 +8,7 @@ mod hostile;
 mod posterior;
 mod scan_rules;
 mod scans;
+mod stock;
 
 use cases::{Case, complaints};
 

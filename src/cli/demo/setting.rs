@@ -127,16 +127,17 @@ async fn read_the_bottles(stage: &Stage, instructor: &mut Visitor) -> anyhow::Re
     let shelf = products::list(&mut conn).await?;
     drop(conn);
     for product in shelf {
-        let (fibre, resin, closed_days) = match product.kind {
-            ProductKind::Developer => ("2", "4", ""),
-            ProductKind::StopBath => ("1", "1", ""),
-            ProductKind::Fixer => ("1.8", "4.5", "45"),
+        let (fibre, resin, open_hours, closed_days) = match product.kind {
+            ProductKind::Developer => ("2", "4", "8", ""),
+            ProductKind::StopBath => ("1", "1", "", ""),
+            ProductKind::Fixer => ("1.8", "4.5", "168", "45"),
             _ => continue,
         };
         let path = format!("/front/stockroom/products/{}", product.id);
         let read = [
             ("capacity", fibre),
             ("rc_capacity", resin),
+            ("tray_life", open_hours),
             ("bottle_life", closed_days),
             ("figures_from", "this lab’s bottles, invented for this demo"),
         ];

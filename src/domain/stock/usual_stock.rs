@@ -1,6 +1,7 @@
 //! What a stockroom usually holds: generic papers and products with starting figures, so that a
 //! first session can be planned before every bottle has been read. Each says where its figures
-//! come from; the bottle, the box and the safety data sheet stand above all of them.
+//! come from; the bottle, the box and the safety data sheet stand above all of them. `tests/reference/stock.rs` holds
+//! every figure against makers' sheets and handbooks; one that no two of them give is from memory and says so.
 
 use super::{
     colours_seen::ColoursSeen,
@@ -89,12 +90,14 @@ pub fn papers(site: SiteId, mut mint: impl FnMut() -> PaperId) -> Vec<Paper> {
         silver_ug_per_m2: 1_600_000,
         silver_low_ug_per_m2: 800_000,
         silver_high_ug_per_m2: 3_200_000,
-        silver_source: "Coating weights of film, 1.6 to 3.2 g/m², 50 % to all of it dissolved: common practice, no source. \
+        silver_source:
+            "Coating weights of film, 1.6 to 3.2 g/m², 50 % to all of it dissolved: common practice, no source. \
              Film sent to a laboratory leaves no silver here."
-            .to_owned(),
+                .to_owned(),
         carry_over_ul_per_m2: 40_000,
         remark:
-            "For a body cap; sent to a laboratory. Reciprocity exponent 1.3: typical of slow films; look up yours. Carry-over 25 to 60 mL/m²: from memory, unverified."
+            "For a body cap; sent to a laboratory. Reciprocity exponent 1.3 beyond 1 s, within what several makers’ \
+             sheets give: typical of slow films; look up yours. Carry-over 25 to 60 mL/m²: from memory, unverified."
                 .to_owned(),
         version: 1,
     };
@@ -110,17 +113,17 @@ pub fn products(site: SiteId, mut mint: impl FnMut() -> ProductId) -> Vec<Produc
         at_milli_c: Some(20_000),
         ..Times::NONE
     };
+    // 1+9 and the minute for resin-coated paper: values from memory
     let developer = Product {
-        tray_life_ms: Some(8 * HOUR_MS),
         times: at_20(Some(60), Some(120)),
         hazards:
             "Usual of its kind: irritates skin and eyes, may cause an allergic skin reaction, harmful to water life. \
              Tongs or gloves; goggles when mixing. The bottle's label and safety data sheet decide."
                 .to_owned(),
         figures_from:
-            "Typical of several makers’ sheets, from memory, unverified: 1+9; one working day in an open tray; at \
-             20 °C 1 min for resin-coated, 2 min for fibre paper, never shorter. How many sheets a litre takes differs \
-             from bottle to bottle: read your bottle and enter it."
+            "Typical of handbooks: 2 min for fibre paper at 20 °C. Typical, from memory, unverified: 1+9; 1 min for \
+             resin-coated paper. Never shorter. How long it lasts in an open tray and how many sheets a litre takes \
+             differ from bottle to bottle: read your bottle and enter them."
                 .to_owned(),
         ..product(ProductKind::Developer, "Paper developer, liquid", (1, 9))
     };
@@ -130,12 +133,13 @@ pub fn products(site: SiteId, mut mint: impl FnMut() -> ProductId) -> Vec<Produc
              never as glacial acetic acid. Acid into water, never water into acid. Keep it apart from developer and fixer. \
              The bottle's label and safety data sheet decide."
             .to_owned(),
-        figures_from: "Typical of several makers’ sheets, from memory, unverified: 1+19; 10 to 30 s, 15 s for resin-coated \
-             and 30 s for fibre paper. It is used up when the indicator changes colour; how many sheets that takes differs \
-             from bottle to bottle: read your bottle and enter it."
+        figures_from: "Typical of makers’ sheets and handbooks, rounded: 1+19, some bottles stronger; at 20 °C 5 to 20 s for \
+             resin-coated and 5 to 60 s for fibre paper, here 15 s and 30 s. It is used up when the indicator changes \
+             colour; how many sheets that takes differs from bottle to bottle: read your bottle and enter it."
             .to_owned(),
         ..product(ProductKind::StopBath, "Stop bath with indicator", (1, 19))
     };
+    // both times: values from memory
     let fixer = Product {
         capacity_mm2_per_l: Some(2_000_000),
         tray_life_ms: Some(7 * 24 * HOUR_MS),
@@ -146,20 +150,20 @@ pub fn products(site: SiteId, mut mint: impl FnMut() -> ProductId) -> Vec<Produc
              The bottle's label and safety data sheet decide."
             .to_owned(),
         figures_from:
-            "Typical of several makers’ sheets, rounded to the safe side: 2 m² of fibre paper in a litre (about 40 sheets \
-             of 8 × 10 in) up to 2 g/L of silver; from memory, unverified: 7 days in an open tray; at 1+4 and 20 °C 30 s \
-             to 1 min for resin-coated, 1 to 2 min for fibre paper, here the longer. Classes fix 4 to 5 min to be safe. \
-             For prints meant to last it takes fewer sheets, on resin-coated paper more, and how long a closed bottle \
-             keeps differs from bottle to bottle: read your bottle and enter it."
+            "Typical of makers’ sheets and handbooks, rounded to the safe side: 1+4; 2 m² of fibre paper in a litre (about \
+             40 sheets of 8 × 10 in) up to 2 g/L of silver; 7 days in an open tray. Typical, from memory, unverified: at \
+             20 °C 30 s to 1 min for resin-coated, 1 to 2 min for fibre paper, here the longer. Classes fix 4 to 5 min to \
+             be safe. For prints meant to last it takes fewer sheets, on resin-coated paper more, and how long a closed \
+             bottle keeps differs from bottle to bottle: read your bottle and enter it."
                 .to_owned(),
         ..product(ProductKind::Fixer, "Rapid fixer", (1, 4))
     };
+    // its dilution: a value from memory
     let washing_aid = Product {
-        times: at_20(None, None),
         hazards: "Usual of its kind: mild irritant. The bottle's label and safety data sheet decide.".to_owned(),
         figures_from:
-            "The dilution is typical of several makers’ sheets, from memory, unverified; for fibre paper only, \
-             resin-coated paper needs none. Its time differs from bottle to bottle: read your bottle and enter it."
+            "The dilution is typical, from memory, unverified. For fibre paper only: resin-coated paper needs none. Its \
+             time differs from bottle to bottle: read your bottle and enter it."
                 .to_owned(),
         ..product(ProductKind::WashingAid, "Washing aid", (1, 4))
     };
@@ -217,6 +221,7 @@ mod tests {
             assert_eq!(product.bottle_life_ms, None, "{}", product.name);
             assert_eq!(product.rc_capacity_mm2_per_l, None, "{}", product.name);
             assert_eq!(product.capacity_mm2_per_l.is_some(), product.kind == ProductKind::Fixer, "{}", product.name);
+            assert_eq!(product.tray_life_ms.is_some(), product.kind == ProductKind::Fixer, "{}", product.name);
         }
     }
 

@@ -320,7 +320,7 @@ fn mix_line(kind: &'static str, product: &Product, mixing: Mixing) -> MixLine {
         concentrate: ml(mixing.concentrate_ml),
         water: ml(mixing.water_ml),
         distilled: product.distilled_water,
-        tray_life: product.tray_life_ms.map_or(String::new(), in_words),
+        tray_life: product.tray_life_ms.map_or_else(|| "not entered".to_owned(), in_words),
     }
 }
 
