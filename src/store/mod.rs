@@ -17,12 +17,16 @@ pub mod waste;
 
 pub use engine::changes::Changed;
 pub use engine::commits::Counted;
+pub use engine::connect::{copy, copy_into, fold_log, look_at};
 pub use engine::digests::count_rows;
+pub use engine::disk::Disk;
 pub use engine::error::{Error, Stale, WriteError};
-pub use engine::migrate::{MIGRATIONS, OpenError, is_current, is_ours};
-pub use engine::open::{Disk, ReadConnection, Store, copy, copy_into, fold_log, look_at};
+pub use engine::migrate::OpenError;
+pub use engine::open::{ReadConnection, Store};
+pub use engine::releases::{MIGRATIONS, is_current, is_ours};
+pub use engine::stamp::Stamp;
 pub use engine::standing::{FileId, Trouble};
-pub use engine::writer::{Stamp, Work};
+pub use engine::writer::Work;
 
 /// Where a write led: the path of the page that shows what was saved.
 pub type Landing = String;

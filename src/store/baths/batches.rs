@@ -14,7 +14,7 @@ use crate::domain::{
 };
 
 use super::{clearing_tests, tray_slots};
-use crate::store::{Error, book as stored_book};
+use crate::store::{Error, book::entries};
 
 struct BatchRow {
     id: BatchId,
@@ -229,7 +229,7 @@ pub async fn through(conn: &mut SqliteConnection, id: BatchId) -> Result<Through
 /// When the database cannot be used.
 pub async fn load(conn: &mut SqliteConnection, id: BatchId) -> Result<Load, Error> {
     let vessel = Vessel::Batch(id);
-    let entries = stored_book::list_of(conn, vessel).await?;
+    let entries = entries::list_of(conn, vessel).await?;
     let (mut fresh_ul, mut holds, mut retired) = (0, Amount::NOTHING, Amount::NOTHING);
     for entry in &entries {
         holds += entry.effect_on(vessel);

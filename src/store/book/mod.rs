@@ -6,7 +6,8 @@ pub mod reversals;
 
 mod causes;
 mod dates;
-mod entries;
+pub(in crate::store) mod entries;
+pub(in crate::store) mod mirror;
 mod waste_source;
 
 use sqlx::SqliteConnection;

@@ -15,7 +15,7 @@ use crate::domain::{
     waste::container::Container,
 };
 
-use super::{digests, integrity, migrate, open, schema};
+use super::{connect, digests, integrity, releases, schema};
 use crate::store::{Error, baths::batches, book as stored_book, waste::containers};
 
 mod dates;
@@ -95,8 +95,8 @@ pub async fn in_words(conn: &mut SqliteConnection) -> Result<Found, Error> {
 /// # Errors
 /// When it cannot be read.
 pub async fn copy_in_words(file: &Path) -> Result<Found, Error> {
-    let current = migrate::is_current(file).await?;
-    let mut conn = open::look_at(file).await?;
+    let current = releases::is_current(file).await?;
+    let mut conn = connect::look_at(file).await?;
     let found = if current {
         in_words(&mut conn).await?
     } else {

@@ -12,7 +12,7 @@ use futures_util::TryStreamExt;
 use sha2::{Digest, Sha256};
 use sqlx::{AssertSqlSafe, Connection, Row, SqliteConnection};
 
-use super::open;
+use super::connect;
 use crate::store::Error;
 
 /// The row of the table that says up to which migration the digests were taken.
@@ -185,7 +185,7 @@ pub async fn faults(conn: &mut SqliteConnection) -> Result<Vec<String>, Error> {
 /// # Errors
 /// When it cannot be read.
 pub async fn count_rows(file: &Path) -> Result<BTreeMap<String, i64>, Error> {
-    let mut conn = open::look_at(file).await?;
+    let mut conn = connect::look_at(file).await?;
     let mut counts = BTreeMap::new();
     for (table, _) in tables(&mut conn).await? {
         let count = AssertSqlSafe(format!("SELECT count(*) FROM main.\"{table}\""));

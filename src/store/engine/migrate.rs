@@ -2,17 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
-use sqlx::{
-    Connection, SqliteConnection,
-    migrate::{MigrateError, Migrator},
-    sqlite::SqliteConnectOptions,
+use sqlx::{Connection, SqliteConnection, migrate::MigrateError};
+
+use super::{
+    check, connect, digests, own_files,
+    releases::{MIGRATIONS, applied_versions},
 };
-
-use super::{check, digests, open, own_files};
-use crate::store::Error;
-
-/// The migrations this program knows, embedded.
-pub static MIGRATIONS: Migrator = sqlx::migrate!();
 
 /// Why the database could not be opened.
 #[derive(Debug, thiserror::Error)]
@@ -63,36 +58,11 @@ pub enum OpenError {
     },
 }
 
-/// Whether the file has exactly the schema this program knows.
-///
-/// # Errors
-/// When it is not a database.
-pub async fn is_current(path: &Path) -> Result<bool, Error> {
-    let applied = schema_of(path).await?;
-    Ok(applied.iter().copied().eq(MIGRATIONS.iter().map(|migration| migration.version)))
-}
-
-/// Whether the file was made by Shimlight, of whatever version.
-///
-/// # Errors
-/// When it is not a database.
-pub async fn is_ours(path: &Path) -> Result<bool, Error> {
-    let first = MIGRATIONS.iter().map(|migration| migration.version).min();
-    Ok(schema_of(path).await?.first().copied() == first)
-}
-
-async fn schema_of(path: &Path) -> Result<Vec<i64>, Error> {
-    let mut conn = SqliteConnection::connect_with(&SqliteConnectOptions::new().filename(path)).await?;
-    let applied = applied_versions(&mut conn).await?;
-    conn.close().await?;
-    Ok(applied)
-}
-
 /// Brings the schema up to date. Foreign keys are off while it runs; afterwards everything the file
 /// holds must prove right, references and the silver book too.
 pub(in crate::store) async fn up_to_date(path: &Path) -> Result<(), OpenError> {
     let file = |source| OpenError::File { path: path.to_owned(), source };
-    let mut conn = SqliteConnection::connect_with(&open::options(path).foreign_keys(false)).await.map_err(file)?;
+    let mut conn = SqliteConnection::connect_with(&connect::options(path).foreign_keys(false)).await.map_err(file)?;
     let applied = applied_versions(&mut conn).await.map_err(file)?;
     if let Some(&version) = applied.iter().find(|version| !MIGRATIONS.version_exists(**version)) {
         return Err(OpenError::Newer { path: path.to_owned(), version });
@@ -145,14 +115,4 @@ async fn copy_before(conn: &mut SqliteConnection, path: &Path, newest: i64) -> R
     let target = copy.to_string_lossy().into_owned();
     sqlx::query("VACUUM INTO ?").bind(target).execute(conn).await?;
     Ok(copy)
-}
-
-async fn applied_versions(conn: &mut SqliteConnection) -> Result<Vec<i64>, sqlx::Error> {
-    let known: i64 = sqlx::query_scalar("SELECT count(*) FROM sqlite_schema WHERE name = '_sqlx_migrations'")
-        .fetch_one(&mut *conn)
-        .await?;
-    if known == 0 {
-        return Ok(Vec::new());
-    }
-    sqlx::query_scalar("SELECT version FROM _sqlx_migrations ORDER BY version").fetch_all(conn).await
 }

@@ -6,11 +6,7 @@ use std::{
     time::Duration,
 };
 
-use sqlx::{
-    Connection, SqliteConnection, SqlitePool,
-    pool::PoolConnection,
-    sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous},
-};
+use sqlx::{Connection, SqliteConnection, SqlitePool, pool::PoolConnection, sqlite::SqlitePoolOptions};
 use tokio::sync::{broadcast, mpsc, oneshot};
 
 use crate::domain::instant::Instant;
@@ -18,12 +14,15 @@ use crate::domain::instant::Instant;
 use super::{
     changes::{Changed, Changes},
     commits::Commits,
+    connect::{copy, options, wal_bytes, writing_connection},
+    disk::Disk,
     migrate::{self, OpenError},
     own_files, receipts,
+    stamp::Stamp,
     standing::{FileId, Standing},
-    writer::{self, Job},
+    writer::{self, Job, Work},
 };
-use crate::store::{Counted, Error, Landing, Stamp, Trouble, Work, WriteError};
+use crate::store::{Counted, Error, Landing, Trouble, WriteError};
 
 /// How many pages can be read at the same time.
 const READERS: u32 = 4;
@@ -217,96 +216,6 @@ impl Store {
     }
 }
 
-pub(in crate::store) fn wal_bytes(path: &Path) -> u64 {
-    std::fs::metadata(own_files::with_ending(path, "-wal")).map_or(0, |data| data.len())
-}
-
-/// Writes a consistent copy of the database at `from` to `to`, which must not exist yet; `from` may
-/// be served meanwhile.
-///
-/// # Errors
-/// When `from` is not a database or the copy cannot be written.
-pub async fn copy(from: &Path, to: &Path) -> Result<(), Error> {
-    own_files::create_new(to).map_err(sqlx::Error::from)?;
-    copy_into(from, to).await
-}
-
-/// The same into an empty file that is there.
-///
-/// # Errors
-/// When `from` is not a database or the copy cannot be written.
-pub async fn copy_into(from: &Path, to: &Path) -> Result<(), Error> {
-    // its journal is left as it is: a backup on a read-only disk can be copied too
-    let mut conn = look_at(from).await?;
-    let target = to.to_string_lossy().into_owned();
-    sqlx::query("VACUUM INTO ?").bind(target).execute(&mut conn).await?;
-    conn.close().await?;
-    Ok(())
-}
-
-/// A connection to read a file with that is to stay as it is, whatever its schema.
-///
-/// # Errors
-/// When it cannot be opened.
-pub async fn look_at(file: &Path) -> Result<SqliteConnection, Error> {
-    let plain = SqliteConnectOptions::new().filename(file).busy_timeout(Duration::from_secs(5));
-    Ok(SqliteConnection::connect_with(&plain).await?)
-}
-
-/// Writes the write-ahead log that stands beside a file into it, so that the file alone is whole.
-///
-/// # Errors
-/// When the file cannot be used; it and its log are then as they were.
-pub async fn fold_log(file: &Path) -> Result<(), Error> {
-    let mut conn = look_at(file).await?;
-    sqlx::query("PRAGMA wal_checkpoint(TRUNCATE)").fetch_all(&mut conn).await?;
-    conn.close().await?;
-    Ok(())
-}
-
-/// For tests: how the disk takes what is written. Each is made with SQLite's own means, so that the
-/// errors are the ones a real disk causes.
-#[doc(hidden)]
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Disk {
-    /// As it is.
-    #[default]
-    Sound,
-    /// No further page fits.
-    Full,
-    /// Nothing may be written.
-    ReadOnly,
-}
-
-impl Disk {
-    pub(in crate::store) fn pragmas(self) -> &'static str {
-        match self {
-            Self::Sound => "PRAGMA max_page_count = 4294967294; PRAGMA query_only = OFF",
-            // below its present size, a file's limit is its present size
-            Self::Full => "PRAGMA max_page_count = 1; PRAGMA query_only = OFF",
-            Self::ReadOnly => "PRAGMA query_only = ON",
-        }
-    }
-}
-
-pub(in crate::store) fn options(path: &Path) -> SqliteConnectOptions {
-    SqliteConnectOptions::new()
-        .filename(path)
-        // who may read it is settled before SQLite opens it
-        .create_if_missing(false)
-        .journal_mode(SqliteJournalMode::Wal)
-        // acknowledged means on disk
-        .synchronous(SqliteSynchronous::Full)
-        .foreign_keys(true)
-        .busy_timeout(Duration::from_secs(5))
-        // a log that grew while somebody read for long is cut when it begins anew
-        .pragma("journal_size_limit", writer::LONGEST_LOG.to_string())
-        .pragma("trusted_schema", "OFF")
-        .pragma("temp_store", "MEMORY")
-        // what is deleted is overwritten
-        .pragma("secure_delete", "ON")
-}
-
 /// Connections to read with. None is ever closed for being idle or old: opening one anew could open
 /// another file.
 async fn readers(path: &Path, standing: &Arc<Standing>) -> Result<SqlitePool, sqlx::Error> {
@@ -333,9 +242,4 @@ async fn readers(path: &Path, standing: &Arc<Standing>) -> Result<SqlitePool, sq
 
 fn replaced() -> sqlx::Error {
     std::io::Error::other("the file was moved or replaced").into()
-}
-
-/// The connection of the one writer.
-pub(in crate::store) async fn writing_connection(path: &Path) -> Result<SqliteConnection, sqlx::Error> {
-    SqliteConnection::connect_with(&options(path)).await
 }

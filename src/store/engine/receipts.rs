@@ -2,9 +2,9 @@
 
 use sqlx::SqliteConnection;
 
+use super::stamp::Stamp;
 use crate::domain::instant::Instant;
-
-use crate::store::{Error, Landing, Stamp, WriteError};
+use crate::store::{Error, Landing, WriteError};
 
 /// How long a receipt is kept.
 const KEEP_DAYS: i64 = 90;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use sqlx::{Connection, Row, SqliteConnection, sqlite::SqliteConnectOptions};
 use tokio::sync::OnceCell;
 
-use super::migrate::MIGRATIONS;
+use super::releases::MIGRATIONS;
 use crate::store::Error;
 
 /// Each thing in a schema, by its kind and name, with the statement that makes it.

@@ -12,83 +12,28 @@
 use std::{panic::AssertUnwindSafe, path::PathBuf, pin::Pin, sync::Arc};
 
 use futures_util::FutureExt;
-use sha2::{Digest, Sha256};
 use sqlx::{Connection, SqliteConnection};
 use tokio::sync::{mpsc, oneshot};
-use uuid::Uuid;
 
-use crate::domain::{
-    field_errors::FieldErrors,
-    ids::{FormId, Id},
-    instant::Instant,
-    people::actor::Actor,
+use super::{
+    changes::Changes,
+    commits::Commits,
+    connect::{LONGEST_LOG, wal_bytes, writing_connection},
+    digests,
+    disk::Disk,
+    own_files, receipts,
+    stamp::Stamp,
+    standing::Standing,
 };
-
-use super::{changes::Changes, commits::Commits, digests, open, own_files, receipts, standing::Standing};
-use crate::store::{Disk, Error, Landing, Trouble, WriteError};
+use crate::store::{Error, Landing, Trouble, WriteError};
 
 /// How many waiting writes share one commit at most, so that the first of them never waits long.
 const GROUP: usize = 64;
-/// The write-ahead log is cut short when it is longer than this. It grows past it only while somebody reads
-/// without end, an export for instance.
-pub(in crate::store) const LONGEST_LOG: u64 = 16 * 1024 * 1024;
 
 /// A write in the making: a future that borrows the writer's connection.
 pub type Work<'c> = Pin<Box<dyn Future<Output = Result<Landing, WriteError>> + Send + 'c>>;
 
 type Closure = Box<dyn for<'c> FnOnce(&'c mut SqliteConnection) -> Work<'c> + Send>;
-
-/// What identifies a sending: which form, by whom, to which route, with what content.
-#[derive(Clone, Debug)]
-pub struct Stamp {
-    /// The id the page put into the form.
-    pub form_id: FormId,
-    /// Who sent it.
-    pub actor: Actor,
-    /// Method and path it went to: two forms of one page share an id, not a route.
-    pub route: String,
-    /// SHA-256 of everything that was sent.
-    pub body_hash: [u8; 32],
-    /// When it arrived.
-    pub at: Instant,
-    /// Whether a receipt is kept; the server's own writes need none.
-    pub receipt: bool,
-    /// Fields of which only the beginning was read: nothing is written under a stamp that has any.
-    pub cut: FieldErrors,
-}
-
-impl Stamp {
-    /// A stamp for what no form caused: the demo, the command line, clean-up. Without a receipt its id is
-    /// never looked at, and drawing one would spend chance: a write that happens or not by the machine's
-    /// speed (noting that a sign-in was used) would change every id after it.
-    pub fn server(at: Instant) -> Self {
-        let form_id = FormId::from_uuid(Uuid::nil());
-        Self {
-            form_id,
-            actor: Actor::Server,
-            route: "server".to_owned(),
-            body_hash: [0; 32],
-            at,
-            receipt: false,
-            cut: FieldErrors::none(),
-        }
-    }
-
-    /// The receipt's key: form and route together, so that each form of a page has its own.
-    pub(in crate::store) fn key(&self) -> [u8; 16] {
-        let mut hasher = Sha256::new();
-        hasher.update(self.form_id.as_uuid().as_bytes());
-        hasher.update(self.route.as_bytes());
-        let digest: [u8; 32] = hasher.finalize().into();
-        let mut key = [0; 16];
-        key.copy_from_slice(&digest[..16]);
-        key
-    }
-
-    pub(in crate::store) fn actor_key(&self) -> Vec<u8> {
-        self.actor.person().map_or_else(|| vec![0; 16], |person| person.as_uuid().as_bytes().to_vec())
-    }
-}
 
 pub(in crate::store) enum Job {
     Write { stamp: Box<Stamp>, work: Closure, answer: oneshot::Sender<Result<Landing, WriteError>> },
@@ -245,7 +190,7 @@ impl Writer {
     ) -> Option<SqliteConnection> {
         let conn = match conn {
             Some(conn) => Some(conn),
-            None => match open::writing_connection(&self.path).await {
+            None => match writing_connection(&self.path).await {
                 Ok(conn) => self.prepare(conn, disk).await,
                 Err(_) => None,
             },
@@ -316,7 +261,7 @@ impl Writer {
     /// Cuts the write-ahead log short once it is `cut_at` long. Where somebody reads for long it is tried
     /// again when the log has grown by another part, so that nobody waits for it at every commit.
     async fn bound_the_log(&self, conn: &mut SqliteConnection, cut_at: &mut u64) {
-        let bytes = open::wal_bytes(&self.path);
+        let bytes = wal_bytes(&self.path);
         if bytes < *cut_at {
             return;
         }

@@ -26,7 +26,7 @@ use booking::{Plan, Planned, delivered, plan};
 use super::tray_slots;
 use crate::store::{
     Error, WriteError, book as stored_book,
-    book::{Movement, reversals},
+    book::{Movement, mirror::mirror},
     stock::papers,
     waste::containers,
 };
@@ -158,7 +158,7 @@ pub async fn undo(
             remark: why.to_owned(),
             rests_on: None,
         };
-        reversals::mirror(tx, &original, &reversal).await?;
+        mirror(tx, &original, &reversal).await?;
     }
     update_undone(tx, run, at).await?;
     Ok(())
