@@ -10,7 +10,7 @@ use anyhow::{Context, bail};
 use clap::Args;
 use tokio::signal::unix;
 
-use super::{check, database, kept_backups, manifest, traces};
+use super::{beside, database, faults, kept_backups, manifest, traces};
 use crate::{
     clock::World,
     domain::instant::Instant,
@@ -73,7 +73,7 @@ async fn note_in(store: &Store, world: &World) -> anyhow::Result<()> {
 }
 
 fn part_of(to: &Path) -> PathBuf {
-    database::beside(to, "part")
+    beside::beside(to, "part")
 }
 
 /// Writes the copy under another name first and checks it there, so that half a backup, or one that is not
@@ -89,7 +89,7 @@ async fn whole_or_not_at_all(database: &Path, to: &Path, now: Instant) -> anyhow
     file.lock().with_context(failed)?;
     store::copy_into(database, &part).await.with_context(failed)?;
     file.sync_all()?;
-    let faults = check::faults_of_copy(&part).await?.others;
+    let faults = faults::faults_of_copy(&part).await?.others;
     if let Some(first) = faults.first() {
         drop(fs::remove_file(&part));
         bail!("{} is not sound, and was not backed up: {first} (and {} more)", database.display(), faults.len() - 1);

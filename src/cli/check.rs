@@ -8,8 +8,11 @@ use std::{
 use anyhow::bail;
 use clap::Args;
 
-use super::{database, manifest};
-use crate::store::{self, Store, engine::check::Found};
+use super::{
+    database,
+    faults::{faults, faults_of_copy},
+    manifest,
+};
 
 #[derive(Debug, Args)]
 pub struct Options {
@@ -46,20 +49,4 @@ fn tell(path: &Path, faults: &[String], more: &str) -> ExitCode {
         say!("  {fault}");
     }
     ExitCode::FAILURE
-}
-
-/// Everything that is wrong with a database.
-///
-/// # Errors
-/// When it cannot be read.
-pub async fn faults(store: &Store) -> anyhow::Result<Found> {
-    Ok(store::engine::check::in_words(&mut *store.read().await?).await?)
-}
-
-/// Everything that is wrong with a backup, of whatever schema; the file stays as it is.
-///
-/// # Errors
-/// When it cannot be read.
-pub async fn faults_of_copy(file: &Path) -> anyhow::Result<Found> {
-    Ok(store::engine::check::copy_in_words(file).await?)
 }

@@ -6,18 +6,18 @@
 
 use std::{
     fs::{self, File, TryLockError},
-    io::{Read, Seek, Write},
+    io::{Seek, Write},
     mem::ManuallyDrop,
     path::{Path, PathBuf},
 };
 
 use anyhow::{Context, bail};
 
-use super::traces;
-use crate::store::{
-    self, FileId, Store,
-    engine::own_files::{self, with_ending},
+use super::{
+    beside::{is_there, last_served, lock_file},
+    traces,
 };
+use crate::store::{self, FileId, Store, engine::own_files};
 
 /// Held by whoever has the database for itself; let go when dropped or when the process ends,
 /// however it ends.
@@ -98,14 +98,6 @@ pub fn try_lock(database: &Path) -> anyhow::Result<Option<Lock>> {
     }
 }
 
-/// Which file was last served under this name, as far as it is remembered.
-pub fn last_served(database: &Path) -> Option<FileId> {
-    let mut words = String::new();
-    File::open(lock_file(database)).ok()?.take(4096).read_to_string(&mut words).ok()?;
-    let mut numbers = words.lines().find_map(|line| line.strip_prefix("file "))?.split(' ').map(str::parse);
-    Some(FileId { device: numbers.next()?.ok()?, inode: numbers.next()?.ok()? })
-}
-
 /// The database's own path: where a link leads. Everything beside it stands where it stands itself.
 ///
 /// # Errors
@@ -155,21 +147,7 @@ pub async fn must_stand(database: &Path) -> anyhow::Result<()> {
     traces::prove_log(database).await
 }
 
-/// Whether a database stands there; an empty file is none.
-pub fn is_there(database: &Path) -> bool {
-    fs::metadata(database).is_ok_and(|data| data.is_file() && data.len() > 0)
-}
-
 /// Whether somebody holds the file beside the database.
 fn is_served(database: &Path) -> bool {
     File::open(lock_file(database)).is_ok_and(|file| matches!(file.try_lock(), Err(TryLockError::WouldBlock)))
-}
-
-fn lock_file(database: &Path) -> PathBuf {
-    beside(database, "lock-serve")
-}
-
-/// The file beside the database whose name adds `.ending` to its own.
-pub fn beside(database: &Path, ending: &str) -> PathBuf {
-    with_ending(database, &format!(".{ending}"))
 }

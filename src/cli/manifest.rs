@@ -12,12 +12,12 @@ use std::{
 use anyhow::{Context, bail};
 use sha2::{Digest, Sha256};
 
-use super::database;
+use super::beside;
 use crate::{domain::instant::Instant, store::engine::own_files};
 
 /// Where the tally of a backup stands.
 pub fn beside(backup: &Path) -> PathBuf {
-    database::beside(backup, "tally")
+    beside::beside(backup, "tally")
 }
 
 /// Writes the tally of `backup`, which still stands at `part`.

@@ -14,11 +14,13 @@ macro_rules! say {
 
 mod addresses;
 mod backup;
+mod beside;
 pub mod calc;
 mod check;
 mod database;
 pub mod demo;
 mod export;
+mod faults;
 mod health;
 mod instructor;
 mod kept_backups;

@@ -8,7 +8,7 @@ use std::{
 use anyhow::{Context, bail};
 use clap::Args;
 
-use super::{database, kept_backups, restore, scratch::Scratch};
+use super::{beside, database, kept_backups, restore, scratch::Scratch};
 use crate::{
     clock::World,
     store::{self, Stamp},
@@ -35,7 +35,7 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
         taken.told
     );
     // the front bench of the database beside says so; a rehearsal on another machine has none
-    if database::is_there(path)
+    if beside::is_there(path)
         && store::is_current(path).await.unwrap_or(false)
         && let Err(error) = note(path).await
     {

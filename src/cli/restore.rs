@@ -9,7 +9,7 @@ use std::{
 use anyhow::{Context, bail};
 use clap::Args;
 
-use super::{check, database, manifest, traces};
+use super::{beside, database, faults, manifest, traces};
 use crate::store::{
     self, Store,
     engine::own_files::{self, with_ending},
@@ -29,7 +29,7 @@ pub async fn run(path: &Path, options: &Options) -> anyhow::Result<ExitCode> {
         bail!("{} is being served: stop the server first", path.display());
     };
     // everything happens to a copy, so that neither the backup nor the old file can be harmed
-    let incoming = database::beside(path, "incoming");
+    let incoming = beside::beside(path, "incoming");
     traces::remove(&incoming);
     let taken = match take_in(&options.file, &incoming).await {
         Ok(taken) => taken,
@@ -71,7 +71,7 @@ pub async fn take_in(backup: &Path, incoming: &Path) -> anyhow::Result<TakenIn> 
         bail!("{} is not a database of Shimlight", backup.display());
     }
     let store = Store::open(incoming).await?;
-    let faults = check::faults(&store).await;
+    let faults = faults::faults(&store).await;
     store.close().await;
     let store::engine::check::Found { of_old, others: faults } = faults?;
     if let Some(first) = faults.first() {
@@ -216,7 +216,7 @@ mod tests {
         for last in [Step::Kept, Step::LogKept, Step::Swapped, Step::Synced] {
             let folder = tempfile::tempdir().expect("a folder");
             let path = folder.path().join("shimlight.db");
-            let (incoming, kept) = (database::beside(&path, "incoming"), database::beside(&path, "replaced-1"));
+            let (incoming, kept) = (beside::beside(&path, "incoming"), beside::beside(&path, "replaced-1"));
             with_a_log(&path).await;
             saying(&incoming, "new").await;
             let log = log_beside(&path).await;
@@ -233,7 +233,7 @@ mod tests {
                 assert_eq!(at_the_path, ["old", "last"], "{last:?}");
                 // told to once more, it goes through
                 let log = log_beside(&path).await;
-                let kept = database::beside(&path, "replaced-2");
+                let kept = beside::beside(&path, "replaced-2");
                 put_in_place(&path, &incoming, &kept, log, &mut |_| Ok(())).expect("done");
                 assert_eq!((words(&path).await, words(&kept).await), (vec!["new".to_owned()], at_the_path), "{last:?}");
             }
@@ -244,7 +244,7 @@ mod tests {
     async fn the_log_of_another_file_is_kept_apart() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("shimlight.db");
-        let (incoming, kept) = (database::beside(&path, "incoming"), database::beside(&path, "replaced-1"));
+        let (incoming, kept) = (beside::beside(&path, "incoming"), beside::beside(&path, "replaced-1"));
         with_a_log(&path).await;
         // the file is gone, its log is there
         fs::remove_file(&path).expect("there");

@@ -8,7 +8,7 @@ use std::{
 
 use anyhow::{Context, bail};
 
-use super::database;
+use super::beside;
 use crate::{
     clock::World,
     store::{
@@ -31,7 +31,7 @@ const TELLING: [&str; 7] = ["-wal", "-journal", ".incoming", ".replaced-", ".res
 /// there; when the log beside it is another's.
 pub async fn may_serve(database: &Path, new: bool) -> anyhow::Result<()> {
     let path = database.display();
-    if database::is_there(database) {
+    if beside::is_there(database) {
         if new {
             bail!("{path} is there already: --new begins a database where none is");
         }
@@ -39,7 +39,7 @@ pub async fn may_serve(database: &Path, new: bool) -> anyhow::Result<()> {
         return tidy(database);
     }
     let traces = traces(database)?;
-    let known = database::last_served(database).is_some();
+    let known = beside::last_served(database).is_some();
     if traces.is_empty() && !known {
         return Ok(());
     }
@@ -121,7 +121,7 @@ pub fn free_replaced(database: &Path) -> PathBuf {
 pub async fn prove_log(database: &Path) -> anyhow::Result<()> {
     let wal = with_ending(database, "-wal");
     let has_log = fs::metadata(&wal).is_ok_and(|data| data.len() > 0);
-    let another = database::last_served(database).is_some_and(|last| FileId::at(database) != Some(last));
+    let another = beside::last_served(database).is_some_and(|last| FileId::at(database) != Some(last));
     if !has_log || !another {
         return Ok(());
     }
@@ -137,7 +137,7 @@ pub async fn prove_log(database: &Path) -> anyhow::Result<()> {
 
 /// Reads copies of the file and its log together.
 async fn first_fault_together(database: &Path) -> anyhow::Result<Option<String>> {
-    let proving = database::beside(database, "proving");
+    let proving = beside::beside(database, "proving");
     remove(&proving);
     let found = async {
         for ending in ["", "-wal"] {
@@ -147,7 +147,7 @@ async fn first_fault_together(database: &Path) -> anyhow::Result<Option<String>>
         }
         anyhow::Ok(match Store::open(&proving).await {
             Ok(store) => {
-                let faults = super::check::faults(&store).await;
+                let faults = super::faults::faults(&store).await;
                 store.close().await;
                 faults.map_or_else(|error| Some(error.to_string()), |found| found.others.into_iter().next())
             }

@@ -1,6 +1,6 @@
 //! What the sessions ask besides the work: own figures, questions for the report, pictures in it.
 
-use std::{fmt::Write as _, io::Cursor};
+use std::io::Cursor;
 
 use anyhow::Context;
 use image::{DynamicImage, GrayImage, ImageFormat, Luma};
@@ -87,21 +87,4 @@ fn negative() -> anyhow::Result<Vec<u8>> {
     DynamicImage::ImageLuma8(GrayImage::from_fn(width, height, tone))
         .write_to(&mut Cursor::new(&mut bytes), ImageFormat::Jpeg)?;
     Ok(bytes)
-}
-
-/// The parts of a form that carries a file, and the boundary between them.
-pub fn multipart(fields: &[(String, String)], picture: &[u8]) -> (String, Vec<u8>) {
-    let boundary = "part-of-the-demo";
-    let mut text = String::new();
-    for (name, value) in fields {
-        let _ = write!(text, "--{boundary}\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n");
-    }
-    let _ = write!(
-        text,
-        "--{boundary}\r\nContent-Disposition: form-data; name=\"file\"; filename=\"sheet.jpg\"\r\nContent-Type: image/jpeg\r\n\r\n"
-    );
-    let mut body = text.into_bytes();
-    body.extend_from_slice(picture);
-    body.extend_from_slice(format!("\r\n--{boundary}--\r\n").as_bytes());
-    (format!("multipart/form-data; boundary={boundary}"), body)
 }

@@ -21,6 +21,7 @@ mod chemistry;
 mod experience;
 mod floor;
 mod marking;
+mod multipart;
 mod paper_form;
 mod people;
 mod setting;

@@ -9,7 +9,7 @@ use axum::{
 use tower::ServiceExt;
 
 use super::{
-    asked::multipart,
+    multipart::multipart,
     paper_form::{PaperForm, words},
 };
 
