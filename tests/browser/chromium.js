@@ -48,14 +48,15 @@ export async function newPerson(browser, { viewport = DESK, javaScriptEnabled = 
   });
   context.setDefaultTimeout(PATIENCE);
   if (noFace) await context.route("**/*.woff2", (route) => route.fulfill({ status: 404 }));
-  const page = await context.newPage();
   const troubles = [];
-  page.on("pageerror", (error) => troubles.push(`script: ${error.message}`));
-  page.on("console", (message) => {
+  // told by the context, which hears all of its tabs
+  context.on("weberror", (trouble) => troubles.push(`script: ${trouble.error().message}`));
+  context.on("console", (message) => {
     if (message.type() === "error" && !IGNORED.test(message.text())) troubles.push(message.text());
   });
-  page.on("response", (response) => {
+  context.on("response", (response) => {
     if (response.status() >= 500) troubles.push(`${response.status()} ${response.url()}`);
   });
+  const page = await context.newPage();
   return { context, page, troubles };
 }
