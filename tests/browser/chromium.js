@@ -49,10 +49,11 @@ export async function newPerson(browser, { viewport = DESK, javaScriptEnabled = 
   context.setDefaultTimeout(PATIENCE);
   if (noFace) await context.route("**/*.woff2", (route) => route.fulfill({ status: 404 }));
   const troubles = [];
+  const where = (told) => `on ${told.page()?.url() ?? "a page that is gone"}`;
   // told by the context, which hears all of its tabs
-  context.on("weberror", (trouble) => troubles.push(`script: ${trouble.error().message}`));
-  context.on("console", (message) => {
-    if (message.type() === "error" && !IGNORED.test(message.text())) troubles.push(message.text());
+  context.on("weberror", (told) => troubles.push(`script: ${told.error().message}, ${where(told)}`));
+  context.on("console", (told) => {
+    if (told.type() === "error" && !IGNORED.test(told.text())) troubles.push(`${told.text()}, ${where(told)}`);
   });
   context.on("response", (response) => {
     if (response.status() >= 500) troubles.push(`${response.status()} ${response.url()}`);
