@@ -10,7 +10,7 @@ import { fitsTheScreen, joinWithTheDoorCode, signIn } from "./people.js";
 /** Who comes for the first time, beside the one of the demo: each story has a newcomer of its own. Invented. */
 const PHONING = { rosterNumber: "51", familyName: "Hollin" };
 const WITHOUT_SCRIPTS = { rosterNumber: "52", familyName: "Istvane" };
-const BY_NAME = { rosterNumber: "53", familyName: "Jessop" };
+const BY_NAME = { rosterNumber: "53", familyName: "Jurrow" };
 const MISTYPING = { rosterNumber: "54", familyName: "Kestle" };
 
 let demo, browser;
