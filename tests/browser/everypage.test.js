@@ -59,7 +59,12 @@ async function walk(tabs, start, look) {
     const found = [];
     const waiting = [...chosen.entries()];
     const inATab = async (page) => {
-      for (let next; (next = waiting.shift()); ) found[next[0]] = await look(page, next[1], pattern(next[1]));
+      for (let next; (next = waiting.shift()); ) {
+        const [place, url] = next;
+        found[place] = await look(page, url, pattern(url)).catch((error) => {
+          throw new Error(`${url}: ${error.message}`, { cause: error });
+        });
+      }
     };
     await Promise.all(tabs.map(inATab));
     faults.push(...found.flatMap((page) => page.faults));
