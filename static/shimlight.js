@@ -84,7 +84,11 @@ function followChanges() {
   // what somebody is typing into is not taken away from under them
   const typing = (part) => {
     const here = document.activeElement;
-    return part.contains(here) && here.matches("input:not([type=hidden]), textarea, select") && here.value !== "";
+    if (!part.contains(here)) return false;
+    if (here.matches("input:not([type=hidden]), textarea, select") && here.value !== "") return true;
+    // on the way from what was typed to its button
+    const fields = here.closest("form")?.querySelectorAll("input:not([type=hidden]), textarea") ?? [];
+    return [...fields].some((field) => field.value !== field.defaultValue);
   };
   const put = (part, html) => {
     if (part.innerHTML === html) return;
@@ -109,7 +113,10 @@ function followChanges() {
         }
         try {
           const answer = await fetch(`${board.dataset.parts}${name}?by-itself`, { cache: "no-store", redirect: "manual" });
-          if (answer.ok) put(part, await answer.text());
+          const html = answer.ok ? await answer.text() : null;
+          // somebody may have begun to type while it was under way
+          if (typing(part)) stale.add(name);
+          else if (html !== null) put(part, html);
         } catch {
           stale.add(name);
         }

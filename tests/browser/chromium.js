@@ -48,14 +48,16 @@ export async function newPerson(browser, { viewport = DESK, javaScriptEnabled = 
   });
   context.setDefaultTimeout(PATIENCE);
   if (noFace) await context.route("**/*.woff2", (route) => route.fulfill({ status: 404 }));
-  const page = await context.newPage();
   const troubles = [];
-  page.on("pageerror", (error) => troubles.push(`script: ${error.message}`));
-  page.on("console", (message) => {
-    if (message.type() === "error" && !IGNORED.test(message.text())) troubles.push(message.text());
+  const where = (told) => `on ${told.page()?.url() ?? "a page that is gone"}`;
+  // told by the context, which hears all of its tabs
+  context.on("weberror", (told) => troubles.push(`script: ${told.error().message}, ${where(told)}`));
+  context.on("console", (told) => {
+    if (told.type() === "error" && !IGNORED.test(told.text())) troubles.push(`${told.text()}, ${where(told)}`);
   });
-  page.on("response", (response) => {
+  context.on("response", (response) => {
     if (response.status() >= 500) troubles.push(`${response.status()} ${response.url()}`);
   });
+  const page = await context.newPage();
   return { context, page, troubles };
 }

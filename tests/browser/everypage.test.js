@@ -1,5 +1,5 @@
-// Every page that links reach, for each person: the HTML validates, the accessibility rules find
-// nothing in either theme, nothing sticks out of a phone's screen, and every word is in our face.
+// Every page that links reach, for each person: the HTML validates, the accessibility rules find nothing in either
+// theme, nothing sticks out of a phone's screen or of a zoomed window, nothing is cut off, and every word is in our face.
 
 import { mkdtemp, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
@@ -11,19 +11,29 @@ import { launch, newPerson, PHONE } from "./chromium.js";
 import { signIn, takeSeat } from "./people.js";
 import { startDemo } from "./demo.js";
 import { otherFaces } from "./faces.js";
-import { accessibilityFaults, htmlFaults } from "./rules.js";
+import { accessibilityFaults, htmlFaults, OF_COLOURS } from "./rules.js";
+import { switchToDim } from "./themes.js";
 
 /** So many pages that differ only in ids are looked at: a first one and one that may be odd. */
 const ALIKE = 2;
 
-let demo, browser;
+/** So many pages are looked at at once, each in a tab of its own. */
+const TABS = 2;
+
+/** The window that the success criteria of WCAG 2.2 zoom into. */
+const WINDOW = { width: 1280, height: 800 };
+
+/** `files` are the pages as they came, each with the name it is told by. */
+let demo, browser, folder;
+const files = new Map();
 before(async () => {
-  demo = await startDemo();
-  browser = await launch();
+  [demo, browser] = await Promise.all([startDemo(), launch()]);
+  folder = await mkdtemp(path.join(tmpdir(), "shimlight-pages-"));
 });
 after(async () => {
   await browser?.close();
   await demo?.stop();
+  if (folder) await rm(folder, { recursive: true });
 });
 
 /** Where a page is in the pattern of pages: ids left out. */
@@ -33,38 +43,44 @@ function pattern(url) {
   return pathname.replace(/[0-9a-f]{8}-[0-9a-f-]{27}/g, "{id}") + (keys.length ? `?${keys.join("&")}` : "");
 }
 
-/** Opens every page that can be reached from `start` by links, `visit`s it, and gives the patterns seen. */
-async function walk(page, start, visit, faults) {
-  const waiting = [start];
-  const seen = new Set(waiting.map((url) => url.split("#")[0]));
+/** Looks at every page that can be reached from `start` by links; gives the patterns seen and the faults. */
+async function walk(tabs, start, look) {
+  const seen = new Set([start]);
   const counts = new Map();
-  while (waiting.length > 0) {
-    const url = waiting.shift();
-    const kind = pattern(url);
-    if ((counts.get(kind) ?? 0) >= ALIKE) continue;
-    counts.set(kind, (counts.get(kind) ?? 0) + 1);
-    const answer = await page.request.get(url);
-    if (answer.status() !== 200) {
-      faults.push(`${kind} is linked to but answers ${answer.status()}: ${url}`);
-      continue;
-    }
-    if (!(answer.headers()["content-type"] ?? "").startsWith("text/html")) continue;
-    // opened by the visit: each page takes the server and the browser a while
-    await visit(url, kind, await answer.text());
-    for (const href of await page.locator("a[href]").evaluateAll((links) => links.map((link) => link.href))) {
-      const target = href.split("#")[0];
-      if (target.startsWith(demo.address) && !seen.has(target)) {
-        seen.add(target);
-        waiting.push(target);
+  const faults = [];
+  let reached = [start];
+  while (reached.length > 0) {
+    // chosen before any of them is looked at, so that it is the same ones whichever tab is faster
+    const chosen = reached.filter((url) => {
+      const kind = pattern(url);
+      counts.set(kind, (counts.get(kind) ?? 0) + 1);
+      return counts.get(kind) <= ALIKE;
+    });
+    const found = [];
+    const waiting = [...chosen.entries()];
+    const inATab = async (page) => {
+      for (let next; (next = waiting.shift()); ) {
+        const [place, url] = next;
+        found[place] = await look(page, url, pattern(url)).catch((error) => {
+          throw new Error(`${url}: ${error.message}`, { cause: error });
+        });
       }
+    };
+    await Promise.all(tabs.map(inATab));
+    faults.push(...found.flatMap((page) => page.faults));
+    reached = [];
+    for (const target of found.flatMap((page) => page.links.map((href) => href.split("#")[0]))) {
+      if (!target.startsWith(demo.address) || seen.has(target)) continue;
+      seen.add(target);
+      reached.push(target);
     }
   }
-  return [...counts.keys()];
+  return { kinds: [...counts.keys()], faults };
 }
 
-/** What hides a part of what is in it, as `TAG.class`. */
+/** What hides a part of what is in it, as `TAG.class, TAG.class is cut off`; nothing when nothing does. */
 async function cutOff(page) {
-  return await page.evaluate(() =>
+  const cut = await page.evaluate(() =>
     [...document.querySelectorAll("body *")]
       .filter((it) => {
         const style = getComputedStyle(it);
@@ -75,82 +91,96 @@ async function cutOff(page) {
       })
       .map((it) => it.tagName + "." + it.className),
   );
+  return cut.length > 0 ? [`${cut.join(", ")} is cut off`] : [];
 }
 
-/** What sticks out or is cut off when everything is shown at twice its size (WCAG 2.2, 1.4.4 and 1.4.10):
-    first as a browser zooms, which halves a window of 1280 px; then the words alone. */
-async function faultsAtTwiceTheSize(page) {
+/** How far the page is wider than its window, in pixels; not above 0 when it fits. */
+const overflow = (page) => page.evaluate(() => document.scrollingElement.scrollWidth - window.innerWidth);
+
+/** What is wrong with a page as a browser shows it, in either theme, in every size and on paper. */
+async function faultsOf(page, light, dim) {
   const faults = [];
-  const overflow = () => page.evaluate(() => document.scrollingElement.scrollWidth - window.innerWidth);
-  await page.setViewportSize({ width: 640, height: 400 });
-  if ((await overflow()) > 0) faults.push(`zoomed, it is ${await overflow()} px too wide`);
-  await page.setViewportSize({ width: 1280, height: 800 });
+  const say = (about, found) => faults.push(...found.map((fault) => `${about} ${fault}`));
+  const { themed, otherwise } = await switchToDim(page, light, dim, async () =>
+    say("(light)", await accessibilityFaults(page, OF_COLOURS)),
+  );
+  say("in the dim theme is more than switched:", otherwise);
+  // in the dim theme there is more to look at, a warning, and nothing less
+  say(themed ? "(dim)" : "(without themes)", await accessibilityFaults(page));
+  say("has", await otherFaces(page));
+
+  // shown at twice its size (WCAG 2.2, 1.4.4 and 1.4.10): the words alone, then as a browser zooms, which halves the window
   await page.evaluate(() => document.documentElement.style.setProperty("font-size", "200%"));
-  if ((await overflow()) > 0) faults.push(`with larger words, it is ${await overflow()} px too wide`);
-  const cut = await cutOff(page);
-  if (cut.length > 0) faults.push(`with larger words, ${cut.join(", ")} is cut off`);
+  const wide = await overflow(page);
+  if (wide > 0) say("at 200 %:", [`with larger words, it is ${wide} px too wide`]);
+  say("at 200 %:", (await cutOff(page)).map((cut) => `with larger words, ${cut}`));
   await page.evaluate(() => document.documentElement.style.removeProperty("font-size"));
+  await page.emulateMedia({ media: "print" });
+  say("on paper:", await cutOff(page));
+  await page.emulateMedia({ media: "screen" });
+  await page.setViewportSize({ width: WINDOW.width / 2, height: WINDOW.height / 2 });
+  const zoomed = await overflow(page);
+  if (zoomed > 0) say("at 200 %:", [`zoomed, it is ${zoomed} px too wide`]);
+  await page.setViewportSize(PHONE);
+  const width = await page.evaluate(() => document.scrollingElement.scrollWidth);
+  if (width > PHONE.width) say("is", [`${width} px wide on a phone of ${PHONE.width} px`]);
+  await page.setViewportSize(WINDOW);
   return faults;
 }
 
-async function lookAtEverything(page, troubles, start) {
-  const folder = await mkdtemp(path.join(tmpdir(), "shimlight-pages-"));
-  const files = new Map();
-  const faults = [];
-  try {
-    const kinds = await walk(page, start, async (url, kind, html) => {
-      const file = path.join(folder, `${files.size}.html`);
-      await writeFile(file, html);
-      files.set(file, kind);
-      for (const theme of ["light", "dim"]) {
-        await page.context().addCookies([{ name: "shimlight_theme", value: theme, url: demo.address }]);
-        await page.goto(url);
-        for (const fault of await accessibilityFaults(page)) faults.push(`${kind} (${theme}) ${fault}`);
-      }
-      for (const words of await otherFaces(page)) faults.push(`${kind}: ${words}`);
-      const size = page.viewportSize();
-      await page.setViewportSize(PHONE);
-      const width = await page.evaluate(() => document.scrollingElement.scrollWidth);
-      if (width > PHONE.width) faults.push(`${kind} is ${width} px wide on a phone of ${PHONE.width} px`);
-      faults.push(...(await faultsAtTwiceTheSize(page)).map((fault) => `${kind} at 200 %: ${fault}`));
-      await page.setViewportSize(size);
-      await page.emulateMedia({ media: "print" });
-      const cut = await cutOff(page);
-      if (cut.length > 0) faults.push(`${kind} on paper: ${cut.join(", ")} is cut off`);
-      await page.emulateMedia({ media: "screen" });
-      await page.context().addCookies([{ name: "shimlight_theme", value: "light", url: demo.address }]);
-    }, faults);
-    faults.push(...(await htmlFaults(files)), ...troubles);
-    assert.deepEqual(faults, [], `${faults.length} faults:\n${faults.join("\n")}`);
-    return kinds;
-  } finally {
-    await rm(folder, { recursive: true });
+async function lookAt(page, url, kind) {
+  const cookies = await page.context().cookies(url);
+  const cookie = [...cookies.map(({ name, value }) => `${name}=${value}`), "shimlight_theme=dim"].join("; ");
+  const answer = await page.request.get(url, { headers: { cookie } });
+  if (answer.status() !== 200) {
+    return { links: [], faults: [`${kind} is linked to but answers ${answer.status()}: ${url}`] };
   }
+  if (!(answer.headers()["content-type"] ?? "").startsWith("text/html")) return { links: [], faults: [] };
+  const opened = await page.goto(url);
+  const html = await opened.text();
+  const file = path.join(folder, `${files.size}.html`);
+  files.set(file, kind);
+  await writeFile(file, html);
+  const faults = await faultsOf(page, html, await answer.text());
+  const links = await page.evaluate(() => [...document.querySelectorAll("a[href]")].map((link) => link.href));
+  return { links, faults: faults.map((fault) => `${kind} ${fault}`) };
+}
+
+/** Looks at everything that whoever `enter`s finds from `start` on; gives the patterns seen. */
+async function lookAtEverything(enter, start) {
+  const { context, page, troubles } = await newPerson(browser, { viewport: WINDOW });
+  await enter(page, demo);
+  const tabs = [page];
+  while (tabs.length < TABS) tabs.push(await context.newPage());
+  // a switched theme is there at once: no colour is looked at while it changes
+  for (const tab of tabs) await tab.emulateMedia({ reducedMotion: "reduce" });
+  const { kinds, faults } = await walk(tabs, `${demo.address}${start}`, lookAt);
+  faults.push(...troubles);
+  console.log(`looked at: ${kinds.join(" ")}`);
+  assert.deepEqual(faults, [], `${faults.length} faults:\n${faults.join("\n")}`);
+  await context.close();
+  return kinds;
 }
 
 describe("every page", () => {
   test("before anybody signs in", async () => {
-    const { page, troubles, context } = await newPerson(browser);
-    const kinds = await lookAtEverything(page, troubles, `${demo.address}/`);
-    console.log(`looked at: ${kinds.join(" ")}`);
-    await context.close();
+    await lookAtEverything(async () => {}, "/");
   });
 
   test("of a student at the bench", async () => {
-    const { page, troubles, context } = await newPerson(browser);
-    await takeSeat(page, demo);
-    const kinds = await lookAtEverything(page, troubles, `${demo.address}/bench`);
+    const kinds = await lookAtEverything(takeSeat, "/bench");
     assert.ok(kinds.includes("/bench/exposures"), kinds.join(" "));
-    console.log(`looked at: ${kinds.join(" ")}`);
-    await context.close();
   });
 
   test("of the instructor at the front bench", async () => {
-    const { page, troubles, context } = await newPerson(browser);
-    await signIn(page, demo);
-    const kinds = await lookAtEverything(page, troubles, `${demo.address}/front`);
+    const kinds = await lookAtEverything(signIn, "/front");
     assert.ok(kinds.includes("/front/waste"), kinds.join(" "));
-    console.log(`looked at: ${kinds.join(" ")}`);
-    await context.close();
+  });
+
+  // one start of the validator for the pages of all of them
+  test("of all of them is valid HTML", async () => {
+    assert.ok(files.size > 0, "nobody looked at a page before");
+    const faults = await htmlFaults(files);
+    assert.deepEqual(faults, [], `${faults.length} faults:\n${faults.join("\n")}`);
   });
 });

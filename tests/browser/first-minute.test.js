@@ -94,6 +94,8 @@ test("an instructor: from the first start of the server to printed bench cards a
     await fill("Title", "First light");
     await press("Plan it");
     await press("Bench cards", "link");
+    // a page that is still being loaded prints as an empty sheet
+    await page.waitForURL("**/cards");
     const pdf = path.join(folder, "cards.pdf");
     await writeFile(pdf, await page.pdf({ format: "A4", preferCSSPageSize: true }));
     const { stdout } = await promisify(execFile)("pdftotext", ["-layout", pdf, "-"]);

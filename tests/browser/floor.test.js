@@ -91,6 +91,33 @@ describe("the floor", () => {
     await context.close();
   });
 
+  test("what is typed while the page looks for changes is not taken away by the answer", async () => {
+    const { page, troubles, context } = await newPerson(browser);
+    await takeSeat(page, demo);
+    // the page looks again by its own clock, which goes on when the story says so
+    await page.clock.install({ time: EVENING });
+    await page.goto(`${demo.address}/bench`);
+    let answer;
+    const held = new Promise((resolve) => (answer = resolve));
+    await page.route("**/bench/parts/evening*", async (route) => {
+      await held;
+      await route.continue();
+    });
+    const looking = page.waitForRequest("**/bench/parts/evening*");
+    await page.clock.runFor(31_000);
+    await looking;
+    const why = page.getByLabel("Ask for help: a word why");
+    await why.fill("needle stuck");
+    await page.getByRole("button", { name: "Ask somebody to come" }).focus();
+    // it looks for the next part once it is done with this one
+    const next = page.waitForRequest("**/bench/parts/steps*");
+    answer();
+    await next;
+    assert.equal(await why.inputValue(), "needle stuck");
+    assert.deepEqual(troubles, []);
+    await context.close();
+  });
+
   test("the board comes back by itself after the server was stopped and started again", async () => {
     const folder = await mkdtemp(path.join(tmpdir(), "shimlight-floor-"));
     const first = await startDemo({ at: new Date().toISOString(), options: ["--into", folder] });
