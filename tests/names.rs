@@ -134,7 +134,7 @@ fn what_comes_back_is_found_in_any_case_and_over_the_end_of_a_line() {
 
 /// The words that a page marks as ours.
 fn ours() -> Vec<String> {
-    let list = fs::read_to_string(root().join("src/web/door/words/list.rs")).expect("the list of words");
+    let list = fs::read_to_string(root().join("src/web/kit/words/list.rs")).expect("the list of words");
     let line = in_one_line(&list);
     let coined = line.split("ours(").skip(1);
     coined

@@ -19,9 +19,9 @@ use crate::{
         Store,
         people::accounts::{self, LinkPurpose},
     },
-    web::kit::{
-        listen, metrics, routes,
-        state::{AppState, Reach},
+    web::{
+        every_route,
+        kit::{listen, metrics, reach::Reach, state::AppState},
     },
 };
 
@@ -147,7 +147,7 @@ pub async fn serve(
         let numbers = metrics::router(state.clone());
         tokio::spawn(listen::serve(watched, numbers, false, std::future::pending()))
     });
-    listen::serve(listener, routes::router(state), trusted_proxy, stop).await;
+    listen::serve(listener, every_route::router(state), trusted_proxy, stop).await;
     if let Some(watching) = watching {
         watching.abort();
     }

@@ -3,6 +3,7 @@
 pub mod baths;
 pub mod book;
 pub mod camera;
+pub mod destination;
 pub mod evening;
 pub mod exposure;
 pub mod field_errors;

@@ -2,12 +2,12 @@
 
 pub mod bench;
 pub mod door;
+pub mod every_route;
 pub mod fields;
 pub mod front;
 pub mod kit;
-pub mod own_figures;
 pub mod request;
-pub mod through_trays;
+pub mod sheets;
 
 use jiff::tz::TimeZone;
 

@@ -28,9 +28,9 @@ use shimlight::{
     },
     secrets::{self, Effort, Hasher},
     store::{self, Store},
-    web::kit::{
-        routes,
-        state::{AppState, Reach},
+    web::{
+        every_route,
+        kit::{reach::Reach, state::AppState},
     },
 };
 use tempfile::TempDir;
@@ -64,7 +64,7 @@ impl TestApp {
         let folder = tempfile::tempdir().expect("a folder");
         let store = Store::open(&folder.path().join("shimlight.db")).await.expect("a fresh database");
         let state = AppState::new(store, World::fixed(noon()), Hasher::new(Effort::Weak), Reach::default());
-        let router = routes::router(state.clone());
+        let router = every_route::router(state.clone());
         Arc::new(Self { state, router, _folder: folder })
     }
 

@@ -5,9 +5,9 @@ use std::sync::Arc;
 use axum::http::Method;
 use shimlight::{
     domain::people::actor::Role,
-    web::kit::{
-        access::Access,
-        routes::{self, Route},
+    web::{
+        every_route,
+        kit::{access::Access, routes::Route},
     },
 };
 
@@ -100,7 +100,7 @@ async fn every_route_lets_in_whom_it_is_for_and_nobody_else() {
     let student = student.student.expect("a student").to_string();
     let mut wrong = Vec::new();
     let mut walked = 0;
-    for route in routes::table() {
+    for route in every_route::table() {
         for (who, client) in &cast {
             // these end the sign-in, as they should
             if route.path == "/leave" && *who != Who::Anybody {
@@ -260,7 +260,7 @@ fn well_filled() -> Vec<(&'static str, &'static str)> {
 }
 
 fn routes_with_an_id_at_the_bench() -> impl Iterator<Item = Route> {
-    routes::table().into_iter().filter(|route| route.access == Access::Bench && route.path.contains('{'))
+    every_route::table().into_iter().filter(|route| route.access == Access::Bench && route.path.contains('{'))
 }
 
 async fn setting() -> (Arc<TestApp>, Client, Records) {
@@ -312,7 +312,7 @@ async fn what_a_bench_lists_is_ones_own() {
     let (app, owner, records) = setting().await;
     let neighbour = app.student(app.the_evening().await.section, "08", "Anselm Quarry").await;
     let owned = [&records.camera, &records.hole, &records.exposure, &records.print, &records.strip];
-    for route in routes::table() {
+    for route in every_route::table() {
         if route.access != Access::Bench || route.method != Method::GET || route.path.contains('{') {
             continue;
         }

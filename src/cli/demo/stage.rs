@@ -10,9 +10,9 @@ use crate::{
     domain::instant::Instant,
     secrets::{Effort, Hasher},
     store::{ReadConnection, Store},
-    web::kit::{
-        routes,
-        state::{AppState, Reach},
+    web::{
+        every_route,
+        kit::{reach::Reach, state::AppState},
     },
 };
 
@@ -62,7 +62,7 @@ impl Stage {
         let longitude = (15.0 * hours as f64 - WEST_OF_MERIDIAN + 180.0).rem_euclid(360.0) - 180.0;
         let today = world.now().local(&zone).date();
         let state = AppState::new(store.clone(), world.clone(), Hasher::new(Effort::Full), Reach::default());
-        let router = routes::router(state.clone());
+        let router = every_route::router(state.clone());
         let mut stage = Self { state, router, zone, zone_name, longitude, today, later_min: 0 };
         stage.later_min = world.now().micros_since(stage.moment(0, END)?).div_euclid(60_000_000);
         Ok(stage)

@@ -1,6 +1,7 @@
 //! Where a student stands in the work, and what comes next: camera, hole, sheets, prints, report.
 
 use super::sheet_way::{Place, SheetWay};
+use crate::domain::destination::Destination;
 
 /// A step of the work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -32,14 +33,14 @@ impl Step {
         }
     }
 
-    /// Its page.
-    pub fn path(self) -> &'static str {
+    /// Where it is done.
+    pub fn destination(self) -> Destination {
         match self {
-            Self::Camera => "/bench/camera",
-            Self::Hole => "/bench/hole",
-            Self::Sheets => "/bench/exposures",
-            Self::Prints => "/bench/prints",
-            Self::Report => "/bench/report",
+            Self::Camera => Destination::Camera,
+            Self::Hole => Destination::Hole,
+            Self::Sheets => Destination::Sheets,
+            Self::Prints => Destination::Prints,
+            Self::Report => Destination::Report,
         }
     }
 }

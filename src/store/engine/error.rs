@@ -1,6 +1,6 @@
 //! What can go wrong at the database, sorted by whose fault it is.
 
-use crate::domain::field_errors::FieldErrors;
+use crate::domain::{destination::Destination, field_errors::FieldErrors};
 
 use crate::store::{Landing, Trouble};
 
@@ -69,7 +69,7 @@ pub struct Stale {
     /// What the record is, for people.
     pub what: String,
     /// The page that shows it as it is now.
-    pub path: Landing,
+    pub path: Destination,
     /// Field by field: its name for people, what was sent, what is stored.
     pub fields: Vec<(String, String, String)>,
 }
@@ -78,7 +78,7 @@ impl Stale {
     /// Puts two versions of a record side by side, each described field by field in the same order.
     pub fn between(
         what: impl Into<String>,
-        path: impl Into<Landing>,
+        path: impl Into<Destination>,
         sent: Vec<(&'static str, String)>,
         stored: Vec<(&'static str, String)>,
     ) -> Box<Self> {

@@ -7,6 +7,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 
+use crate::lab::evening::session::FormulaHere;
 use crate::{
     domain::{
         camera::{
@@ -33,7 +34,8 @@ use crate::{
     },
 };
 
-use super::{at_bench, camera::dimensions, hole::measured};
+use super::at_bench;
+use crate::web::fields::{camera_fields as dimensions, hole_fields as measured};
 
 /// The routes of these fragments.
 pub fn routes() -> Vec<Route> {
@@ -66,7 +68,7 @@ async fn camera(
         );
     };
     let mut conn = state.store.read().await?;
-    let here = at_bench::formula_here(&mut conn, bench.section).await?;
+    let here = FormulaHere::find(&mut conn, bench.section).await?;
     let typed = Camera {
         id: state.mint(),
         section: bench.section,
@@ -102,7 +104,7 @@ async fn hole(State(state): State<AppState>, frame: Frame, bench: Bench, posted:
     let Ok(read) = measured::read(&posted, bench.unit(), camera.hole_to_film()) else {
         return Ok(Page::new(nothing(frame, "Diameter and f-number appear here as you type.")).into_response());
     };
-    let here = at_bench::formula_here(&mut conn, bench.section).await?;
+    let here = FormulaHere::find(&mut conn, bench.section).await?;
     let target = Target::of(&camera, here.formula);
     let typed = Hole {
         id: state.mint(),

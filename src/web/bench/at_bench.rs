@@ -1,92 +1,24 @@
-//! What several pages of the bench need to know about the evening: the session, its hole formula,
-//! the site's clock, and what this student saved last.
+//! What several pages of the bench say: what this student saved last, how the micrometer is set, who the partners
+//! are.
 
 use askama::Template;
-use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
-        camera::{
-            Camera,
-            target::{HoleFormula, Target},
-        },
-        evening::lab_session::{LabSession, SessionState},
-        ids::{CameraId, SectionId, StudentId},
+        camera::target::Target,
+        ids::{CameraId, StudentId},
         instant::Instant,
         measure::length::LengthUnit,
         people::actor::Actor,
-        stock::{film_light::FilmLight, paper::Paper},
     },
-    store::{camera::cameras, evening::lab_sessions, people::change_log, site::sites, stock::papers},
+    lab::evening::session::zone,
+    store::{camera::cameras, people::change_log},
     web::kit::error::WebError,
 };
 
-/// The session students work in: the open one, or else the newest that was held or planned.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn session_for_students(
-    conn: &mut SqliteConnection,
-    section: SectionId,
-) -> Result<Option<LabSession>, WebError> {
-    if let Some(open) = lab_sessions::find_open(conn, section).await? {
-        return Ok(Some(open));
-    }
-    let all = lab_sessions::list(conn, section).await?;
-    let held = all.iter().find(|session| session.state != SessionState::Planned);
-    Ok(held.or(all.first()).cloned())
-}
-
-/// The hole formula that counts at this bench, and where it is from.
-#[derive(Clone, Debug, PartialEq)]
-pub struct FormulaHere {
-    /// Constant and wavelength.
-    pub formula: HoleFormula,
-    /// In words: `the write-up of First light`.
-    pub from: String,
-    /// The session's paper, if there is a session.
-    pub paper: Option<Paper>,
-}
-
-impl FormulaHere {
-    /// The light that draws the picture in a camera of this session.
-    pub fn film_light(&self, camera: &Camera) -> FilmLight {
-        FilmLight::of(self.paper.as_ref(), camera)
-    }
-}
-
-/// The hole formula of the section's session.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn formula_here(conn: &mut SqliteConnection, section: SectionId) -> Result<FormulaHere, WebError> {
-    let ours = |error: crate::calc::quantity::OutOfRange| WebError::Ours(error.to_string());
-    Ok(match session_for_students(conn, section).await? {
-        Some(session) => {
-            let from = match session.state {
-                // a planned session is not students' business yet, its constant is the lab's
-                SessionState::Planned => "the lab's write-up".to_owned(),
-                _ => format!("the write-up of “{}”", session.title),
-            };
-            let paper = papers::find(conn, session.paper).await?;
-            FormulaHere { formula: HoleFormula::of(&session).map_err(ours)?, from, paper }
-        }
-        None => FormulaHere {
-            formula: HoleFormula::usual().map_err(ours)?,
-            from: "the usual figures, since no session is planned yet".to_owned(),
-            paper: None,
-        },
-    })
-}
-
-/// The site's zone; UTC until a site is set up.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn zone(conn: &mut SqliteConnection) -> Result<TimeZone, WebError> {
-    Ok(sites::find(conn).await?.map_or(TimeZone::UTC, |site| site.zone))
-}
+/// Where a sheet's exposure is written down.
+pub const RECORD: &str = "/bench/exposures#record";
 
 /// What this student saved last: the answer to “was my last entry saved?”. Green only while it answers that; what
 /// is older is said as plainly as it is.

@@ -1,6 +1,5 @@
 //! A student's camera: register it, join a partner's, edit it, and see its one target.
 
-pub mod dimensions;
 mod target;
 
 use askama::Template;
@@ -9,6 +8,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 
+use crate::lab::camera::registering::{Registered, in_short, register as register_camera};
 use crate::{
     domain::{
         camera::{Build, Camera},
@@ -37,9 +37,7 @@ use crate::{
     },
 };
 
-use super::at_bench;
-
-use self::dimensions::Dimensions;
+use crate::web::fields::{camera_fields as dimensions, camera_fields::Dimensions};
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -189,12 +187,9 @@ async fn register(
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                let number = cameras::next_number(tx, section).await?;
-                let camera = read.camera(id, section, number, at);
-                cameras::insert(tx, &camera).await?;
+                let actor = Actor::Student(student);
+                register_camera(tx, read.camera(id, section), Registered::AtBench, actor, at).await?;
                 cameras::insert_holder(tx, id, student, at).await?;
-                let detail = in_short(&camera);
-                change_log::insert(tx, at, Actor::Student(student), "camera registered", "camera", id, &detail).await?;
                 Ok("/bench/camera".to_owned())
             })
         })
@@ -203,11 +198,6 @@ async fn register(
         Ok(landing) => Ok(see_other(&landing)),
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
-}
-
-/// A camera in the change log: `camera 3, box`.
-pub fn in_short(camera: &Camera) -> String {
-    format!("camera {}, {}", camera.number, camera.build().as_str())
 }
 
 /// Joins a camera that somebody else has: its number and that person's roster number, so that no
@@ -363,7 +353,7 @@ async fn changed(
     if !cameras::update(tx, &edited).await? {
         return Err(WriteError::Stale(Box::new(Stale {
             what: format!("camera {}", stored.number),
-            path: format!("/bench/camera/{}/edit", stored.id),
+            path: format!("/bench/camera/{}/edit", stored.id).into(),
             fields: dimensions::both_versions(&sent, &stored),
         })));
     }

@@ -3,7 +3,7 @@
 
 use askama::Template;
 use axum::{
-    extract::{Path, State},
+    extract::State,
     response::{IntoResponse, Response},
 };
 use axum_extra::extract::CookieJar;
@@ -12,39 +12,32 @@ use sqlx::SqliteConnection;
 use crate::{
     domain::{
         evening::{
-            help_call::HelpCall,
             lab_session::LabSession,
             next_step::UnderWay,
             sheet_way::{DarkRoom, Place, SheetWay},
         },
-        field_errors::FieldErrors,
         ids::SheetWayId,
         instant::Instant,
     },
     store::{
-        WriteError,
         baths::tray_lines,
-        camera::{cameras, holes},
-        evening::{help_calls, lab_sessions, sheet_ways},
-        people::change_log,
+        evening::{help_calls, sheet_ways},
     },
-    web::{
-        kit::{
-            access::{Access, Bench},
-            cookies,
-            error::WebError,
-            form::Form,
-            frame::Frame,
-            live::{self, Part},
-            page::{Page, see_other},
-            routes::{Route, change, page},
-            state::AppState,
-        },
-        request::posted::Posted,
+    web::kit::{
+        access::{Access, Bench},
+        cookies,
+        error::WebError,
+        form::Form,
+        frame::Frame,
+        live::{self, Part},
+        page::Page,
+        routes::{Route, page},
+        state::AppState,
     },
 };
 
-use super::{at_hand::AtHand, home::RECORD};
+use super::at_bench::RECORD;
+use crate::lab::exposure::at_hand::AtHand;
 
 /// The parts of a bench page that others can change, and the tables they are made from.
 const PARTS: &[Part] = &[
@@ -60,10 +53,6 @@ pub fn routes() -> Vec<Route> {
         page("/bench/changes", Access::Bench, changes),
         page("/bench/parts/told", Access::Bench, show_told),
         page("/bench/parts/evening", Access::Bench, show_evening),
-        change("/bench/ways", Access::Bench, begin),
-        change("/bench/ways/{id}", Access::Bench, move_on),
-        change("/bench/call", Access::Bench, call),
-        change("/bench/call/end", Access::Bench, end_call),
     ]
 }
 
@@ -218,7 +207,7 @@ async fn show_evening(
     bench: Bench,
 ) -> Result<Page<impl Template>, WebError> {
     let mut conn = state.store.read().await?;
-    let at_hand = AtHand::load(&mut conn, &bench).await?;
+    let at_hand = AtHand::load(&mut conn, bench.section, bench.student).await?;
     Ok(Page::new(Evening::load(&mut conn, &bench, &at_hand, Form::empty(&frame), state.now()).await?))
 }
 
@@ -226,122 +215,4 @@ async fn show_evening(
 async fn changes(State(state): State<AppState>, bench: Bench, jar: CookieJar) -> Result<Response, WebError> {
     let token = cookies::token_hash(&jar).ok_or(WebError::SignedOut { reading: true })?;
     Ok(live::changes(state, token, &bench.student.to_string(), PARTS).into_response())
-}
-
-async fn open_session(tx: &mut SqliteConnection, bench: &Bench) -> Result<LabSession, WriteError> {
-    let open = lab_sessions::find_open(tx, bench.section).await?;
-    open.ok_or_else(|| FieldErrors::whole("no session is open now").into())
-}
-
-/// A sheet begins its way.
-async fn begin(State(state): State<AppState>, bench: Bench, posted: Posted) -> Result<Response, WebError> {
-    let (id, at, actor) = (state.mint(), posted.at(), posted.actor());
-    let written = state
-        .store
-        .write(posted.stamp(), move |tx| {
-            Box::pin(async move {
-                let session = open_session(tx, &bench).await?;
-                let camera = cameras::find_of_student(tx, bench.student).await?;
-                let camera = camera.ok_or_else(|| FieldErrors::whole("register your camera first"))?;
-                if holes::find_latest(tx, camera.id).await?.is_none() {
-                    return Err(FieldErrors::whole("make the hole and measure it first").into());
-                }
-                let ways = sheet_ways::list(tx, session.id).await?;
-                if ways.iter().any(|way| way.camera == camera.id && way.place != Place::InTheTrays) {
-                    return Err(
-                        FieldErrors::whole("your camera has a sheet in it already; move that one on first").into()
-                    );
-                }
-                sheet_ways::insert(tx, id, session.id, camera.id, at).await?;
-                change_log::insert(tx, at, actor, "sheet being loaded", "sheet_way", id, "").await?;
-                Ok("/bench".to_owned())
-            })
-        })
-        .await;
-    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
-}
-
-/// A sheet goes on, or is given up.
-async fn move_on(
-    State(state): State<AppState>,
-    bench: Bench,
-    Path(id): Path<SheetWayId>,
-    posted: Posted,
-) -> Result<Response, WebError> {
-    let mut r = posted.reader();
-    let to = r.choice("to", |word| if word == "given up" { Some(None) } else { Place::from_words(word).map(Some) });
-    let to = r.finish(to).map_err(WebError::Refused)?;
-    let (at, actor) = (posted.at(), posted.actor());
-    let written = state
-        .store
-        .write(posted.stamp(), move |tx| {
-            Box::pin(async move {
-                let camera = cameras::find_of_student(tx, bench.student).await?;
-                let camera = camera.ok_or(WriteError::Missing("this sheet"))?;
-                let way = sheet_ways::find(tx, id).await?.filter(|way| way.camera == camera.id);
-                let way = way.ok_or(WriteError::Missing("this sheet"))?;
-                match to {
-                    // a partner, or whoever keeps the door, was quicker
-                    Some(place) if place <= way.place => return Ok("/bench".to_owned()),
-                    Some(place) => sheet_ways::update_place(tx, id, place, at).await?,
-                    None => sheet_ways::end(tx, id, at).await?,
-                }
-                let (what, detail) = to.map_or(("sheet given up", ""), |place| ("sheet moved on", place.as_str()));
-                change_log::insert(tx, at, actor, what, "sheet_way", id, detail).await?;
-                Ok("/bench".to_owned())
-            })
-        })
-        .await;
-    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
-}
-
-/// What stands for a call without a word: nobody has to type before they may ask.
-const NO_WORD: &str = "come, please";
-
-/// Calls for help.
-async fn call(State(state): State<AppState>, frame: Frame, bench: Bench, posted: Posted) -> Result<Response, WebError> {
-    let mut r = posted.reader();
-    let why = r.text("why", 0..=80).map(|why| if why.is_empty() { NO_WORD.to_owned() } else { why });
-    let why = match r.finish(why) {
-        Ok(why) => why,
-        Err(errors) => {
-            let form = Form::refused(&posted, errors);
-            return Ok(super::home::page(&state, frame, &bench, form).await?.unprocessable().into_response());
-        }
-    };
-    let (at, actor) = (posted.at(), posted.actor());
-    let asked = HelpCall { id: state.mint(), student: bench.student, why, called: at };
-    let written = state
-        .store
-        .write(posted.stamp(), move |tx| {
-            Box::pin(async move {
-                let session = open_session(tx, &bench).await?;
-                if let Some(earlier) = help_calls::find_of_student(tx, bench.student).await? {
-                    help_calls::end(tx, earlier.id, bench.student.into(), at).await?;
-                }
-                help_calls::insert(tx, &asked, session.id).await?;
-                change_log::insert(tx, at, actor, "called for help", "help_call", asked.id, "").await?;
-                Ok("/bench".to_owned())
-            })
-        })
-        .await;
-    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
-}
-
-/// Takes a call back.
-async fn end_call(State(state): State<AppState>, bench: Bench, posted: Posted) -> Result<Response, WebError> {
-    let (at, actor) = (posted.at(), posted.actor());
-    let written = state
-        .store
-        .write(posted.stamp(), move |tx| {
-            Box::pin(async move {
-                if let Some(call) = help_calls::find_of_student(tx, bench.student).await? {
-                    help_calls::end(tx, call.id, bench.student.into(), at).await?;
-                    change_log::insert(tx, at, actor, "call for help taken back", "help_call", call.id, "").await?;
-                }
-                Ok("/bench".to_owned())
-            })
-        })
-        .await;
-    written.map(|landing| see_other(&landing)).map_err(|error| WebError::from_write(error, &posted))
 }

@@ -1,6 +1,5 @@
 //! The hole: how to make it, and the hole as measured.
 
-pub mod measured;
 mod needle;
 
 use std::collections::HashMap;
@@ -12,6 +11,8 @@ use axum::{
 };
 use jiff::tz::TimeZone;
 
+use crate::lab::evening::session::{FormulaHere, zone};
+use crate::web::bench::no_camera::NoCamera;
 use crate::{
     calc::working::figures,
     domain::{
@@ -49,7 +50,7 @@ use super::{
     tools::Tools,
 };
 
-use self::measured::Measured;
+use crate::web::fields::{hole_fields as measured, hole_fields::Measured};
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -98,16 +99,6 @@ struct Row {
     working: String,
 }
 
-/// The page for somebody without a camera.
-#[derive(Template)]
-#[template(path = "bench/no_camera.html")]
-pub struct NoCamera {
-    /// What surrounds it.
-    pub frame: Frame,
-    /// The page's heading.
-    pub heading: &'static str,
-}
-
 /// The form to change a measured hole.
 #[derive(Template)]
 #[template(path = "bench/hole_edit.html")]
@@ -141,9 +132,9 @@ async fn hole_page(
     refused: Option<Form>,
 ) -> Result<Page<HolePage>, WebError> {
     let mut conn = state.store.read().await?;
-    let here = at_bench::formula_here(&mut conn, bench.section).await?;
+    let here = FormulaHere::find(&mut conn, bench.section).await?;
     let target = Target::of(camera, here.formula);
-    let zone = at_bench::zone(&mut conn).await?;
+    let zone = zone(&mut conn).await?;
     let all = holes::list_of_camera(&mut conn, camera.id).await?;
     let needle = needle::answer(&frame, asked, bench.unit(), Some(target.hole));
     let sharpness = sharpness_of(camera, target);
@@ -253,7 +244,7 @@ async fn read_sure(
     camera: &Camera,
     posted: &Posted,
 ) -> Result<Result<Measured, FieldErrors>, WebError> {
-    let here = at_bench::formula_here(&mut *state.store.read().await?, bench.section).await?;
+    let here = FormulaHere::find(&mut *state.store.read().await?, bench.section).await?;
     let target = Target::of(camera, here.formula);
     Ok(measured::read(posted, bench.unit(), camera.hole_to_film()).and_then(|read| {
         let hole = read.measurement.result().diameter;
@@ -349,7 +340,7 @@ async fn changed(
     if !holes::update(tx, &edited).await? {
         return Err(WriteError::Stale(Box::new(Stale {
             what: format!("the hole of camera {}", camera.number),
-            path: format!("/bench/hole/{}/edit", stored.id),
+            path: format!("/bench/hole/{}/edit", stored.id).into(),
             fields: measured::both_versions(&sent, &stored),
         })));
     }

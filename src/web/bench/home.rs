@@ -7,6 +7,8 @@ use askama::Template;
 use axum::extract::State;
 use sqlx::SqliteConnection;
 
+use crate::lab::evening::session::FormulaHere;
+use crate::web::kit::addresses::address_of;
 use crate::{
     calc::working::figures,
     domain::{
@@ -42,14 +44,12 @@ use crate::{
 
 use super::{
     at_bench,
-    at_hand::{AtHand, Learned},
     evening::{self, Evening},
     tray_times::TrayTimes,
 };
+use crate::lab::exposure::at_hand::{AtHand, Learned};
 
 use self::now::{Now, now};
-
-pub use self::now::RECORD;
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -100,7 +100,7 @@ impl askama::filters::HtmlSafe for StepsPart {}
 /// One step of the work.
 struct StepLine {
     name: &'static str,
-    path: &'static str,
+    path: String,
     state: String,
     now: bool,
 }
@@ -202,8 +202,8 @@ fn steps_part(desk: &Desk) -> StepsPart {
 }
 
 async fn desk(conn: &mut SqliteConnection, bench: &Bench, now: Instant) -> Result<Desk, WebError> {
-    let at_hand = AtHand::load(conn, bench).await?;
-    let formula = at_bench::formula_here(conn, bench.section).await?.formula;
+    let at_hand = AtHand::load(conn, bench.section, bench.student).await?;
+    let formula = FormulaHere::find(conn, bench.section).await?.formula;
     let learned = at_hand.learned(conn).await?;
     let session = at_hand.evening.as_ref().map(|(session, _)| session.id);
     let mut sheets = exposures::list_of_student(conn, bench.student).await?;
@@ -253,7 +253,7 @@ fn step_line(progress: Progress, step: Step, place: &str) -> StepLine {
         StepState::Now if step == Step::Sheets && !place.is_empty() => format!("{}: {place}", state.as_str()),
         _ => state.as_str().to_owned(),
     };
-    StepLine { name: step.as_str(), path: step.path(), state: words, now: state == StepState::Now }
+    StepLine { name: step.as_str(), path: address_of(&step.destination()), state: words, now: state == StepState::Now }
 }
 
 fn facts(desk: &Desk, partners: &[String], held: &HeldBack) -> Vec<(&'static str, String)> {

@@ -2,13 +2,14 @@
 
 pub mod as_typed;
 pub mod at_bench;
-pub mod at_hand;
 pub mod camera;
 pub mod evening;
+pub mod evening_acts;
 pub mod exposures;
 pub mod hole;
 pub mod home;
 pub mod marks;
+mod no_camera;
 pub mod optics;
 pub mod own_figures;
 pub mod prints;
@@ -25,6 +26,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(as_typed::routes());
     routes.extend(camera::routes());
     routes.extend(evening::routes());
+    routes.extend(evening_acts::routes());
     routes.extend(exposures::routes());
     routes.extend(hole::routes());
     routes.extend(home::routes());

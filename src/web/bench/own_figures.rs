@@ -5,16 +5,18 @@ use axum::{
     extract::State,
     response::{IntoResponse, Response},
 };
-use sqlx::SqliteConnection;
 
+use crate::lab::marking::{
+    own_answers::{Answer, Unanswered},
+    own_figures::asked_of,
+};
 use crate::{
     domain::{
-        evening::lab_session::LabSession,
-        field_errors::FieldErrors,
         marking::own_figure::{Figure, LONGEST_ANSWER, LONGEST_WORKING, Outcome, TRIES, Try},
         measure::decimal,
     },
-    store::{self, WriteError, marking::own_figures, people::change_log},
+    lab::marking::own_figures::AskedFigure,
+    store::WriteError,
     web::{
         kit::{
             access::{Access, Bench},
@@ -25,15 +27,12 @@ use crate::{
             routes::{Route, change, page},
             state::AppState,
         },
-        own_figures::{AskedFigure, Basis},
         request::{posted::Posted, takes::Takes},
     },
 };
 
-use super::{
-    at_bench::{Saved, last_saved},
-    at_hand::AtHand,
-};
+use super::at_bench::{Saved, last_saved};
+use crate::lab::exposure::at_hand::AtHand;
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -91,18 +90,6 @@ async fn show(State(state): State<AppState>, frame: Frame, bench: Bench) -> Resu
     Ok(Page::new(figures_page(&state, frame, &bench, None).await?).into_response())
 }
 
-async fn asked(
-    conn: &mut SqliteConnection,
-    bench: &Bench,
-    session: Option<&LabSession>,
-) -> Result<Vec<AskedFigure>, store::Error> {
-    let Some(session) = session else { return Ok(Vec::new()) };
-    match Basis::of(conn, session).await? {
-        Some(basis) => Ok(basis.asked_of(conn, bench.section, bench.student).await?.figures),
-        None => Ok(Vec::new()),
-    }
-}
-
 async fn figures_page(
     state: &AppState,
     frame: Frame,
@@ -110,9 +97,12 @@ async fn figures_page(
     refused: Option<(Figure, Form)>,
 ) -> Result<OwnFiguresPage, WebError> {
     let mut conn = state.store.read().await?;
-    let at_hand = AtHand::load(&mut conn, bench).await?;
+    let at_hand = AtHand::load(&mut conn, bench.section, bench.student).await?;
     let session = at_hand.evening.as_ref().map(|(session, _)| session);
-    let asked = asked(&mut conn, bench, session).await?;
+    let asked = match session {
+        Some(session) => asked_of(&mut conn, session, bench.section, bench.student).await?,
+        None => Vec::new(),
+    };
     let saved = last_saved(&mut conn, bench.actor(), state.now()).await?;
     let over = session.is_some_and(|session| !session.state.is_open());
     let view = |it: &AskedFigure| {
@@ -214,47 +204,21 @@ async fn answer(
     let (form, who, id, at) = (posted.clone(), bench.clone(), state.mint(), posted.at());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            let at_hand = AtHand::load(tx, &who).await?;
-            let session = at_hand
-                .open_session()
-                .ok_or_else(|| FieldErrors::whole("no session is open now: the values are open anyway"))?;
-            let asked = asked(tx, &who, Some(session)).await?.into_iter().find(|it| it.ask.figure == figure);
-            let asked = asked.ok_or_else(|| FieldErrors::whole("this value is not asked for any more"))?;
-            if asked.is_open() {
-                return Err(FieldErrors::whole("this value is open already: there is nothing left to answer").into());
-            }
-            let question =
-                asked.question.ok_or_else(|| FieldErrors::whole("its numbers are not there yet: measure first"))?;
+            let unanswered = Unanswered::find(tx, who.section, who.student, figure).await?;
+            let question = &unanswered.question;
             let mut reader = form.reader();
             let typed = reader.text("answer", 1..=LONGEST_ANSWER);
             let working = reader.lines("working", 0..=LONGEST_WORKING);
             // a figure with one unit asks for none
             let unit = if question.units.len() > 1 { reader.raw("unit") } else { question.units[0].sign };
             let judged = typed.as_ref().and_then(|typed| {
-                let judged = question.judge(asked.ask, typed, unit);
+                let judged = unanswered.judge(typed, unit);
                 let beside = if question.units.iter().any(|it| it.sign == unit) { "answer" } else { "unit" };
                 judged.map_err(|message| reader.wrong(beside, message)).ok()
             });
             let (typed, working, judged) = reader.finish((|| Some((typed?, working?, judged?)))())?;
-            let attempt = i64::try_from(asked.tries.len()).unwrap_or(0) + 1;
-            let tried = Try {
-                figure,
-                attempt,
-                question: question.words,
-                answer: typed,
-                unit: unit.to_owned(),
-                working,
-                expected: question.expected,
-                expected_by: question.expected_by,
-                error_ppm: judged.error_ppm,
-                tolerance_milli: asked.ask.tolerance_milli,
-                outcome: judged.outcome,
-                slip: judged.slip.to_owned(),
-                tried_at: at,
-            };
-            own_figures::insert_try(tx, id, session.id, who.student, &tried).await?;
-            let detail = format!("{}, try {attempt}: {}", figure.as_str(), judged.outcome.as_str());
-            change_log::insert(tx, at, who.actor(), "own figure tried", "own_figure", id, &detail).await?;
+            let answer = Answer { typed, unit: unit.to_owned(), working };
+            unanswered.record(tx, id, answer, judged, at).await?;
             Ok(format!("/bench/own-figures#{}", figure.slug()))
         })
     });

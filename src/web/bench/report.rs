@@ -3,8 +3,6 @@
 
 mod pictures;
 
-pub use pictures::served;
-
 use std::collections::HashMap;
 
 use askama::Template;
@@ -16,6 +14,7 @@ use axum::{
 use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
+use crate::lab::exposure::words::result_words;
 use crate::{
     calc::working::{figures, seconds_text},
     domain::{
@@ -38,10 +37,7 @@ use crate::{
         site::sites,
     },
     web::{
-        bench::{
-            at_bench::{Saved, last_saved},
-            exposures::result_words,
-        },
+        bench::at_bench::{Saved, last_saved},
         kit::{
             access::{Access, Bench},
             assets,
@@ -524,7 +520,7 @@ fn stale(sent: &str, stored: Option<&Report>, session: LabSessionId) -> WriteErr
     let state = stored.map_or("nothing saved", |report| report.state.as_str());
     WriteError::Stale(Box::new(Stale {
         what: "Your report".to_owned(),
-        path: format!("/bench/report/{session}"),
+        path: format!("/bench/report/{session}").into(),
         fields: vec![
             ("Text".to_owned(), sent.to_owned(), stored.map_or_else(String::new, |report| report.body.clone())),
             ("State".to_owned(), state.to_owned(), state.to_owned()),

@@ -30,11 +30,9 @@ use crate::{
     },
 };
 
-use super::{
-    at_hand::{AtHand, Learned},
-    exposures::sentences,
-    home::RECORD,
-};
+use super::at_bench::RECORD;
+use crate::lab::exposure::at_hand::{AtHand, Learned};
+use crate::web::kit::sentences::sentences;
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -123,7 +121,7 @@ async fn show(
     Query(asked): Query<Asked>,
 ) -> Result<Page<impl Template>, WebError> {
     let mut conn = state.store.read().await?;
-    let at_hand = AtHand::load(&mut conn, &bench).await?;
+    let at_hand = AtHand::load(&mut conn, bench.section, bench.student).await?;
     // the forecast is not given away by the clock either; a time of one's own is typed in
     let learned = at_hand.learned(&mut conn).await?.filter(|_| frame.held.shows(Figure::ExposureTime));
     let mut said = String::new();

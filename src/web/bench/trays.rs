@@ -10,6 +10,7 @@ use jiff::tz::TimeZone;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use crate::lab::evening::session::zone;
 use crate::{
     calc::working::figures,
     domain::{
@@ -126,7 +127,7 @@ async fn trays_page(
     developer_at: &str,
 ) -> Result<TraysPage, WebError> {
     let mut conn = state.store.read().await?;
-    let zone = at_bench::zone(&mut conn).await?;
+    let zone = zone(&mut conn).await?;
     let session = lab_sessions::find_open(&mut conn, bench.section).await?;
     let camera = cameras::find_of_student(&mut conn, bench.student).await?;
     let plain = Form::empty(&frame);
@@ -292,7 +293,7 @@ async fn record(
 ) -> Result<Response, WebError> {
     let zone = {
         let mut conn = state.store.read().await?;
-        at_bench::zone(&mut conn).await?
+        zone(&mut conn).await?
     };
     let saved = match read(&posted, &zone) {
         Err(errors) => Err(WriteError::Refused(errors)),

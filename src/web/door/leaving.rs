@@ -13,7 +13,7 @@ use crate::{
         access::Recognised,
         cookies,
         frame::{Frame, Whose},
-        left_seats,
+        leaving,
         page::see_other,
         state::AppState,
     },
@@ -56,5 +56,5 @@ pub async fn left(
 async fn end(state: &AppState, jar: &CookieJar) {
     let Some(hash) = cookies::token_hash(jar) else { return };
     state.shown.clear(&hash);
-    left_seats::end(state, hash).await;
+    leaving::end(state, hash).await;
 }

@@ -2,7 +2,7 @@
 
 use axum::{extract::State, response::Response};
 
-use super::theme::nearest_page;
+use crate::web::every_route::nearest_page;
 use crate::{
     store::people::{change_log, students},
     web::{

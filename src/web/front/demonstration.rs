@@ -8,6 +8,18 @@ use axum::{
 };
 use sqlx::SqliteConnection;
 
+use crate::lab::camera::registering::{self, Registered};
+use crate::lab::exposure::{
+    film,
+    recording::{Prepared, Ready, Recording},
+    told::Against,
+    words::result_words,
+};
+use crate::web::fields::through_choices::through_choices;
+use crate::web::{
+    fields::{film_choices::film_choices, sheet_fields::read},
+    kit::sentences::sentences,
+};
 use crate::{
     calc::{
         light::sky::{Sky, SunFrom},
@@ -19,30 +31,31 @@ use crate::{
             hole::{Hole, Measurement},
         },
         evening::lab_session::LabSession,
-        exposure::{Exposure, new_exposure::NewExposure},
+        exposure::Exposure,
         field_errors::FieldErrors,
-        ids::{CameraId, ExposureId, HoleId, LabSessionId, PaperId},
+        ids::{CameraId, HoleId, LabSessionId, PaperId, PersonId},
         measure::length::LengthUnit,
         site::Site,
         stock::paper::{Paper, PaperKind},
     },
+    lab::{baths::through_trays::TrayIds, exposure::at_hand::Learned},
     store::{
         Error, WriteError,
         camera::{cameras, films, holes},
         evening::lab_sessions,
         exposure::exposures,
-        people::change_log,
         site::sites,
         stock::papers,
     },
     web::{
-        bench::{
-            at_hand::Learned,
-            camera::dimensions::{self, Dimensions, choices},
-            exposures::{Against, film_choices, note, offered_film, read_sheet, result_words, sentences},
-            hole::measured,
+        fields::{
+            aim_fields::AimFields,
+            camera_fields as dimensions,
+            camera_fields::{Dimensions, choices},
+            hole_fields as measured,
+            light_fields::LightFields,
+            result_fields::ResultFields,
         },
-        fields::{aim_fields::AimFields, light_fields::LightFields, result_fields::ResultFields},
         kit::{
             access::{Access, Staff},
             error::WebError,
@@ -54,7 +67,6 @@ use crate::{
         },
         request::{posted::Posted, takes::Takes},
         site_whereabouts,
-        through_trays::{Through, TrayIds, through_choices},
     },
 };
 
@@ -234,18 +246,9 @@ async fn register(
         Box::pin(async move {
             // refused only here, so that a form sent twice is answered by its receipt first
             let (dimensions, measurement) = read?;
-            let number = cameras::next_number(tx, session.section).await?;
-            let camera = Camera {
-                id: camera_id,
-                section: session.section,
-                number,
-                body: dimensions.body,
-                subject: dimensions.subject,
-                remark: "of the front bench".to_owned(),
-                created_at: at,
-                version: 1,
-            };
-            cameras::insert(tx, &camera).await?;
+            let dimensions = Dimensions { remark: "of the front bench".to_owned(), ..dimensions };
+            let new = dimensions.camera(camera_id, session.section);
+            registering::register(tx, new, Registered::AtFrontBench, actor, at).await?;
             let hole = Hole {
                 id: hole_id,
                 camera: camera_id,
@@ -257,8 +260,6 @@ async fn register(
                 version: 1,
             };
             holes::insert(tx, &hole).await?;
-            let detail = format!("camera {number}, of the front bench");
-            change_log::insert(tx, at, actor, "camera registered", "camera", camera_id, &detail).await?;
             Ok(format!("/front/sessions/{id}/demonstration"))
         })
     });
@@ -307,22 +308,17 @@ async fn record(
     let around = Around::load(&mut conn, id).await?.ok_or(WebError::NotFound("this session"))?;
     let prepared = prepare(&state, &mut conn, &around, &staff, &posted).await?;
     drop(conn);
-    let (ids, at, actor) = (TrayIds::mint(&state), posted.at(), staff.actor());
+    let (ids, at, actor) = (TrayIds::mint(&state.world), posted.at(), staff.actor());
+    let by = PersonId::from(staff.account);
     let session = around.session.clone();
     let site = around.site.as_ref().map(|site| site.id);
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            let (exposure, developed_at, film) = prepared?;
-            let number = exposures::next_number(tx, session.section).await?;
-            let exposure = Exposure { number, ..exposure };
+            let (sheet, film) = prepared?;
             if let Some(film) = film {
-                films::put_in(tx, exposure.camera, film, at, exposure.recorded_by).await?;
+                films::put_in(tx, sheet.camera(), film, at, by).await?;
             }
-            exposures::insert(tx, &exposure).await?;
-            if let Some(site) = site {
-                Through::of_exposure(site, &session, &exposure).settle(tx, actor, developed_at, ids, at).await?;
-            }
-            note(tx, at, actor, "demonstration sheet recorded", &exposure).await?;
+            sheet.store(tx, &session, site, (actor, "demonstration sheet recorded"), ids).await?;
             Ok(format!("/front/sessions/{id}/demonstration"))
         })
     });
@@ -336,8 +332,8 @@ async fn record(
     }
 }
 
-/// The sheet, when it went through the trays, and the film that was put in for it.
-type PreparedSheet = (Exposure, Option<crate::domain::instant::Instant>, Option<PaperId>);
+/// The sheet, and the film that was put in for it.
+type PreparedSheet = (Prepared, Option<PaperId>);
 
 /// Reads the form and works out the forecast, before the write.
 async fn prepare(
@@ -357,7 +353,7 @@ async fn prepare(
         camera_counts: false,
         asks_trays: around.uses_trays() && camera.is_some_and(|(camera, _, _)| camera.uses_trays()),
     };
-    let told = match (read_sheet(posted, &against, posted.at()), camera) {
+    let told = match (read(posted, &against, posted.at()), camera) {
         (Ok(told), Some(camera)) => (told, camera),
         (told, camera) => {
             let mut errors = told.err().unwrap_or_else(FieldErrors::none);
@@ -376,23 +372,10 @@ async fn prepare(
         Err(errors) => return Ok(Err(errors)),
     };
     let learned = Learned::load(conn, &around.session, &loaded, camera, Some(hole)).await?;
-    let start = learned.start_for(told.light.light(), told.aim);
-    let new = NewExposure {
-        id: state.mint::<ExposureId>(),
-        hole: hole.id,
-        student: None,
-        sheet: told.sheet,
-        light: told.light,
-        shown: None,
-        demonstration: true,
-        made_ms: told.made_ms,
-        made_at: told.made_at,
-        judgement: told.judgement,
-        remark: told.remark,
-        recorded_by: staff.account.into(),
-        recorded_at: posted.at(),
-    };
-    Ok(Ok((new.recorded(0, camera, &around.session, &loaded, &start), told.developed_at, put_in)))
+    let ready = Ready { session: around.session.clone(), camera: camera.clone(), hole: hole.id, learned };
+    let by = PersonId::from(staff.account);
+    let recording = Recording { id: state.mint(), student: None, shown: Vec::new(), by, at: posted.at() };
+    Ok(Ok((ready.prepare(told, recording), put_in)))
 }
 
 /// What the camera is loaded with, and the film that the form puts in.
@@ -411,7 +394,7 @@ async fn loaded_with(
     if !camera.holds_film() {
         return Ok(Err(FieldErrors::one("film", "this camera holds paper: leave it empty")));
     }
-    match offered_film(conn, "film", sent.parse().ok()).await {
+    match film::find_offered(conn, "film", sent.parse().ok()).await {
         Ok(film) => Ok(Ok((film.clone(), Some(film.id)))),
         Err(WriteError::Refused(errors)) => Ok(Err(errors)),
         Err(error) => Err(WebError::from_write(error, posted)),

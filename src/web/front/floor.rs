@@ -43,10 +43,8 @@ use crate::{
     },
 };
 
-use self::{
-    board::{Board, Waiting},
-    room::{Baths, Room},
-};
+use self::board::{Board, Waiting};
+use self::room::{Baths, Room};
 
 /// How often the board looks again by itself where no script can be told of changes.
 const LOOK_AGAIN_SECONDS: u32 = 30;
@@ -170,7 +168,8 @@ async fn lines(
     session: &LabSession,
     now: Instant,
 ) -> Result<Lines, WebError> {
-    let (board, not_joined) = board::load(conn, session, now).await?;
+    let loaded = crate::lab::evening::board::load(conn, session, now).await?;
+    let (board, not_joined) = Board::of(loaded, now);
     let kept = store::people::keeping::find(conn, session.section).await?.words();
     let walk_ins = match session.state.is_open() {
         true => store::people::walk_ins::count(conn, session.section, now).await?.words(),

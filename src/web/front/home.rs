@@ -33,7 +33,7 @@ use super::{
     safekeeping::{self, Safekeeping},
     waste,
 };
-pub(super) use crate::web::front::attention::Attention;
+pub(super) use super::{attention::Attention, nothing_yet::NothingYet};
 
 /// The routes of this page.
 pub fn routes() -> Vec<Route> {
@@ -49,14 +49,6 @@ struct HomePage {
     attention: Vec<Attention>,
     sections: Vec<SectionBlock>,
     safekeeping: Safekeeping,
-}
-
-/// What an assistant sees while an instructor has not set up what the page needs.
-#[derive(Template)]
-#[template(path = "front/nothing_yet.html")]
-pub(super) struct NothingYet {
-    pub frame: Frame,
-    pub first_steps: FirstSteps,
 }
 
 struct SectionBlock {

@@ -8,11 +8,11 @@ use axum::{
 
 use crate::{
     domain::{field_errors::FieldErrors, ids::SectionId, people::section::Section},
+    lab::people::keeping as lab,
     store::{
         WriteError,
         evening::lab_sessions,
         people::{
-            change_log,
             keeping::{self, Held},
             sections,
         },
@@ -95,16 +95,7 @@ async fn archive(
     let (at, actor) = (posted.at(), posted.actor());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            sections::find(tx, id).await?.ok_or(WriteError::Missing("this section"))?;
-            if let Some(open) = lab_sessions::find_open(tx, id).await? {
-                let words = format!("“{}” is open: close it first", open.title);
-                return Err(FieldErrors::whole(words).into());
-            }
-            if keeping::find(tx, id).await?.archived_at.is_some() {
-                return Err(FieldErrors::whole("this section is archived already").into());
-            }
-            keeping::put_archived(tx, id, Some(at)).await?;
-            change_log::insert(tx, at, actor, "section archived", "section", id, "").await?;
+            lab::archive(tx, id, actor, at).await?;
             Ok(path(id))
         })
     });
@@ -120,13 +111,7 @@ async fn take_out(
     let (at, actor) = (posted.at(), posted.actor());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            sections::find(tx, id).await?.ok_or(WriteError::Missing("this section"))?;
-            let now = keeping::find(tx, id).await?;
-            if now.forgotten_at.is_some() {
-                return Err(FieldErrors::whole("its people are forgotten: it stays archived").into());
-            }
-            keeping::put_archived(tx, id, None).await?;
-            change_log::insert(tx, at, actor, "section taken out of the archive", "section", id, "").await?;
+            lab::take_out(tx, id, actor, at).await?;
             Ok(path(id))
         })
     });
@@ -142,20 +127,7 @@ async fn forget(
     let (at, actor, typed) = (posted.at(), posted.actor(), posted.get("name").trim().to_owned());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            let section = sections::find(tx, id).await?.ok_or(WriteError::Missing("this section"))?;
-            let now = keeping::find(tx, id).await?;
-            if now.forgotten_at.is_some() {
-                return Err(FieldErrors::whole("its people are forgotten already").into());
-            }
-            if now.archived_at.is_none() {
-                return Err(FieldErrors::whole("archive the section first").into());
-            }
-            if typed != section.name {
-                let words = format!("type the section’s name as it stands above: {}", section.name);
-                return Err(FieldErrors::one("name", words).into());
-            }
-            keeping::forget(tx, id, at).await?;
-            change_log::insert(tx, at, actor, "people of a section forgotten", "section", id, "").await?;
+            lab::forget(tx, id, &typed, actor, at).await?;
             Ok(path(id))
         })
     });
@@ -165,7 +137,7 @@ async fn forget(
             Ok(()) => {
                 let noted = state.store.write(state.server_stamp(), move |tx| {
                     Box::pin(async move {
-                        keeping::note_overwritten(tx, id, at).await?;
+                        lab::note_written_anew(tx, id, at).await?;
                         Ok(path(id))
                     })
                 });
@@ -194,11 +166,7 @@ async fn write_anew(
     }
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            sections::find(tx, id).await?.ok_or(WriteError::Missing("this section"))?;
-            if keeping::find(tx, id).await?.forgotten_at.is_none() {
-                return Err(FieldErrors::whole("its people are not forgotten").into());
-            }
-            keeping::note_overwritten(tx, id, at).await?;
+            lab::note_written_anew(tx, id, at).await?;
             Ok(path(id))
         })
     });

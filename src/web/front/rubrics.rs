@@ -418,7 +418,7 @@ fn stale(edit: &RubricEdit, current: &Rubric) -> WriteError {
         fields.push((criterion.name.clone(), String::new(), words(criterion)));
     }
     let path = format!("/front/rubrics/{}", current.id);
-    WriteError::Stale(Box::new(Stale { what: "This rubric".to_owned(), path, fields }))
+    WriteError::Stale(Box::new(Stale { what: "This rubric".to_owned(), path: path.into(), fields }))
 }
 
 async fn discard(

@@ -6,7 +6,7 @@ use crate::{
     domain::measure::units::Units,
     store::people::accounts,
     web::{
-        door::theme::nearest_page,
+        every_route::nearest_page,
         kit::{
             access::{Access, Staff},
             error::WebError,

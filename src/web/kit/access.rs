@@ -10,7 +10,6 @@ use axum_extra::extract::CookieJar;
 
 use crate::{
     domain::{
-        evening::lab_session::SessionState,
         ids::{AccountId, LabSessionId, SectionId, StudentId},
         marking::own_figure::HeldBack,
         people::actor::{Actor, Role},
@@ -26,7 +25,7 @@ use crate::{
 };
 
 use super::{cookies, error::WebError, state::AppState};
-use crate::web::own_figures;
+use crate::lab::{evening::session::session_for_students, marking::own_figures};
 
 /// The query of a page that looks again by itself.
 pub const BY_ITSELF: &str = "by-itself";
@@ -126,15 +125,7 @@ async fn held_from(
     student: StudentId,
 ) -> Result<(HeldBack, Archived), crate::store::Error> {
     let mut conn = state.store.read().await?;
-    let session = lab_sessions::find_open(&mut conn, section).await?;
-    let session = match session {
-        Some(open) => Some(open),
-        // before the first evening the planned one counts, as it does for the hole formula
-        None => lab_sessions::list(&mut conn, section)
-            .await?
-            .into_iter()
-            .max_by_key(|session| (session.state != SessionState::Planned, session.held_on)),
-    };
+    let session = session_for_students(&mut conn, section).await?;
     let archived = Archived(keeping::find(&mut conn, section).await?.words());
     Ok((own_figures::held_back(&mut conn, session.as_ref(), section, student).await?, archived))
 }

@@ -10,7 +10,7 @@ use axum_extra::extract::cookie::{Cookie, CookieJar, SameSite};
 
 use crate::secrets;
 
-use super::state::Reach;
+use super::reach::Reach;
 
 /// Holds the sign-in's token.
 pub const SIGN_IN: &str = "shimlight_seat";

@@ -7,10 +7,8 @@ use axum::{
 
 use crate::{
     domain::field_errors::FieldErrors,
-    store::{self, Stale, Trouble, WriteError},
+    store::{self, Stale, Trouble},
 };
-
-use crate::web::request::posted::Posted;
 
 /// Why there is no page to show.
 #[derive(Debug, thiserror::Error)]
@@ -140,20 +138,6 @@ impl WebError {
             store::Error::Damaged(_) | store::Error::Inconsistent { .. } => {
                 Self::Trouble { trouble: Trouble::Damaged(error.to_string()), typed: Vec::new() }
             }
-        }
-    }
-
-    /// A write that failed, with what was typed, so that the page can give it back.
-    pub fn from_write(error: WriteError, posted: &Posted) -> Self {
-        match error {
-            WriteError::Refused(errors) => Self::Refused(errors),
-            WriteError::Missing(what) => Self::NotFound(what),
-            WriteError::Forbidden(why) => Self::Forbidden(why),
-            WriteError::Stale(stale) => Self::Stale(stale),
-            WriteError::SentBefore(landing) => Self::SentBefore { landing, typed: posted.typed() },
-            WriteError::Constraint(message) => Self::Constraint(message),
-            WriteError::Storage(reason) => Self::NotStored { reason, typed: posted.typed() },
-            WriteError::Trouble(trouble) => Self::Trouble { trouble, typed: posted.typed() },
         }
     }
 }

@@ -13,7 +13,7 @@ use crate::domain::{
 
 use super::frame::Frame;
 use crate::web::{
-    door::words,
+    kit::words,
     request::posted::{FORM_ID, Posted, VERSION, sure_field, units_field, which_field},
 };
 

@@ -23,6 +23,7 @@ use tower_http::{
 
 use tracing::Instrument;
 
+use crate::web::kit::addresses::address_of;
 use crate::{
     domain::{ids::FormId, instant::Instant},
     store::Trouble,
@@ -240,7 +241,7 @@ fn dressed(frame: Frame, error: &WebError) -> Response {
         }
         WebError::Stale(stale) => {
             page.fields.clone_from(&stale.fields);
-            page.way_out.clone_from(&stale.path);
+            page.way_out = address_of(&stale.path);
             page.way_out_words = "Open it as it is now".to_owned();
             (
                 "Changed in the meantime",

@@ -9,7 +9,7 @@ use std::{
 use axum::{
     Router,
     extract::State,
-    http::{StatusCode, header},
+    http::header,
     response::{IntoResponse, Response},
     routing,
 };
@@ -20,29 +20,6 @@ use super::state::AppState;
 const OPEN_METRICS: &str = "application/openmetrics-text; version=1.0.0; charset=utf-8";
 /// Classes of answers, by the first digit of the status.
 const CLASSES: [&str; 5] = ["1xx", "2xx", "3xx", "4xx", "5xx"];
-
-/// Answers given since the server was started.
-#[derive(Debug, Default)]
-pub struct Answers {
-    classes: [AtomicU64; 5],
-    refused: AtomicU64,
-    stale: AtomicU64,
-}
-
-impl Answers {
-    /// Notes one.
-    pub fn note(&self, status: StatusCode) {
-        let class = usize::from(status.as_u16() / 100).saturating_sub(1);
-        if let Some(count) = self.classes.get(class) {
-            count.fetch_add(1, Ordering::Relaxed);
-        }
-        match status {
-            StatusCode::UNPROCESSABLE_ENTITY => self.refused.fetch_add(1, Ordering::Relaxed),
-            StatusCode::CONFLICT => self.stale.fetch_add(1, Ordering::Relaxed),
-            _ => 0,
-        };
-    }
-}
 
 /// The pages of the listener.
 pub fn router(state: AppState) -> Router {

@@ -1,6 +1,8 @@
 //! What every page and form is made with: frame, form, routes, errors, layers, streams.
 
 pub mod access;
+pub mod addresses;
+pub mod answers;
 pub mod assets;
 pub mod caller;
 pub mod cookies;
@@ -9,16 +11,22 @@ pub mod form;
 pub mod frame;
 pub mod known_browser;
 pub mod layers;
+pub mod leaving;
 pub mod left_seats;
 pub mod listen;
 pub mod live;
 pub mod metrics;
 pub mod page;
+pub mod picture;
+pub mod reach;
 pub mod reading;
 pub mod routes;
 pub mod seat_keys;
+pub mod seen_pictures;
+pub mod sentences;
 pub mod shown_once;
 pub mod slow_work;
 pub mod slowdown;
 pub mod state;
 pub mod streams;
+pub mod words;

@@ -7,7 +7,7 @@ use crate::{
     domain::marking::own_figure::{Figure, HELD, HeldBack},
 };
 
-use crate::web::door::words;
+use super::words;
 
 /// One number with its name, a remark and its working.
 #[derive(Clone, Debug, Template)]

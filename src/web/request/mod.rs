@@ -1,5 +1,6 @@
 //! What a request holds, read and bounded.
 
+mod failed;
 pub mod new_account;
 pub mod pictures;
 pub mod posted;

@@ -7,8 +7,9 @@ use axum::{
 use shimlight::{
     clock::World,
     secrets::{Effort, Hasher},
+    state::AppState,
     store::Store,
-    web::kit::state::{AppState, Reach},
+    web::kit::reach::Reach,
 };
 
 use crate::app::{TestApp, noon};
@@ -58,7 +59,7 @@ async fn behind_tls_cookies_travel_only_over_tls() {
     let store = Store::open(&folder.path().join("shimlight.db")).await.expect("a fresh database");
     let reach = Reach { public_url: Some("https://lab.test".to_owned()), trusted_proxy: false };
     let state = AppState::new(store, World::fixed(noon()), Hasher::new(Effort::Weak), reach);
-    let router = shimlight::web::kit::routes::router(state);
+    let router = shimlight::web::every_route::router(state);
     let request = Request::post("/theme")
         .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
         .header(header::HOST, "127.0.0.1:8080")

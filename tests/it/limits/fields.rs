@@ -13,7 +13,10 @@ use axum::{
     body::{Body, Bytes},
     http::{Method, Request, header},
 };
-use shimlight::web::kit::{access::Access, routes};
+use shimlight::web::{
+    every_route,
+    kit::{access::Access, routes::Route},
+};
 
 use crate::app::{Client, TestApp};
 
@@ -59,8 +62,8 @@ async fn sends_a_megabyte(client: &Client, path: &str, field: &str) -> (u16, usi
 }
 
 fn public_forms() -> impl Iterator<Item = String> {
-    let open = |route: &routes::Route| route.access == Access::Open && route.method == Method::POST;
-    routes::table().into_iter().filter(open).map(|route| route.path.replace("{token}", "some-token"))
+    let open = |route: &Route| route.access == Access::Open && route.method == Method::POST;
+    every_route::table().into_iter().filter(open).map(|route| route.path.replace("{token}", "some-token"))
 }
 
 #[tokio::test]

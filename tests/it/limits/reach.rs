@@ -11,9 +11,9 @@ use shimlight::{
     domain::instant::Instant,
     secrets::{Effort, Hasher},
     store::Store,
-    web::kit::{
-        routes,
-        state::{AppState, Reach},
+    web::{
+        every_route,
+        kit::{reach::Reach, state::AppState},
     },
 };
 use tempfile::TempDir;
@@ -25,7 +25,7 @@ async fn lab_behind(url: &str) -> (TempDir, Router) {
     let store = Store::open(&folder.path().join("shimlight.db")).await.expect("a fresh database");
     let reach = Reach { public_url: Some(url.to_owned()), trusted_proxy: false };
     let state = AppState::new(store, World::fixed(noon()), Hasher::new(Effort::Weak), reach);
-    (folder, routes::router(state))
+    (folder, every_route::router(state))
 }
 
 async fn ask(router: &Router, host: &str, path: &str) -> (StatusCode, HeaderMap, String) {

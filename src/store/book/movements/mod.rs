@@ -8,6 +8,7 @@ mod waste;
 
 use sqlx::SqliteConnection;
 
+use crate::domain::destination::Destination;
 use crate::domain::{
     baths::shortfall::Missing,
     book::{Draft, MovementKind, Vessel, moves},
@@ -103,7 +104,7 @@ fn with_one(drafts: Vec<Draft>, kind: MovementKind, vessel: Vessel) -> Vec<Draft
 }
 
 /// What the page said, beside what stands now.
-fn stale(what: String, path: String, sent: &str, stored: &str) -> WriteError {
+fn stale(what: String, path: Destination, sent: &str, stored: &str) -> WriteError {
     let fields = vec![("state".to_owned(), sent.to_owned(), stored.to_owned())];
     WriteError::Stale(Box::new(Stale { what, path, fields }))
 }

@@ -2,6 +2,7 @@
 
 use sqlx::SqliteConnection;
 
+use crate::domain::destination::Destination;
 use crate::domain::{
     baths::{batch::BatchState, shortfall::Missing},
     book::{Account, Draft, MovementKind, Vessel, moves},
@@ -56,7 +57,7 @@ pub async fn retire(tx: &mut SqliteConnection, occasion: &Occasion, retiring: &R
     let batch = batches::find(tx, *id).await?.ok_or(WriteError::Missing("batch"))?;
     let vessel = Vessel::Batch(*id);
     if !batch.in_use() || batch.version != *version {
-        return Err(stale(batch.name(), format!("/front/chemistry/batches/{id}"), "retire", "retired already"));
+        return Err(stale(batch.name(), Destination::Batch(*id), "retire", "retired already"));
     }
     let movement = begin(tx, &occasion.with_missing(*missing), vessel, MovementKind::Retiring).await?;
     let stood = book::stood(tx, vessel, occasion.happened_at).await?;

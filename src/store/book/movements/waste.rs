@@ -2,6 +2,7 @@
 
 use sqlx::SqliteConnection;
 
+use crate::domain::destination::Destination;
 use crate::domain::{
     book::{Account, Amount, MovementKind, Silver, Vessel, moves, standing},
     field_errors::FieldErrors,
@@ -83,8 +84,7 @@ pub async fn remove(
     let id = removal.container;
     let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
     if container.is_removed() || container.version != version {
-        let path = format!("/front/waste/containers/{id}");
-        return Err(stale(container.name(), path, "removed", container.state().as_str()));
+        return Err(stale(container.name(), Destination::Container(id), "removed", container.state().as_str()));
     }
     let vessel = Vessel::Container(id);
     let movement = begin(tx, occasion, vessel, MovementKind::Removal).await?;
@@ -120,8 +120,7 @@ pub async fn put_away(
 ) -> Result<(), WriteError> {
     let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
     let (Ok(life), true) = (container.life.put_away(occasion.happened_at), container.version == version) else {
-        let path = format!("/front/waste/containers/{id}");
-        return Err(stale(container.name(), path, "put away", container.state().as_str()));
+        return Err(stale(container.name(), Destination::Container(id), "put away", container.state().as_str()));
     };
     let vessel = Vessel::Container(id);
     let history = book::list_of(tx, vessel).await?;
@@ -145,8 +144,7 @@ pub async fn put_away(
 pub async fn take_out_again(tx: &mut SqliteConnection, id: ContainerId) -> Result<(), WriteError> {
     let container = containers::find(tx, id).await?.ok_or(WriteError::Missing("waste container"))?;
     let Ok(life) = container.life.taken_out() else {
-        let path = format!("/front/waste/containers/{id}");
-        return Err(stale(container.name(), path, "taken out again", "here"));
+        return Err(stale(container.name(), Destination::Container(id), "taken out again", "here"));
     };
     containers::update(tx, &Container { life, ..container }).await?;
     Ok(())

@@ -3,6 +3,7 @@
 use askama::Template;
 use sqlx::SqliteConnection;
 
+use crate::lab::evening::session::FormulaHere;
 use crate::{
     calc::{optics::hole_formula::reduced_distance_mm, quantity::SubjectDistance},
     domain::{
@@ -19,11 +20,12 @@ use crate::{
     web::kit::{access::Bench, error::WebError, frame::Frame, reading::Reading},
 };
 
-use super::{
-    super::optics::{sharpest::SharpestAside, sharpness_of},
-    super::tools::Tools,
-    at_bench, dimensions,
+use super::super::{
+    at_bench,
+    optics::{sharpest::SharpestAside, sharpness_of},
+    tools::Tools,
 };
+use crate::web::fields::camera_fields as dimensions;
 
 /// The page of a camera.
 #[derive(Template)]
@@ -56,7 +58,7 @@ pub async fn page(
     camera: Camera,
     now: Instant,
 ) -> Result<CameraPage, WebError> {
-    let here = at_bench::formula_here(conn, bench.section).await?;
+    let here = FormulaHere::find(conn, bench.section).await?;
     let hole = holes::find_latest(conn, camera.id).await?;
     let target = Target::of(&camera, here.formula);
     let [setting, in_the_other_unit] = at_bench::micrometer_words(target, bench.unit());

@@ -18,8 +18,9 @@ use crate::{
         measure::typed_seconds::parse_seconds,
     },
     drawing::camera_section::CameraSection,
+    lab::exposure::at_hand::AtHand,
     web::{
-        bench::{as_typed::AsTyped, at_hand::AtHand},
+        bench::as_typed::AsTyped,
         fields::{
             aim_fields::read_aim,
             light_fields::read_light,
@@ -30,7 +31,7 @@ use crate::{
     },
 };
 
-use super::start_view::sentences;
+use crate::web::kit::sentences::sentences;
 
 /// The readings for what stands in the form.
 pub async fn show(
@@ -43,7 +44,7 @@ pub async fn show(
         Page::new(AsTyped::<CameraSection> { frame, readings: Vec::new(), drawing: None, missing }).into_response()
     };
     let mut conn = state.store.read().await?;
-    let at_hand = AtHand::load(&mut conn, &bench).await?;
+    let at_hand = AtHand::load(&mut conn, bench.section, bench.student).await?;
     let Some(learned) = at_hand.learned(&mut conn).await? else {
         return Ok(nothing(frame, "A time needs a session, a camera, and what is in it."));
     };

@@ -17,10 +17,10 @@ use crate::{
         instant::Instant,
     },
     drawing::day_chart::{DayChart, DayPoint},
-    web::bench::at_hand::Learned,
+    lab::exposure::at_hand::Learned,
 };
 
-use super::start_view::sentences;
+use crate::web::kit::sentences::sentences;
 
 /// Longer than this nobody waits in a class: too dark.
 const TOO_LONG_S: f64 = 3600.0;

@@ -7,6 +7,8 @@ use axum::{
 };
 use jiff::tz::TimeZone;
 
+use crate::lab::exposure::words::result_words;
+use crate::web::fields::through_choices::through_choices;
 use crate::{
     calc::{
         light::{
@@ -27,11 +29,11 @@ use crate::{
         },
         stock::paper::PaperKind,
     },
+    lab::exposure::at_hand::{AtHand, Learned},
     store::exposure::exposures,
     web::{
         bench::{
             at_bench::{Saved, last_saved},
-            at_hand::{AtHand, Learned},
             evening::sheets_on_their_way,
             timer::clock_for,
         },
@@ -49,13 +51,12 @@ use crate::{
             page::Page,
             state::AppState,
         },
-        through_trays::through_choices,
     },
 };
 
 use super::{
     day_view::{DayView, of_sky},
-    film::FilmForm,
+    film_form::FilmForm,
     scale_view::ScaleView,
     sources::{SourceLine, sources},
     start_view::{SkyLine, StartView, by_sky, shown_by_sky, sky_notes},
@@ -136,7 +137,7 @@ pub async fn show(
     let fields: Vec<(String, String)> =
         form_urlencoded::parse(query.unwrap_or_default().as_bytes()).into_owned().collect();
     let get = |name: &str| fields.iter().find(|(field, _)| field == name).map_or("", |(_, value)| value.as_str());
-    let at_hand = AtHand::load(&mut *state.store.read().await?, &bench).await?;
+    let at_hand = AtHand::load(&mut *state.store.read().await?, bench.section, bench.student).await?;
     let mut errors = FieldErrors::none();
     let at = match get("at").trim() {
         "" => state.now(),
@@ -218,7 +219,7 @@ impl Desk {
     /// When the database cannot be used.
     pub async fn page(self, state: &AppState, frame: Frame, bench: &Bench) -> Result<Page<impl Template>, WebError> {
         let mut conn = state.store.read().await?;
-        let at_hand = AtHand::load(&mut conn, bench).await?;
+        let at_hand = AtHand::load(&mut conn, bench.section, bench.student).await?;
         let learned = at_hand.learned(&mut conn).await?;
         let sheets = exposures::list_of_student(&mut conn, bench.student).await?;
         let saved = last_saved(&mut conn, bench.actor(), state.now()).await?;
@@ -387,6 +388,6 @@ fn line(exposure: &Exposure, zone: &TimeZone) -> SheetLine {
         light: exposure.light_typed.clone(),
         forecast: seconds_text(exposure.forecast_ms as f64 / 1000.0),
         made: exactly(exposure.made_ms),
-        result: super::sheet::result_words(exposure),
+        result: result_words(exposure),
     }
 }

@@ -1,26 +1,18 @@
-//! `/bench/exposures`: how long to leave the shutter open, what was done, how it came out; and
-//! `/front/exposures/{id}`, where staff put right what was typed of a sheet.
+//! `/bench/exposures`: how long to leave the shutter open, what was done, how it came out.
 
 mod as_typed;
-mod correct;
 mod day_view;
 mod desk;
 mod film;
+mod film_form;
 mod pile;
+mod put_right;
 mod record;
 mod scale_view;
-mod seen;
 mod sheet;
 mod signs;
 mod sources;
 mod start_view;
-mod take_back;
-
-pub use film::{film_choices, offered_film};
-pub use record::{Against, SHOWS_NOTHING_YET, moment, note, noting, read as read_sheet, read_developed};
-pub use seen::waits_for_trays;
-pub use sheet::{Look, looks, result_words};
-pub use start_view::sentences;
 
 use crate::web::{
     kit::{
@@ -42,14 +34,10 @@ pub fn routes() -> Vec<Route> {
         page("/bench/exposures/{id}", Access::Bench, sheet::show),
         change("/bench/exposures/{id}/judge", Access::Bench, sheet::judge),
         change("/bench/exposures/{id}/trays", Access::Bench, sheet::through_the_trays),
-        page("/bench/exposures/{id}/correct", Access::Bench, correct::show),
-        change("/bench/exposures/{id}/correct", Access::Bench, correct::save),
-        change("/bench/exposures/{id}/take-back", Access::Bench, take_back::take_back),
-        change("/bench/exposures/{id}/count-again", Access::Bench, take_back::count_again),
+        page("/bench/exposures/{id}/correct", Access::Bench, put_right::show_correction),
+        change("/bench/exposures/{id}/correct", Access::Bench, put_right::save_correction),
+        change("/bench/exposures/{id}/take-back", Access::Bench, put_right::take_back),
+        change("/bench/exposures/{id}/count-again", Access::Bench, put_right::count_again),
         page("/bench/signs", Access::Bench, signs::show),
-        change("/front/exposures/{id}/take-back", Access::Staff, take_back::take_back_by_staff),
-        change("/front/exposures/{id}/count-again", Access::Staff, take_back::count_again_by_staff),
-        page("/front/exposures/{id}", Access::Staff, correct::show_to_staff),
-        change("/front/exposures/{id}", Access::Staff, correct::save_by_staff),
     ]
 }

@@ -10,24 +10,29 @@ use axum::{
 };
 use sqlx::SqliteConnection;
 
+use crate::lab::exposure::{
+    cards::{self, ReadySheet},
+    recording::{self, Ready, Recording},
+};
 use crate::{
     domain::{
         evening::lab_session::LabSession, exposure::Exposure, field_errors::FieldErrors, ids::PersonId,
         people::student::Student,
     },
-    store::{WriteError, camera::cameras, evening::lab_sessions, exposure::exposures, people::students},
+    lab::{
+        baths::through_trays::TrayIds,
+        exposure::at_hand::{AtHand, Learned},
+    },
+    store::{WriteError, camera::cameras, exposure::exposures, people::students},
     web::{
-        bench::{
-            at_bench::{Saved, last_saved},
-            at_hand::{AtHand, Learned},
-        },
+        bench::at_bench::{Saved, last_saved},
         fields::card_pile::{
             Around, ROWS, Typist,
             grid::{CardGrid, CardWords, held_on},
             pile::read,
             rows_of,
             sheets::SessionSheets,
-            taking::{self, ReadySheet, Taken},
+            taken::Taken,
             wants_more,
         },
         kit::{
@@ -39,11 +44,8 @@ use crate::{
             state::AppState,
         },
         request::posted::Posted,
-        through_trays::TrayIds,
     },
 };
-
-use super::record::CLOSED;
 
 /// The hidden field with the session whose date the rows were typed for.
 const OF_SESSION: &str = "of_session";
@@ -98,7 +100,7 @@ async fn page(
     sent: Option<(Form, usize)>,
 ) -> Result<Page<impl Template>, WebError> {
     let mut conn = state.store.read().await?;
-    let at_hand = AtHand::load(&mut conn, bench).await?;
+    let at_hand = AtHand::load(&mut conn, bench.section, bench.student).await?;
     let all = exposures::list_of_student(&mut conn, bench.student).await?;
     let around = around(&mut conn, bench, &at_hand).await?;
     let size = all.first().map_or_else(|| at_hand.film_size(bench.inches), |sheet| sheet.sheet.typed.clone());
@@ -189,35 +191,27 @@ pub async fn save(
         return Ok(page(&state, frame, &bench, &nothing, Some((form, rows))).await?.into_response());
     }
     let mut conn = state.store.read().await?;
-    let at_hand = AtHand::load(&mut conn, &bench).await?;
+    let at_hand = AtHand::load(&mut conn, bench.section, bench.student).await?;
     let learned = at_hand.learned(&mut conn).await?;
     let around = around(&mut conn, &bench, &at_hand).await?;
     drop(conn);
     let around = around.ok_or(WebError::Forbidden("ask for a session to be opened first"))?;
     let (site, session) = (at_hand.site, around.session.clone());
     let prepared = prepare(&state, &bench, &posted, at_hand, &around, learned);
-    let (actor, student, at) = (bench.actor(), bench.student, posted.at());
+    let (actor, student) = (bench.actor(), bench.student);
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
             // refused only here, so that a form sent twice is answered by its receipt first
             let sheets = prepared?;
-            let session = lab_sessions::find(tx, session.id).await?.ok_or(WriteError::Missing("the session"))?;
-            if !session.state.is_open() {
-                return Err(FieldErrors::whole(CLOSED).into());
-            }
-            for sheet in &sheets {
-                let holders = cameras::students_of(tx, sheet.exposure.camera).await?;
-                let holds = |whose| holders.iter().any(|holder| Some(holder.id) == whose);
-                if !holds(Some(student)) {
-                    return Err(FieldErrors::whole("the camera is no longer yours: look at your camera first").into());
-                }
-                if !holds(sheet.exposure.student) {
-                    let row = sheet.row;
+            let session = recording::still_open(tx, session.id).await?;
+            for ReadySheet { row, sheet, .. } in &sheets {
+                let holders = recording::still_held(tx, sheet.camera(), student).await?;
+                if !holders.iter().any(|holder| Some(*holder) == sheet.student()) {
                     let message = format!("Card {row}: has put the camera down since this page was opened");
                     return Err(FieldErrors::one(format!("student_{row}"), message).into());
                 }
             }
-            let (first, last) = taking::record(tx, &session, site, actor, sheets, at).await?;
+            let (first, last) = cards::record(tx, &session, site, actor, sheets).await?;
             Ok(format!("/bench/exposures/pile?first={first}&last={last}"))
         })
     });
@@ -240,28 +234,19 @@ fn prepare(
     around: &Around,
     learned: Option<Learned>,
 ) -> Result<Vec<ReadySheet>, FieldErrors> {
-    let AtHand { camera: Some(camera), hole, loaded, .. } = at_hand else {
+    let Some(camera) = &at_hand.camera else {
         return Err(FieldErrors::whole("register your camera first, or share your partner’s"));
     };
     same_evening(posted, &around.session, camera.number, &held_on(around))?;
-    let Some(paper) = loaded else {
-        return Err(FieldErrors::whole("say first which film is in the camera: its speed counts, not the paper’s"));
-    };
-    let (Some(hole), Some(learned)) = (hole, learned) else {
-        return Err(FieldErrors::whole("measure the hole first: the record keeps its f-number"));
-    };
+    let ready = Ready::of(at_hand, learned)?;
     let pile = read(posted, around)?;
-    let ready = pile.cards.iter().map(|card| {
-        let start = learned.start_for(card.light.light(), card.aim);
-        let new = card.told(state.mint(), hole.id, PersonId::from(bench.student), posted.at());
-        ReadySheet {
-            row: card.row,
-            exposure: new.recorded(0, &camera, &around.session, &paper, &start),
-            developed_at: card.developed_at,
-            ids: TrayIds::mint(state),
-        }
+    let sheets = pile.cards.into_iter().map(|card| {
+        // what stood on the card, if anything, was printed at some other moment
+        let (id, shown, by) = (state.mint(), Vec::new(), PersonId::from(bench.student));
+        let recording = Recording { id, student: Some(card.student), shown, by, at: posted.at() };
+        ReadySheet { row: card.row, sheet: ready.prepare(card.told, recording), ids: TrayIds::mint(&state.world) }
     });
-    Ok(ready.collect())
+    Ok(sheets.collect())
 }
 
 /// The rows say neither their date nor their camera: both must still be those that stood above them.

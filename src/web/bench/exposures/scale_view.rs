@@ -12,10 +12,10 @@ use crate::{
         measure::{decimal, typed_seconds::exactly},
     },
     drawing::on_one_scale::{Asked, CameOut, OnOneScale, Said, Tried},
-    web::bench::at_hand::Learned,
+    lab::exposure::at_hand::Learned,
 };
 
-use super::sheet::result_words;
+use crate::lab::exposure::words::result_words;
 
 /// As many of the newest sheets are drawn.
 const MOST_SHEETS: usize = 8;

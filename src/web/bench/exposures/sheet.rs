@@ -7,25 +7,35 @@ use axum::{
 };
 use serde::Deserialize;
 
+use crate::lab::exposure::{
+    putting_right::{self, Change, JUDGE_LATER, Judged},
+    seen::{Seen, find_seen},
+    words::result_words,
+};
+use crate::web::fields::through_choices::through_choices;
+use crate::web::{
+    fields::sheet_fields::{moment, read_developed},
+    kit::sentences::sentences,
+    sheets::correct::{path_of, taken_back_words},
+};
 use crate::{
     calc::{
         light::given_time::{GivenTime, notes},
         working::{figures, plain, seconds_text},
     },
     domain::{
-        baths::sheet_run::SheetOf,
         exposure::{
             Exposure, Judgement,
             diagnosis::{Sign, signs_of},
             found_light::FoundLight,
-            verdict::{Fault, ResultSource, Verdict},
+            verdict::{Fault, Verdict},
         },
         field_errors::FieldErrors,
         ids::ExposureId,
-        measure::{decimal, typed_seconds::exactly},
+        measure::typed_seconds::exactly,
     },
-    drawing::negative::Negative,
-    store::{WriteError, baths::sheet_runs, exposure::exposures},
+    lab::baths::through_trays::TrayIds,
+    store::WriteError,
     web::{
         bench::at_bench::{Saved, last_saved},
         fields::{
@@ -41,15 +51,7 @@ use crate::{
             state::AppState,
         },
         request::posted::Posted,
-        through_trays::{Through, TrayIds, through_choices},
     },
-};
-
-use super::{
-    record::{moment, note, read_developed},
-    seen::{Seen, changeable, find_seen, stale, waits_for_trays},
-    start_view::sentences,
-    take_back::taken_back_words,
 };
 
 #[derive(Template)]
@@ -81,28 +83,6 @@ struct ExposurePage {
     /// Whether it may still be said to have gone through the trays.
     trays_open: bool,
     trays: Form,
-}
-
-/// What a negative looks like, with the word for it.
-pub struct Look {
-    /// The word.
-    pub word: &'static str,
-    /// What it means for the next sheet.
-    pub means: &'static str,
-    /// The drawing.
-    pub picture: Negative,
-}
-
-/// Every look that a verdict names, from pale to dark. `id` begins the ids of the drawings.
-pub fn looks(id: &str) -> Vec<Look> {
-    let look = |verdict: Verdict| {
-        Some(Look {
-            word: verdict.as_str(),
-            means: verdict.means(),
-            picture: Negative::of(&format!("{id}-{}", verdict.as_str().replace(' ', "-")), verdict)?,
-        })
-    };
-    Verdict::ALL.into_iter().filter_map(look).collect()
 }
 
 /// The sheet.
@@ -273,28 +253,6 @@ fn shown_words(exposure: &Exposure) -> String {
     }
 }
 
-/// How a sheet came out, in words.
-pub fn result_words(exposure: &Exposure) -> String {
-    let Some(judgement) = exposure.judgement else { return "not looked at yet".to_owned() };
-    let mut words = match (judgement.verdict, judgement.result) {
-        (Verdict::StopsGiven, Some((milli, source))) => {
-            let how = if source == ResultSource::Scan { "from a scan" } else { "by eye" };
-            let stops = decimal::written(milli.abs(), 3);
-            match milli {
-                0 => format!("right, {how}"),
-                pale if pale > 0 => format!("{stops} stops too pale, {how}"),
-                _ => format!("{stops} stops too dark, {how}"),
-            }
-        }
-        (verdict, _) => verdict.as_str().to_owned(),
-    };
-    if let Some(fault) = judgement.fault {
-        words.push_str(", ");
-        words.push_str(if fault == Fault::Other { "spoiled" } else { fault.as_str() });
-    }
-    words
-}
-
 /// What a verdict means for the next sheet in this light, with the seconds on this camera's clock.
 fn meaning(exposure: &Exposure, verdict: Verdict) -> String {
     match verdict.next_light() {
@@ -353,10 +311,6 @@ fn bound_lesson(exposure: &Exposure, words: &str, times: f64) -> String {
     format!("{words}, which in this light is {} on the clock.{}", time.text, lesson_notes(exposure, &time))
 }
 
-/// Of a sheet that is judged on its page before its development.
-const JUDGE_LATER: &str =
-    "before the trays a sheet shows nothing: judge it when it went through; only what spoiled it can be said now";
-
 /// Says how a sheet came out.
 pub async fn judge(
     State(state): State<AppState>,
@@ -387,37 +341,12 @@ pub async fn judge(
         Ok(told) => told,
         Err(errors) => return refuse_judging(&state, frame, &bench, id, &posted, errors).await,
     };
-    let (actor, at, version, ids) = (bench.actor(), posted.at(), posted.version(), TrayIds::mint(&state));
+    let by = change(&state, &bench, &posted);
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
             let (judgement, developed_at, remark) = told;
-            let mut exposure = changeable(tx, id, actor).await?;
-            if exposure.version != version {
-                let sent = Exposure { judgement: Some(judgement), ..exposure.clone() };
-                let fields = vec![
-                    ("How it came out".to_owned(), result_words(&sent), result_words(&exposure)),
-                    ("Remark".to_owned(), remark, exposure.remark.clone()),
-                ];
-                return Err(stale(&exposure, actor, fields));
-            }
-            if waits_for_trays(tx, id, actor).await? {
-                match developed_at {
-                    // its booking was taken back after the page was opened
-                    None if judgement.needs_trays() => {
-                        return Err(FieldErrors::one("verdict", JUDGE_LATER).into());
-                    }
-                    None => {}
-                    Some(_) => {
-                        let through = Through::of_exposure(seen.site, &seen.session, &exposure);
-                        through.settle(tx, actor, developed_at, ids, at).await?;
-                    }
-                }
-            }
-            exposure.judgement = Some(judgement);
-            exposure.remark = remark;
-            exposures::update(tx, &exposure).await?;
-            note(tx, at, actor, "sheet judged", &exposure).await?;
-            Ok(format!("/bench/exposures/{id}"))
+            putting_right::judge(tx, &seen, Judged { judgement, developed_at, remark }, by).await?;
+            Ok(path_of(id, by.who))
         })
     });
     match written.await {
@@ -425,6 +354,10 @@ pub async fn judge(
         Err(WriteError::Refused(errors)) => refuse_judging(&state, frame, &bench, id, &posted, errors).await,
         Err(error) => Err(WebError::from_write(error, &posted)),
     }
+}
+
+fn change(state: &AppState, bench: &Bench, posted: &Posted) -> Change {
+    Change { who: bench.actor(), at: posted.at(), version: posted.version(), ids: TrayIds::mint(&state.world) }
 }
 
 async fn refuse_judging(
@@ -472,20 +405,12 @@ pub async fn through_the_trays(
         reader.wrong("", "this sheet does not go through the trays of this session");
     }
     let developed_at = reader.finish(developed_at);
-    let (ids, actor, at) = (TrayIds::mint(&state), bench.actor(), posted.at());
+    let by = change(&state, &bench, &posted);
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
             // refused only here, so that a form sent twice is answered by its receipt first
-            let developed_at = developed_at?;
-            let exposure = changeable(tx, id, actor).await?;
-            if sheet_runs::find_of(tx, SheetOf::Negative(id)).await?.is_some() {
-                let already = "somebody has recorded that already: correct the sheet if the time is wrong";
-                return Err(FieldErrors::whole(already).into());
-            }
-            let through = Through::of_exposure(seen.site, &seen.session, &exposure);
-            through.settle(tx, actor, Some(developed_at), ids, at).await?;
-            note(tx, at, actor, "sheet through the trays", &exposure).await?;
-            Ok(format!("/bench/exposures/{id}"))
+            putting_right::through_the_trays(tx, &seen, developed_at?, by).await?;
+            Ok(path_of(id, by.who))
         })
     });
     match written.await {

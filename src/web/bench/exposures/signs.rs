@@ -17,7 +17,7 @@ use crate::{
     web::kit::{access::Bench, error::WebError, frame::Frame, page::Page, state::AppState},
 };
 
-use super::sheet::{Look, looks};
+use crate::web::fields::looks::{Look, looks};
 
 #[derive(Debug, Deserialize)]
 pub struct Asked {

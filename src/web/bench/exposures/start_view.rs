@@ -1,11 +1,12 @@
 //! A starting exposure as a page shows it.
 
+use crate::calc::light::forecast::TOO_SHORT_ADVICE;
+use crate::web::kit::sentences::sentences;
 use crate::{
     calc::{
         light::{
             experience::FittedExponent,
             exposure::exposure_time_working,
-            forecast::TOO_SHORT_ADVICE,
             given_time::{GivenTime, UNDER_HALF_A_SECOND, notes},
             sky::{Sky, SunFrom},
             subject::subject_light_working,
@@ -21,7 +22,7 @@ use crate::{
         },
         measure::typed_seconds::exactly,
     },
-    web::bench::at_hand::Learned,
+    lab::exposure::at_hand::Learned,
 };
 
 /// A starting exposure in words.
@@ -111,12 +112,6 @@ impl StartView {
             .collect(),
         }
     }
-}
-
-/// Notes as sentences: `Under ½ s cannot …. * Past the end ….`
-pub fn sentences(notes: &[&str]) -> String {
-    let sentence = |note: &&str| format!("{}{}.", note[..1].to_uppercase(), &note[1..]);
-    notes.iter().map(sentence).collect::<Vec<_>>().join(" ")
 }
 
 /// `1 stop apart`, `1.5 stops apart`.

@@ -3,6 +3,8 @@
 
 use std::borrow::Cow;
 
+use crate::web::bench::at_bench::RECORD;
+use crate::web::kit::addresses::address_of;
 use crate::{
     calc::{
         light::{
@@ -25,8 +27,9 @@ use crate::{
         marking::own_figure::{Figure, HeldBack},
         measure::length::{LengthUnit, computed_words},
     },
+    lab::exposure::at_hand::Learned,
     web::{
-        bench::{at_bench::micrometer_words, at_hand::Learned, evening, timer::clock_for},
+        bench::{at_bench::micrometer_words, evening, timer::clock_for},
         kit::reading::Reading,
     },
 };
@@ -70,9 +73,6 @@ const OUTSIDE: &str =
 const WET: &str =
     "Wet floor in the dark: walk slowly, say where you are. Tongs or gloves; dry hands before any switch.";
 
-/// Where a sheet's exposure is written down.
-pub const RECORD: &str = "/bench/exposures#record";
-
 /// What to do now.
 pub(super) fn now(desk: &Desk, held: &HeldBack) -> Now {
     let Some(camera) = &desk.at_hand.camera else { return measure_the_camera() };
@@ -97,7 +97,7 @@ fn measure_the_camera() -> Now {
         words: "Take three measures with a ruler, inside: from the hole to the film, and the film's two sides. You are told which hole to make. If your partner has registered the camera you share, say so instead.".into(),
         numbers: Vec::new(),
         caution: "",
-        main: Button::link(Step::Camera.path(), "Go to the camera"),
+        main: Button::link(address_of(&Step::Camera.destination()), "Go to the camera"),
         others: Vec::new(),
     }
 }
@@ -113,7 +113,7 @@ fn make_the_hole(camera: &Camera, formula: HoleFormula, unit: LengthUnit) -> Now
             Reading::plain("Micrometer", setting).remark(in_the_other_unit),
         ],
         caution: "Push needles into a board, count them back; thin brass cuts. Never look at the sun through the hole or a finder.",
-        main: Button::link(Step::Hole.path(), "Go to the hole"),
+        main: Button::link(address_of(&Step::Hole.destination()), "Go to the hole"),
         others: Vec::new(),
     }
 }
@@ -126,7 +126,7 @@ fn load(desk: &Desk, held: &HeldBack) -> Now {
             words: "Its speed counts, not that of the session’s paper. Then there is a time to leave it open.".into(),
             numbers: Vec::new(),
             caution: OUTSIDE,
-            main: Button::link(Step::Sheets.path(), "Name the film"),
+            main: Button::link(address_of(&Step::Sheets.destination()), "Name the film"),
             others: Vec::new(),
         };
     }
@@ -135,7 +135,7 @@ fn load(desk: &Desk, held: &HeldBack) -> Now {
     } else {
         "Load in the dark room, sensitive side towards the hole. The time below has learned from the sheets so far."
     };
-    let mut others = vec![(Step::Sheets.path().to_owned(), "Times in your own light".to_owned())];
+    let mut others = vec![(address_of(&Step::Sheets.destination()), "Times in your own light".to_owned())];
     others.push((clock(desk, held), "Shutter clock".to_owned()));
     Now {
         heading: if first { "Load a sheet and expose it" } else { "Expose another sheet" }.into(),
@@ -176,7 +176,7 @@ fn open_the_shutter(desk: &Desk, held: &HeldBack) -> Now {
         caution: OUTSIDE,
         main: Button::link(clock(desk, held), "Shutter clock"),
         others: vec![
-            (Step::Sheets.path().to_owned(), "Times in your own light".to_owned()),
+            (address_of(&Step::Sheets.destination()), "Times in your own light".to_owned()),
             (RECORD.to_owned(), "Write down the time".to_owned()),
         ],
     }
@@ -234,7 +234,9 @@ fn waiting_words(room: &DarkRoom, camera: Option<crate::domain::ids::CameraId>, 
 fn mind_the_trays(desk: &Desk) -> Now {
     let recorded = desk.newest_way().and_then(|way| way.exposure);
     let main = match recorded {
-        Some(exposure) => Button::link(format!("{}/{exposure}#judge", Step::Sheets.path()), "Say how it came out"),
+        Some(exposure) => {
+            Button::link(format!("{}/{exposure}#judge", address_of(&Step::Sheets.destination())), "Say how it came out")
+        }
         None => Button::link(RECORD, "Write down how it came out"),
     };
     Now {
@@ -255,7 +257,7 @@ fn mind_the_trays(desk: &Desk) -> Now {
 fn judge(desk: &Desk) -> Now {
     let oldest = desk.sheets.iter().rev().find(|sheet| sheet.judgement.is_none());
     let (number, made_ms, path) = oldest.map_or((0, 0, String::new()), |sheet| {
-        (sheet.number, sheet.made_ms, format!("{}/{}", Step::Sheets.path(), sheet.id))
+        (sheet.number, sheet.made_ms, format!("{}/{}", address_of(&Step::Sheets.destination()), sheet.id))
     });
     Now {
         heading: format!("Judge sheet {number}").into(),
@@ -281,7 +283,7 @@ fn print(desk: &Desk) -> Now {
         .into(),
         numbers: Vec::new(),
         caution: "Glass edges cut. Dry hands before the lamp and its switch.",
-        main: Button::link(Step::Prints.path(), "Go to the prints"),
+        main: Button::link(address_of(&Step::Prints.destination()), "Go to the prints"),
         others: Vec::new(),
     }
 }
@@ -298,7 +300,7 @@ fn write(desk: &Desk) -> Now {
         words: if task.is_empty() { "What did your sheets teach you?".into() } else { task.to_owned().into() },
         numbers: Vec::new(),
         caution: "",
-        main: Button::link(Step::Report.path(), button),
+        main: Button::link(address_of(&Step::Report.destination()), button),
         others: Vec::new(),
     }
 }

@@ -12,6 +12,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 
+use crate::lab::evening::session::FormulaHere;
 use crate::{
     calc::{
         optics::{diffraction::Spectrum, sharpness::Sharpness},
@@ -39,7 +40,7 @@ use crate::{
     },
 };
 
-use super::{at_bench, hole::NoCamera};
+use super::no_camera::NoCamera;
 
 use self::{
     seen::{Piece, View},
@@ -95,7 +96,7 @@ impl Setup {
         let Some(camera) = cameras::find_of_student(&mut conn, bench.student).await? else {
             return Ok(None);
         };
-        let here = at_bench::formula_here(&mut conn, bench.section).await?;
+        let here = FormulaHere::find(&mut conn, bench.section).await?;
         let hole = holes::find_latest(&mut conn, camera.id).await?;
         let target = Target::of(&camera, here.formula);
         let light = here.film_light(&camera);

@@ -8,6 +8,7 @@ use axum::{
 use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
+use crate::web::fields::through_choices::through_choices;
 use crate::{
     domain::{
         baths::sheet_run::SheetOf,
@@ -18,6 +19,7 @@ use crate::{
         instant::Instant,
         measure::typed_seconds::exactly,
     },
+    lab::baths::through_trays::{Through, TrayIds},
     store::{
         self, Stale, WriteError,
         baths::sheet_runs,
@@ -37,7 +39,6 @@ use crate::{
             state::AppState,
         },
         request::posted::Posted,
-        through_trays::{Through, TrayIds, through_choices},
     },
 };
 
@@ -171,7 +172,7 @@ pub async fn save(
         Err(errors) => return Ok(refuse(frame, errors)),
     };
     let (ids, actor, student, at, version) =
-        (TrayIds::mint(&state), bench.actor(), bench.student, posted.at(), posted.version());
+        (TrayIds::mint(&state.world), bench.actor(), bench.student, posted.at(), posted.version());
     let (session, site, zone, negative) = (seen.session.clone(), seen.site, seen.zone.clone(), seen.negative);
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
@@ -194,7 +195,7 @@ pub async fn save(
                 let kept = lines(&stored, run.map(|run| run.developed_at), &zone);
                 return Err(WriteError::Stale(Box::new(Stale {
                     what: format!("The print of sheet {negative}"),
-                    path: format!("/bench/prints/{id}"),
+                    path: format!("/bench/prints/{id}").into(),
                     fields: sent
                         .into_iter()
                         .zip(kept)

@@ -10,6 +10,8 @@ use axum::{
 use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
+use crate::lab::exposure::{seen::waits_for_trays, words::result_words};
+use crate::web::fields::through_choices::through_choices;
 use crate::{
     calc::{light::counting::countable, quantity::Seconds},
     domain::{
@@ -23,6 +25,7 @@ use crate::{
         measure::typed_seconds::exactly,
         stock::paper::{Paper, PaperKind},
     },
+    lab::exposure::at_hand::AtHand,
     store::{
         exposure::{exposures, prints},
         stock::papers,
@@ -30,8 +33,6 @@ use crate::{
     web::{
         bench::{
             at_bench::{Saved, last_saved},
-            at_hand::AtHand,
-            exposures::{result_words, waits_for_trays},
             tray_times::TrayTimes,
         },
         kit::{
@@ -42,7 +43,6 @@ use crate::{
             page::Page,
             state::AppState,
         },
-        through_trays::through_choices,
     },
 };
 
@@ -74,7 +74,7 @@ impl Printing {
     /// # Errors
     /// When the database cannot be used.
     pub async fn load(conn: &mut SqliteConnection, bench: &Bench, now: Instant) -> Result<Self, WebError> {
-        let at_hand = AtHand::load(conn, bench).await?;
+        let at_hand = AtHand::load(conn, bench.section, bench.student).await?;
         let session = at_hand.open_session().cloned();
         let mut papers: Vec<Paper> =
             papers::list(conn).await?.into_iter().filter(|paper| paper.kind == PaperKind::Paper).collect();

@@ -6,6 +6,7 @@ use axum::{
 };
 use jiff::tz::TimeZone;
 
+use crate::web::fields::sheet_fields::{moment, read_developed};
 use crate::{
     calc::quantity::Seconds,
     domain::{
@@ -17,6 +18,7 @@ use crate::{
         people::actor::Actor,
         stock::sheet::Sheet,
     },
+    lab::baths::through_trays::{Through, TrayIds},
     store::{
         self, WriteError,
         evening::lab_sessions,
@@ -24,10 +26,8 @@ use crate::{
         people::change_log,
     },
     web::{
-        bench::exposures::{moment, read_developed},
         kit::{access::Bench, error::WebError, form::Form, frame::Frame, page::see_other, state::AppState},
         request::posted::{Posted, Reader},
-        through_trays::{Through, TrayIds},
     },
 };
 
@@ -126,7 +126,7 @@ pub async fn record(
     drop(conn);
     let told = read_new(&posted, &printing);
     let (session, site, id) = (printing.session.map(|session| session.id), printing.site, state.mint());
-    let (ids, actor, student, at) = (TrayIds::mint(&state), bench.actor(), bench.student, posted.at());
+    let (ids, actor, student, at) = (TrayIds::mint(&state.world), bench.actor(), bench.student, posted.at());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
             // refused only here, so that a form sent twice is answered by its receipt first

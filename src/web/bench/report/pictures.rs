@@ -2,10 +2,11 @@
 
 use axum::{
     extract::{FromRequestParts, Path, State},
-    http::{header, request::Parts},
+    http::request::Parts,
     response::{IntoResponse, Response},
 };
 
+use crate::web::kit::picture::served;
 use crate::{
     domain::{
         exposure::Exposure,
@@ -196,16 +197,4 @@ pub(super) async fn show(
     let mut conn = state.store.read().await?;
     let found = report_pictures::find_bytes(&mut conn, session, bench.student, picture).await?;
     found.map(served).ok_or(WebError::NotFound("that picture"))
-}
-
-/// A picture with headers that let nothing else be made of it.
-pub fn served(picture: report_pictures::PictureBytes) -> Response {
-    let headers = [
-        (header::CONTENT_TYPE, picture.media_type),
-        (header::X_CONTENT_TYPE_OPTIONS, "nosniff".to_owned()),
-        (header::CONTENT_SECURITY_POLICY, "default-src 'none'; sandbox".to_owned()),
-        (header::CONTENT_DISPOSITION, "inline".to_owned()),
-        (header::CACHE_CONTROL, "no-store".to_owned()),
-    ];
-    (headers, picture.bytes).into_response()
 }

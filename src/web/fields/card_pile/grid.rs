@@ -2,10 +2,10 @@
 
 use askama::Template;
 
+use crate::web::fields::looks::{Look, looks};
 use crate::{
     domain::{exposure::found_light::SKY_LETTERS, people::student::Student},
     web::{
-        bench::exposures::{Look, looks},
         fields::result_fields::{fault_options, found_options, verdict_options},
         kit::form::Form,
     },

@@ -13,7 +13,7 @@ use crate::{
         ids::CameraId,
         measure::length::{Length, LengthUnit},
     },
-    web::bench::hole::measured::{EXACT, ask_back},
+    web::fields::hole_fields::{EXACT, ask_back},
 };
 
 use super::{Typist, pile::Reading};

@@ -5,7 +5,7 @@ pub mod grid;
 mod holes;
 pub mod pile;
 pub mod sheets;
-pub mod taking;
+pub mod taken;
 
 use std::collections::HashMap;
 

@@ -2,6 +2,10 @@
 
 use std::collections::HashMap;
 
+use crate::lab::exposure::{
+    cards::Card,
+    told::{SHOWS_NOTHING_YET, Told},
+};
 use crate::{
     calc::quantity::Seconds,
     domain::{
@@ -19,7 +23,6 @@ use crate::{
         stock::sheet::Sheet,
     },
     web::{
-        bench::exposures::SHOWS_NOTHING_YET,
         fields::result_fields::{ResultNames, read_result},
         request::posted::Posted,
     },
@@ -32,33 +35,6 @@ const FIELDS: [&str; 13] = [
     "camera", "student", "light", "made", "time", "sheet", "aim", "verdict", "stops", "fault", "trays", "hole",
     "remark",
 ];
-
-/// One card.
-#[derive(Clone, Debug)]
-pub struct Card {
-    /// Its row.
-    pub row: usize,
-    /// The camera.
-    pub camera: CameraId,
-    /// Whose sheet it is.
-    pub student: StudentId,
-    /// Where on the film it was exposed for.
-    pub aim: Aim,
-    /// The light as found.
-    pub light: FoundLight,
-    /// How long it was open, milliseconds.
-    pub made_ms: i64,
-    /// When.
-    pub made_at: Instant,
-    /// Its size.
-    pub sheet: Sheet,
-    /// How it came out, if the card says so.
-    pub judgement: Option<Judgement>,
-    /// When it went through the trays, if it did.
-    pub developed_at: Option<Instant>,
-    /// Anything else.
-    pub remark: String,
-}
 
 /// A pile of cards.
 #[derive(Clone, Debug)]
@@ -97,7 +73,7 @@ pub fn read(posted: &Posted, around: &Around) -> Result<Pile, FieldErrors> {
     let holes = holes
         .into_iter()
         .filter_map(|(camera, measured)| {
-            let first = cards.iter().filter(|card| card.camera == camera).map(|card| card.made_at).min()?;
+            let first = cards.iter().filter(|card| card.camera == camera).map(|card| card.told.made_at).min()?;
             Some((camera, (measured, first)))
         })
         .collect();
@@ -165,14 +141,16 @@ impl<'a> Reading<'a> {
             row,
             camera: camera?.id,
             student: student?,
-            aim: aim?,
-            light: light?,
-            made_ms: Seconds::from(made?).as_millis(),
-            made_at: made_at?,
-            sheet: sheet?,
-            judgement: judgement?,
-            developed_at: developed_at?,
-            remark: remark?,
+            told: Told {
+                aim: aim?,
+                light: light?,
+                made_ms: Seconds::from(made?).as_millis(),
+                made_at: made_at?,
+                sheet: sheet?,
+                judgement: judgement?,
+                developed_at: developed_at?,
+                remark: remark?,
+            },
         })
     }
 

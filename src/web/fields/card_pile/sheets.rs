@@ -11,7 +11,7 @@ use crate::{
         measure::typed_seconds::exactly,
         people::student::Student,
     },
-    web::bench::exposures::result_words,
+    lab::exposure::words::result_words,
 };
 
 use super::{Around, Typist};

@@ -20,7 +20,8 @@ use crate::{
         measure::length::LengthUnit,
         people::student::Student,
     },
-    web::bench::{at_hand::Learned, exposures::sentences},
+    lab::exposure::at_hand::Learned,
+    web::kit::sentences::sentences,
 };
 
 /// What stands on a card.

@@ -13,6 +13,7 @@ use axum::{
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use crate::web::kit::sentences::sentences;
 use crate::{
     calc::light::{given_time::notes, sky::Sky},
     domain::{
@@ -29,6 +30,7 @@ use crate::{
         people::{section::Section, student::Student},
         stock::paper::Paper,
     },
+    lab::{exposure::at_hand::Learned, marking::own_figures::held_back},
     store::{
         camera::{cameras, films, holes},
         evening::lab_sessions,
@@ -37,17 +39,13 @@ use crate::{
         site::sites,
         stock::papers,
     },
-    web::{
-        bench::{at_hand::Learned, exposures::sentences},
-        kit::{
-            access::Access,
-            error::WebError,
-            frame::Frame,
-            page::Page,
-            routes::{Route, page},
-            state::AppState,
-        },
-        own_figures::held_back,
+    web::kit::{
+        access::Access,
+        error::WebError,
+        frame::Frame,
+        page::Page,
+        routes::{Route, page},
+        state::AppState,
     },
 };
 

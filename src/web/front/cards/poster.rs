@@ -11,12 +11,7 @@ use fast_qr::{ECL, QRBuilder};
 use crate::{
     domain::ids::LabSessionId,
     store::{evening::lab_sessions, people::sections, site::sites},
-    web::kit::{
-        error::WebError,
-        frame::Frame,
-        page::Page,
-        state::{AppState, Reach},
-    },
+    web::kit::{error::WebError, frame::Frame, page::Page, reach::Reach, state::AppState},
 };
 
 #[derive(Template)]

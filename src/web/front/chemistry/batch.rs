@@ -53,9 +53,9 @@ use super::{
         book_words::{BookWords, EntriesPage, asked_before},
         vessel_acts::{Acts, shown},
     },
-    clearing::{self, ClearingLine},
+    clearing_line::{self, ClearingLine},
     mixing::{self, Amounts},
-    trays,
+    tray_places,
 };
 
 pub(super) fn routes() -> Vec<Route> {
@@ -193,7 +193,7 @@ async fn page_of(
     let page = Page::new(BatchPage {
         times,
         label_ready: product.as_ref().is_some_and(|product| !product.hazards.trim().is_empty()),
-        clearing: clearing.iter().map(|test| clearing::line(test, &site)).collect(),
+        clearing: clearing.iter().map(|test| clearing_line::line(test, &site)).collect(),
         binds: binds(&mut conn, product.as_ref()).await?,
         name: batch.title(),
         saved: saved(&mut conn, id, &site).await?,
@@ -211,7 +211,7 @@ async fn page_of(
         amounts: mixing::amounts((batch.parts_concentrate, batch.parts_water), batch.volume_ul, frame.units),
         water: product.as_ref().map_or("water", mixing::water_of),
         in_tray: stays.iter().any(|stay| stay.to.is_none()),
-        places: trays::places(&trays, |slot| slot.takes() == batch.kind),
+        places: tray_places::places(&trays, |slot| slot.takes() == batch.kind),
         additions: additions(&batch),
         carry_over: carry_over(&mut conn).await?,
         readings: reading_lines(&mut conn, vessel, &site).await?,

@@ -13,7 +13,6 @@ use crate::{
         field_errors::FieldErrors,
         ids::{BatchId, ClearingTestId},
         instant::Instant,
-        site::Site,
         stock::product::ProductKind,
     },
     store::{
@@ -40,29 +39,6 @@ pub(super) fn routes() -> Vec<Route> {
         change("/front/chemistry/batches/{id}/clearing", Access::Staff, record),
         change("/front/chemistry/batches/{id}/clearing/{test}/take-back", Access::Staff, take_back),
     ]
-}
-
-/// A test on the batch's page.
-pub(super) struct ClearingLine {
-    pub id: ClearingTestId,
-    pub when: String,
-    pub words: String,
-    pub tag: &'static str,
-    pub remark: String,
-    pub standing: bool,
-}
-
-/// A test in words.
-pub(super) fn line(test: &ClearingTest, site: &Site) -> ClearingLine {
-    let (advice, words) = test.times.judged();
-    ClearingLine {
-        id: test.id,
-        when: test.tested_at.as_words(&site.zone),
-        words,
-        tag: advice.as_str(),
-        remark: test.remark.clone(),
-        standing: test.undone_at.is_none(),
-    }
 }
 
 fn read(posted: &Posted, zone: &TimeZone) -> Result<(ClearingTimes, Instant, String), FieldErrors> {

@@ -4,8 +4,10 @@ pub(super) mod batch;
 mod batch_acts;
 mod bottle_label;
 mod clearing;
+mod clearing_line;
 mod mixing;
 mod sheets;
+mod tray_places;
 mod trays;
 
 use askama::Template;

@@ -44,16 +44,6 @@ pub(super) fn begun(frame: &Frame, site: &Site, now: Instant) -> Form {
     Form::filled(frame, 0, [("happened_at", now.as_local_control(&site.zone))])
 }
 
-/// The places there are: `(value, words)`.
-pub(super) fn places(lines: &[TrayLine], takes: impl Fn(Slot) -> bool) -> Vec<(String, String)> {
-    lines
-        .iter()
-        .flat_map(|line| Slot::ALL.into_iter().map(move |slot| (line, slot)))
-        .filter(|(_, slot)| takes(*slot))
-        .map(|(line, slot)| (format!("{} {}", line.id, slot.as_str()), format!("{}: {}", line.name, slot.as_str())))
-        .collect()
-}
-
 /// Where a batch stands, in words.
 pub(super) fn place_in_words(stay: &Stay, lines: &[TrayLine]) -> String {
     let line = lines.iter().find(|line| line.id == stay.tray_line);

@@ -6,6 +6,7 @@ use axum::{
 };
 use jiff::tz::TimeZone;
 
+use crate::web::fields::sheet_fields::moment;
 use crate::{
     domain::{
         field_errors::FieldErrors,
@@ -22,7 +23,6 @@ use crate::{
         },
     },
     web::{
-        bench::exposures::moment,
         kit::{error::WebError, form::Form, frame::Frame, page::see_other, state::AppState},
         request::posted::Posted,
     },

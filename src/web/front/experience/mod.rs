@@ -3,6 +3,7 @@
 //! time”; `/front/sections/{id}/sheets`: forecast against made.
 
 mod acts;
+mod cameras;
 mod page;
 mod pictures;
 mod section;

@@ -11,6 +11,7 @@ use jiff::tz::TimeZone;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use crate::lab::exposure::words::result_words;
 use crate::{
     calc::{
         light::{
@@ -38,7 +39,6 @@ use crate::{
         stock::{paper_boxes, papers},
     },
     web::{
-        bench::exposures::result_words,
         fields::light_fields::LightFields,
         kit::{
             access::Staff,
@@ -52,8 +52,8 @@ use crate::{
 };
 
 use super::{
+    cameras::camera_choices,
     pictures::{Pictures, cameras_of},
-    usual_time::camera_choices,
     widths::{usual_base, widths},
 };
 

@@ -7,6 +7,7 @@ use axum::{
 };
 use jiff::tz::TimeZone;
 
+use crate::lab::exposure::words::result_words;
 use crate::{
     calc::{
         light::given_time::PAST_TABLE_NOTE,
@@ -18,10 +19,7 @@ use crate::{
     },
     drawing::narrowing::Narrowing,
     store::{exposure::exposures, people::sections, site::sites, stock::papers},
-    web::{
-        bench::exposures::result_words,
-        kit::{access::Staff, error::WebError, frame::Frame, page::Page, state::AppState},
-    },
+    web::kit::{access::Staff, error::WebError, frame::Frame, page::Page, state::AppState},
 };
 
 use super::{

@@ -6,14 +6,14 @@ use axum::{
 };
 use sqlx::SqliteConnection;
 
+use crate::web::fields::sheet_fields::noting;
 use crate::{
     calc::{
         light::{exposure::exposure_time, reciprocity::Reciprocity},
         quantity::{ExposureIndex, FNumber, Seconds},
-        working::{figures, plain},
+        working::plain,
     },
     domain::{
-        camera::{Camera, hole::Hole},
         exposure::{
             found_light::FoundLight,
             starting_exposure::{MOST_TEACHING, taught_by},
@@ -33,7 +33,6 @@ use crate::{
         stock::papers,
     },
     web::{
-        bench::exposures::noting,
         fields::light_fields::read_light,
         kit::{error::WebError, form::Form, frame::Frame, page::see_other, state::AppState},
         request::posted::Posted,
@@ -41,28 +40,8 @@ use crate::{
     },
 };
 
+use super::cameras::camera_words;
 use super::page::{Refused, page};
-
-/// Every camera of the site with a measured hole.
-///
-/// # Errors
-/// When the database cannot be used.
-pub async fn camera_choices(conn: &mut SqliteConnection) -> Result<Vec<(String, String)>, WebError> {
-    let mut choices = vec![(String::new(), "none of these: by the f-number below".to_owned())];
-    for section in sections::list(conn).await? {
-        for camera in cameras::list_of_section(conn, section.id).await? {
-            if let Some(hole) = holes::find_latest(conn, camera.id).await? {
-                choices.push((camera.id.to_string(), camera_words(&section.name, &camera, &hole)));
-            }
-        }
-    }
-    Ok(choices)
-}
-
-fn camera_words(section: &str, camera: &Camera, hole: &Hole) -> String {
-    let f_number = figures(hole.f_number(camera.hole_to_film()).as_number(), 3);
-    format!("{section}: camera {}, {}, f/{f_number}", camera.number, camera.build().as_str())
-}
 
 /// What an instructor told.
 struct Told {

@@ -8,6 +8,7 @@ use axum::{
 };
 use sqlx::SqliteConnection;
 
+use crate::lab::camera::registering::{self, Registered};
 use crate::{
     calc::{
         quantity::{Bounded, HoleToFilm},
@@ -33,12 +34,11 @@ use crate::{
         people::{change_log, students},
     },
     web::{
-        bench::{
-            camera::{
-                dimensions::{self, Dimensions},
-                in_short,
-            },
-            hole::measured::{self, Measured, READINGS},
+        fields::{
+            camera_fields as dimensions,
+            camera_fields::Dimensions,
+            hole_fields as measured,
+            hole_fields::{Measured, READINGS},
         },
         kit::{
             access::Staff,
@@ -259,11 +259,9 @@ async fn registered(
     let OnCard { dimensions, hole, whose, other } = on_card;
     let makers = makers(tx, session, &whose, other).await?;
     let New { at, actor, .. } = new;
-    let number = cameras::next_number(tx, session.section).await?;
-    let camera = dimensions.camera(new.camera, session.section, number, at);
-    cameras::insert(tx, &camera).await?;
-    let detail = format!("{}, from a card", in_short(&camera));
-    change_log::insert(tx, at, actor, "camera registered", "camera", camera.id, &detail).await?;
+    let new_camera = dimensions.camera(new.camera, session.section);
+    let camera = registering::register(tx, new_camera, Registered::FromCard, actor, at).await?;
+    let number = camera.number;
     for (student, has) in makers {
         match (has, other) {
             (Some(has), Some(Other::Kept)) => {

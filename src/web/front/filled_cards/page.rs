@@ -11,6 +11,7 @@ use jiff::tz::TimeZone;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use crate::web::fields::film_choices::film_choices;
 use crate::{
     calc::working::figures,
     domain::{
@@ -29,12 +30,11 @@ use crate::{
         stock::papers,
     },
     web::{
-        bench::exposures::film_choices,
         fields::card_pile::{
             Around, ROWS, Typist,
             grid::{CardGrid, CardWords, held_on},
             sheets::SessionSheets,
-            taking::Taken,
+            taken::Taken,
         },
         kit::{
             access::Staff,

@@ -7,6 +7,10 @@ use axum::{
     response::{IntoResponse, Response},
 };
 
+use crate::lab::exposure::{
+    cards::{ReadySheet, record},
+    recording::{Ready, Recording},
+};
 use crate::{
     domain::{
         camera::hole::Hole,
@@ -16,6 +20,7 @@ use crate::{
         people::actor::Actor,
         stock::paper::Paper,
     },
+    lab::{baths::through_trays::TrayIds, exposure::at_hand::Learned},
     store::{
         WriteError,
         camera::{films, holes},
@@ -23,17 +28,13 @@ use crate::{
         stock::papers,
     },
     web::{
-        bench::at_hand::Learned,
         fields::card_pile::{
             Around,
             pile::{Pile, read},
-            rows_of,
-            taking::{ReadySheet, record},
-            wants_more,
+            rows_of, wants_more,
         },
         kit::{access::Staff, error::WebError, form::Form, frame::Frame, page::see_other, state::AppState},
         request::posted::Posted,
-        through_trays::TrayIds,
     },
 };
 
@@ -74,7 +75,7 @@ pub async fn save(
             for hole in holes.values() {
                 insert_hole(tx, hole, actor, at).await?;
             }
-            let (first, last) = record(tx, &session, site, actor, sheets, at).await?;
+            let (first, last) = record(tx, &session, site, actor, sheets).await?;
             Ok(format!("/front/sessions/{id}/filled-cards?first={first}&last={last}"))
         })
     });
@@ -106,28 +107,27 @@ async fn prepare(
     let by = PersonId::from(staff.account);
     let holes = measured(state, &pile, by);
     let films = named_films(conn, &pile).await?;
-    let mut learned: HashMap<CameraId, Learned> = HashMap::new();
+    let mut made_with: HashMap<CameraId, Ready> = HashMap::new();
     let mut sheets = Vec::with_capacity(pile.cards.len());
-    for card in &pile.cards {
-        let (camera, known) = camera_of(around, card.camera)?;
-        let hole = holes.get(&card.camera).or(known.as_ref());
-        let hole = hole.ok_or_else(|| WebError::Ours("a card without a hole passed its reading".to_owned()))?;
-        let loaded = around.loaded.get(&card.camera).or_else(|| films.get(&card.camera));
-        let loaded = loaded.ok_or_else(|| WebError::Ours("a card without its film passed its reading".to_owned()))?;
-        let learned = match learned.entry(card.camera) {
+    for card in pile.cards {
+        let ready = match made_with.entry(card.camera) {
             Entry::Occupied(place) => place.into_mut(),
             Entry::Vacant(place) => {
-                place.insert(Learned::load(conn, &around.session, loaded, camera, Some(hole)).await?)
+                let (camera, known) = camera_of(around, card.camera)?;
+                let hole = holes.get(&card.camera).or(known.as_ref());
+                let hole = hole.ok_or_else(|| WebError::Ours("a card without a hole passed its reading".to_owned()))?;
+                let loaded = around.loaded.get(&card.camera).or_else(|| films.get(&card.camera));
+                let loaded =
+                    loaded.ok_or_else(|| WebError::Ours("a card without its film passed its reading".to_owned()))?;
+                let learned = Learned::load(conn, &around.session, loaded, camera, Some(hole)).await?;
+                let session = around.session.clone();
+                place.insert(Ready { session, camera: camera.clone(), hole: hole.id, learned })
             }
         };
-        let start = learned.start_for(card.light.light(), card.aim);
-        let new = card.told(state.mint(), hole.id, by, at);
-        sheets.push(ReadySheet {
-            row: card.row,
-            exposure: new.recorded(0, camera, &around.session, loaded, &start),
-            developed_at: card.developed_at,
-            ids: TrayIds::mint(state),
-        });
+        // what stood on the card, if anything, was printed at some other moment
+        let recording = Recording { id: state.mint(), student: Some(card.student), shown: Vec::new(), by, at };
+        let sheet = ready.prepare(card.told, recording);
+        sheets.push(ReadySheet { row: card.row, sheet, ids: TrayIds::mint(&state.world) });
     }
     Ok(Prepared { holes, films, sheets })
 }

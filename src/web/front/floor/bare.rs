@@ -20,8 +20,8 @@ use crate::{
     },
 };
 
+use super::board::{Board, Line};
 use super::{
-    board::{self, Line},
     find_session,
     room::{self, Room},
     zone,
@@ -61,7 +61,8 @@ async fn load(
     session: &LabSession,
     now: Instant,
 ) -> Result<OnBareFloor, WebError> {
-    let (mut board, _) = board::load(conn, session, now).await?;
+    let loaded = crate::lab::evening::board::load(conn, session, now).await?;
+    let (mut board, _) = Board::of(loaded, now);
     // who has no camera yet has no number to stand under
     board.lines.retain(|line| line.outline.is_some());
     Ok(OnBareFloor {

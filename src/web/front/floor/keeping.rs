@@ -8,15 +8,10 @@ use axum::{
 
 use crate::{
     domain::{
-        evening::{announcement::Announcement, lab_session::LabSession, sheet_way::Place},
+        evening::{announcement::Announcement, sheet_way::Place},
         ids::{HelpCallId, LabSessionId, SheetWayId},
     },
-    store::{
-        WriteError,
-        camera::cameras,
-        evening::{announcements, help_calls, lab_sessions, sheet_ways},
-        people::change_log,
-    },
+    lab::evening::floor as doing,
     web::{
         kit::{
             access::{Access, Staff},
@@ -44,10 +39,6 @@ fn floor_of(id: LabSessionId) -> String {
     format!("/front/sessions/{id}/floor")
 }
 
-async fn session_of(tx: &mut sqlx::SqliteConnection, id: LabSessionId) -> Result<LabSession, WriteError> {
-    lab_sessions::find(tx, id).await?.ok_or(WriteError::Missing("this session"))
-}
-
 /// Says something to all benches, in the place of what was said before.
 async fn say(
     State(state): State<AppState>,
@@ -71,9 +62,7 @@ async fn say(
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                session_of(tx, id).await?;
-                announcements::insert(tx, id, &said, by).await?;
-                change_log::insert(tx, at, actor, "said to all benches", "announcement", said.id, "").await?;
+                doing::say(tx, id, &said, (actor, by), at).await?;
                 Ok(floor_of(id))
             })
         })
@@ -92,8 +81,7 @@ async fn unsay(
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                session_of(tx, id).await?;
-                announcements::end(tx, id, at).await?;
+                doing::unsay(tx, id, at).await?;
                 Ok(floor_of(id))
             })
         })
@@ -113,11 +101,7 @@ async fn answer_call(
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                session_of(tx, id).await?;
-                // answered by another meanwhile: that is what was wanted
-                if help_calls::end(tx, call, by, at).await? {
-                    change_log::insert(tx, at, actor, "call for help answered", "help_call", call, "").await?;
-                }
+                doing::answer_call(tx, id, call, (actor, by), at).await?;
                 Ok(floor_of(id))
             })
         })
@@ -139,18 +123,7 @@ async fn move_sheet(
         .store
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
-                let found = sheet_ways::find(tx, way).await?.filter(|found| found.session == id);
-                // its way has ended meanwhile: nothing is left to move
-                let Some(found) = found else { return Ok(floor_of(id)) };
-                match to {
-                    Some(place) if place > found.place => sheet_ways::update_place(tx, way, place, at).await?,
-                    // moved on by its students meanwhile
-                    Some(_) => return Ok(floor_of(id)),
-                    None => sheet_ways::end(tx, way, at).await?,
-                }
-                let camera = cameras::find(tx, found.camera).await?.map_or(0, |camera| camera.number);
-                let detail = format!("camera {camera}: {}", to.map_or("its way ended", Place::as_str));
-                change_log::insert(tx, at, actor, "sheet moved", "sheet_way", way, &detail).await?;
+                doing::move_sheet(tx, id, way, to, actor, at).await?;
                 Ok(floor_of(id))
             })
         })

@@ -40,7 +40,8 @@ use crate::{
     },
 };
 
-use super::{board::sheet_words, find_session, log_of};
+use super::board::sheet_words;
+use super::{find_session, log_of};
 
 /// Chosen in place of a camera: the student has none.
 const NO_CAMERA: &str = "none";

@@ -1,5 +1,5 @@
 //! What a form says of a student's cells, whether it is the whole sheet or one line of it: read
-//! against the rubric as it is now, settled against what is stored now, and written.
+//! against the rubric as it is now.
 
 use sqlx::SqliteConnection;
 
@@ -8,20 +8,20 @@ use crate::{
         evening::lab_session::LabSession,
         field_errors::FieldErrors,
         ids::{CriterionId, LabSessionId, PersonId, StudentId},
-        instant::Instant,
         marking::{
-            mark::{CellEdit, Mark, MarkSheet, Settled, Standing, Worth},
+            mark::{CellEdit, MarkSheet, Standing, Worth},
             rubric::{Criterion, Rubric},
         },
     },
-    store::{Stale, WriteError, marking::marks},
+    lab::marking::{
+        cells::{self, Edited, Overall, Said, Unsettled},
+        suggestions::Suggestions,
+    },
+    store::{Stale, WriteError},
     web::request::posted::{Posted, Reader},
 };
 
-use super::{
-    record::{Suggestions, gather},
-    sheet_path,
-};
+use super::sheet_path;
 
 /// The longest comment.
 pub(super) const LONGEST_COMMENT: usize = 4_000;
@@ -48,49 +48,6 @@ impl Names {
     }
 }
 
-/// What a criterion's cell says.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(super) struct Said {
-    pub worth: Worth,
-    pub reason: String,
-    pub comment: String,
-}
-
-impl Said {
-    pub fn stored(sheet: &MarkSheet, criterion: CriterionId) -> (Self, i64) {
-        sheet.cells.get(&criterion).map_or_else(
-            || (Self::default(), 0),
-            |mark| {
-                let (reason, comment) = (mark.reason.clone(), mark.comment.clone());
-                (Self { worth: sheet.worth(criterion), reason, comment }, mark.version)
-            },
-        )
-    }
-
-    fn in_words(&self) -> String {
-        let mut words = self.worth.in_words();
-        for more in [&self.reason, &self.comment] {
-            if !more.is_empty() {
-                words = format!("{words}. {more}");
-            }
-        }
-        words
-    }
-}
-
-/// What the form says of the sheet as a whole.
-#[derive(Clone, Debug, PartialEq, Eq)]
-struct Overall {
-    standing: Standing,
-    comment: String,
-}
-
-/// What a form says of one student.
-pub(super) struct Sent {
-    cells: Vec<(Criterion, CellEdit<Said>)>,
-    overall: CellEdit<Overall>,
-}
-
 fn has(posted: &Posted, name: &str) -> bool {
     posted.fields().iter().any(|(field, _)| field == name)
 }
@@ -101,98 +58,37 @@ pub(super) fn speaks_of(posted: &Posted, student: StudentId) -> bool {
     posted.fields().iter().any(|(field, _)| field.contains(&mark))
 }
 
-impl Sent {
-    /// Reads it. A field that was not sent was not touched.
-    pub fn read(
-        reader: &mut Reader<'_>,
-        posted: &Posted,
-        names: Names,
-        rubric: &Rubric,
-        stored: &MarkSheet,
-        suggestions: &Suggestions,
-    ) -> Option<Self> {
-        let mut whole = true;
-        let mut cells = Vec::with_capacity(rubric.criteria.len());
-        for criterion in &rubric.criteria {
-            match read_cell(reader, posted, names, criterion, stored, suggestions) {
-                Some(edit) => cells.push((criterion.clone(), edit)),
-                None => whole = false,
-            }
+/// Reads what a form says of one student. A field that was not sent was not touched.
+fn read(
+    reader: &mut Reader<'_>,
+    posted: &Posted,
+    names: Names,
+    rubric: &Rubric,
+    stored: &MarkSheet,
+    suggestions: &Suggestions,
+) -> Option<Edited> {
+    let mut whole = true;
+    let mut cells = Vec::with_capacity(rubric.criteria.len());
+    for criterion in &rubric.criteria {
+        match read_cell(reader, posted, names, criterion, stored, suggestions) {
+            Some(edit) => cells.push((criterion.clone(), edit)),
+            None => whole = false,
         }
-        let overall = read_overall(reader, posted, names, stored);
-        if names.0.is_none() {
-            for (name, value) in posted.fields() {
-                // a mark for a criterion that is no longer in the rubric must not vanish without a word
-                let criterion = name.strip_prefix("points-").and_then(|id| id.parse::<CriterionId>().ok());
-                if criterion.is_some_and(|id| rubric.criteria.iter().all(|it| it.id != id)) && !value.trim().is_empty()
-                {
-                    reader.wrong(
-                        "",
-                        format!("a criterion was taken out of the rubric meanwhile; its “{value}” is not saved"),
-                    );
-                }
-            }
-        }
-        whole.then_some(Self { cells, overall: overall? })
     }
-
-    /// Decides for each cell; when one clashes, nothing is written and all that was typed is shown
-    /// beside what is stored.
-    pub fn settle(
-        self,
-        stored: &MarkSheet,
-        suggestions: &Suggestions,
-        names: Names,
-        path: String,
-    ) -> Result<ToWrite, WriteError> {
-        let mut fields = Vec::new();
-        let mut clash = false;
-        let mut errors = FieldErrors::none();
-        let mut cells = Vec::new();
-        for (criterion, edit) in self.cells {
-            let (said, version) = Said::stored(stored, criterion.id);
-            let settled = edit.settle(&said, version);
-            clash |= settled == Settled::Clash;
-            if settled != Settled::Leave {
-                fields.push((criterion.name.clone(), edit.sent.in_words(), said.in_words()));
-                if let Some(message) = wants_reason(&edit.sent, &criterion, suggestions) {
-                    errors.add(names.of("reason", criterion.id), message);
-                }
-                cells.push((criterion, edit.sent));
+    let overall = read_overall(reader, posted, names, stored);
+    if names.0.is_none() {
+        for (name, value) in posted.fields() {
+            // a mark for a criterion that is no longer in the rubric must not vanish without a word
+            let criterion = name.strip_prefix("points-").and_then(|id| id.parse::<CriterionId>().ok());
+            if criterion.is_some_and(|id| rubric.criteria.iter().all(|it| it.id != id)) && !value.trim().is_empty() {
+                reader.wrong(
+                    "",
+                    format!("a criterion was taken out of the rubric meanwhile; its “{value}” is not saved"),
+                );
             }
         }
-        let now = Overall { standing: stored.standing, comment: stored.comment.clone() };
-        let settled = self.overall.settle(&now, stored.comment_version);
-        clash |= settled == Settled::Clash;
-        let overall = (settled != Settled::Leave).then_some(self.overall.sent);
-        if let Some(sent) = &overall {
-            fields.push(("Comment on all of it".to_owned(), sent.comment.clone(), now.comment));
-            if sent.standing != now.standing {
-                fields.push((
-                    "Standing".to_owned(),
-                    sent.standing.as_str().to_owned(),
-                    now.standing.as_str().to_owned(),
-                ));
-            }
-        }
-        if clash {
-            return Err(WriteError::Stale(Box::new(Stale { what: "a mark of this student".to_owned(), path, fields })));
-        }
-        if !errors.is_empty() {
-            return Err(errors.into());
-        }
-        Ok(ToWrite { cells, overall })
     }
-}
-
-/// Whether a cell that gives something else than the record suggests still wants its reason.
-fn wants_reason(said: &Said, criterion: &Criterion, suggestions: &Suggestions) -> Option<String> {
-    let suggested = suggestions.worth(criterion.id)?;
-    let differs = said.worth != Worth::Open && said.worth != suggested;
-    (differs && said.reason.is_empty()).then(|| {
-        let words = suggestions.find(criterion.id).map_or_else(String::new, super::record_words);
-        format!("the record suggests {words}: say why you give something else")
-    })
+    whole.then_some(Edited { cells, overall: overall? })
 }
 
 fn read_cell(
@@ -285,68 +181,6 @@ fn with_phrase(comment: String, phrase: &str) -> String {
     }
 }
 
-/// The cells that are to be written.
-pub(super) struct ToWrite {
-    cells: Vec<(Criterion, Said)>,
-    overall: Option<Overall>,
-}
-
-impl ToWrite {
-    /// Only these cells, each worth what the record suggests.
-    pub fn taking(cells: Vec<(Criterion, Said)>) -> Self {
-        Self { cells, overall: None }
-    }
-
-    /// Writes the cells; once the student may have seen the sheet, each change is kept for them.
-    /// Gives what was written in a few words for the change log; empty when nothing was.
-    pub async fn write(
-        self,
-        tx: &mut SqliteConnection,
-        session: LabSessionId,
-        stored: &MarkSheet,
-        suggestions: &Suggestions,
-        by: PersonId,
-        at: Instant,
-    ) -> Result<String, WriteError> {
-        let student = stored.student;
-        let seen_before = stored.first_given_back_at.is_some();
-        let mut said = Vec::new();
-        for (criterion, cell) in self.cells {
-            let (was, version) = Said::stored(stored, criterion.id);
-            let reworded = cell.comment != was.comment
-                || cell.reason != was.reason
-                || (cell.worth == Worth::LeftOut) != (was.worth == Worth::LeftOut);
-            let points = |worth| if let Worth::Points(points) = worth { Some(points) } else { None };
-            let suggestion = suggestions.find(criterion.id);
-            let mark = Mark {
-                points: points(cell.worth),
-                left_out: cell.worth == Worth::LeftOut,
-                suggested: suggestions.worth(criterion.id).and_then(points),
-                evidence: suggestion.map_or_else(String::new, |suggestion| suggestion.evidence.clone()),
-                reason: cell.reason,
-                comment: cell.comment,
-                marked_by: by,
-                marked_at: at,
-                version,
-            };
-            marks::put_mark(tx, session, student, criterion.id, &mark).await?;
-            if seen_before {
-                let (was, now) = (points(was.worth), points(cell.worth));
-                marks::insert_change(tx, session, student, Some(criterion.id), was, now, reworded, by, at).await?;
-            }
-            said.push(format!("{} {}", criterion.name, cell.worth.in_words()));
-        }
-        if let Some(overall) = self.overall {
-            marks::put_comment(tx, session, student, overall.standing, &overall.comment, by, at).await?;
-            if seen_before {
-                marks::insert_change(tx, session, student, None, None, None, true, by, at).await?;
-            }
-            said.push("comment on all".to_owned());
-        }
-        Ok(said.join(", "))
-    }
-}
-
 /// Reads, settles and writes what a form says of one student; gives what was written in words.
 #[expect(clippy::too_many_arguments, reason = "what a marker's form is read against")]
 pub(super) async fn save(
@@ -359,10 +193,25 @@ pub(super) async fn save(
     student: StudentId,
     by: PersonId,
 ) -> Result<Option<String>, WriteError> {
-    let stored = marks::find_sheet(tx, plan.id, student).await?;
-    let suggestions = Suggestions::of(rubric, &gather(tx, plan, rubric, student).await?);
-    let Some(sent) = Sent::read(reader, posted, names, rubric, &stored, &suggestions) else { return Ok(None) };
-    let path = if names.0.is_some() { super::table_path(plan.id) } else { sheet_path(plan.id, student) };
-    let settled = sent.settle(&stored, &suggestions, names, path)?;
+    let (stored, suggestions) = cells::find(tx, plan, rubric, student).await?;
+    let Some(sent) = read(reader, posted, names, rubric, &stored, &suggestions) else { return Ok(None) };
+    let settled = sent.settle(&stored, &suggestions).map_err(|why| unsettled(why, names, plan.id, student))?;
     settled.write(tx, plan.id, &stored, &suggestions, by, posted.at()).await.map(Some)
+}
+
+fn unsettled(why: Unsettled, names: Names, session: LabSessionId, student: StudentId) -> WriteError {
+    match why {
+        Unsettled::Clash(fields) => {
+            let path = if names.0.is_some() { super::table_path(session) } else { sheet_path(session, student) };
+            WriteError::Stale(Box::new(Stale { what: "a mark of this student".to_owned(), path: path.into(), fields }))
+        }
+        Unsettled::WantsReasons(cells) => {
+            let mut errors = FieldErrors::none();
+            for (criterion, words) in cells {
+                let message = format!("the record suggests {words}: say why you give something else");
+                errors.add(names.of("reason", criterion), message);
+            }
+            errors.into()
+        }
+    }
 }

@@ -7,6 +7,8 @@ use axum::{
 use jiff::tz::TimeZone;
 use sqlx::SqliteConnection;
 
+use crate::lab::exposure::words::result_words;
+use crate::web::kit::picture::served;
 use crate::{
     calc::working::seconds_text,
     domain::{
@@ -26,10 +28,7 @@ use crate::{
         exposure::{exposures, prints},
         marking::{report_pictures, reports},
     },
-    web::{
-        bench::{exposures::result_words, report::served},
-        kit::{error::WebError, state::AppState},
-    },
+    web::kit::{error::WebError, state::AppState},
 };
 
 /// What a student recorded in a session, display-ready.

@@ -5,7 +5,6 @@ mod cells;
 mod evidence;
 mod giving_back;
 mod phrases;
-mod record;
 mod seen;
 mod sheet;
 mod suggested;
@@ -17,12 +16,9 @@ use crate::{
     domain::{
         evening::lab_session::LabSession,
         ids::{LabSessionId, StudentId},
-        marking::{
-            from_record::{Says, Suggestion},
-            rubric::Rubric,
-        },
+        marking::rubric::Rubric,
     },
-    store::{evening::lab_sessions, marking::rubrics},
+    lab::marking::plan,
     web::{
         kit::{
             access::Access,
@@ -61,12 +57,7 @@ async fn session_and_rubric(
     conn: &mut SqliteConnection,
     id: LabSessionId,
 ) -> Result<(LabSession, Option<Rubric>), WebError> {
-    let session = lab_sessions::find(conn, id).await?.ok_or(WebError::NotFound("that session"))?;
-    let rubric = match session.rubric {
-        Some(rubric) => rubrics::find(conn, rubric).await?,
-        None => None,
-    };
-    Ok((session, rubric))
+    plan::find(conn, id).await?.ok_or(WebError::NotFound("that session"))
 }
 
 /// The page of a student's marks in a session.
@@ -77,13 +68,4 @@ fn sheet_path(session: LabSessionId, student: StudentId) -> String {
 /// The page of a session's marks.
 fn table_path(session: LabSessionId) -> String {
     format!("/front/sessions/{session}/marks")
-}
-
-/// What the record suggests, in a few words: `3`, `to leave it out`, `nothing yet`.
-fn record_words(suggestion: &Suggestion) -> String {
-    match suggestion.says {
-        Says::Points(points) => points.to_string(),
-        Says::LeavesOut => "to leave it out".to_owned(),
-        Says::NotYet => "nothing yet".to_owned(),
-    }
 }

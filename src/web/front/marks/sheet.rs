@@ -20,10 +20,9 @@ use crate::{
     },
     store::{
         WriteError,
-        evening::lab_sessions,
         marking::{
             marks::{self, Marked},
-            rubrics, stock_phrases,
+            stock_phrases,
         },
         people::{change_log, names as people},
         site::sites,
@@ -44,8 +43,12 @@ use crate::{
 use super::{
     cells::{self, Names},
     evidence::{Evidence, ReportShown},
-    record::{Suggestions, gather},
-    record_words, session_and_rubric, sheet_path,
+    session_and_rubric, sheet_path,
+};
+use crate::lab::marking::{
+    cells::Said,
+    plan,
+    suggestions::{self, Suggestions, gather},
 };
 
 #[derive(Template)]
@@ -190,7 +193,7 @@ fn filled(frame: &Frame, sheet: &MarkSheet, rubric: Option<&Rubric>) -> Form {
         ("seen-overall".to_owned(), sheet.comment_version.to_string()),
     ];
     for criterion in rubric.iter().flat_map(|rubric| rubric.criteria.iter()) {
-        let (said, version) = cells::Said::stored(sheet, criterion.id);
+        let (said, version) = Said::stored(sheet, criterion.id);
         for (name, value) in [("points", said.worth.typed()), ("comment", said.comment), ("reason", said.reason)] {
             values.push((NAMES.of(name, criterion.id), value.clone()));
             values.push((NAMES.of(&format!("had-{name}"), criterion.id), value));
@@ -212,7 +215,7 @@ impl Row {
             comment: form.area(&NAMES.of("comment", criterion.id), "Comment").rows(2).optional(),
             reason: takeable.then(|| reason.rows(2).optional()),
             reason_open: ![form.value(&reason_name), form.error(&reason_name)].iter().all(|text| text.is_empty()),
-            suggestion: suggestion.map_or_else(String::new, record_words),
+            suggestion: suggestion.map_or_else(String::new, suggestions::in_words),
             evidence: suggestion.map_or_else(String::new, |it| it.evidence.clone()),
             take: if takeable { NAMES.of("take", criterion.id) } else { String::new() },
             criterion: criterion.clone(),
@@ -240,12 +243,7 @@ pub(super) async fn save(
     let (form, by, at) = (posted.clone(), PersonId::from(staff.account), posted.at());
     let written = state.store.write(posted.stamp(), move |tx| {
         Box::pin(async move {
-            let plan = lab_sessions::find(tx, session).await?.ok_or(WriteError::Missing("that session"))?;
-            let rubric = match plan.rubric {
-                Some(rubric) => rubrics::find(tx, rubric).await?,
-                None => None,
-            };
-            let rubric = rubric.ok_or_else(|| FieldErrors::whole("this session has no rubric yet"))?;
+            let (plan, rubric) = plan::find_to_mark(tx, session).await?;
             if !marks::list_students(tx, session).await?.iter().any(|it| it.student == student) {
                 return Err(WriteError::Missing("that student"));
             }

@@ -1,8 +1,6 @@
 //! A session's marks as one table that is marked in: students down, criteria across. Without
 //! script it is one form; with script every cell is saved as it is left.
 
-use std::collections::HashMap;
-
 use askama::Template;
 use axum::{
     extract::{Path, State},
@@ -10,7 +8,6 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use serde_json::{Value, json};
-use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
@@ -23,12 +20,17 @@ use crate::{
         },
     },
     drawing::spread::Spread,
+    lab::marking::{
+        cells::Said,
+        plan,
+        suggestions::{self, Suggestions},
+        table::Table as Marks,
+    },
     store::{
         Stale, WriteError,
-        evening::lab_sessions,
         marking::{
             marks::{self, Marked},
-            rubrics, stock_phrases,
+            stock_phrases,
         },
         people::{change_log, names as people},
     },
@@ -47,9 +49,8 @@ use crate::{
 };
 
 use super::{
-    cells::{self, Names, Said},
-    record::{Suggestions, gather},
-    record_words, session_and_rubric, sheet_path, table_path,
+    cells::{self, Names},
+    session_and_rubric, sheet_path, table_path,
 };
 
 #[derive(Template)]
@@ -129,35 +130,6 @@ struct Cell {
 /// What a cell without points shows.
 const NO_POINTS: &str = "–";
 
-/// Everything the table is made from.
-struct Loaded {
-    session: LabSession,
-    rubric: Option<Rubric>,
-    students: Vec<Marked>,
-    sheets: HashMap<StudentId, MarkSheet>,
-    suggestions: HashMap<StudentId, Suggestions>,
-}
-
-impl Loaded {
-    async fn of(conn: &mut SqliteConnection, id: LabSessionId) -> Result<Self, WebError> {
-        let (session, rubric) = session_and_rubric(conn, id).await?;
-        let students = marks::list_students(conn, id).await?;
-        let sheets = marks::list_sheets(conn, id).await?;
-        let mut suggestions = HashMap::new();
-        if let Some(rubric) = &rubric {
-            for it in &students {
-                let record = gather(conn, &session, rubric, it.student).await?;
-                suggestions.insert(it.student, Suggestions::of(rubric, &record));
-            }
-        }
-        Ok(Self { session, rubric, students, sheets, suggestions })
-    }
-
-    fn sheet(&self, student: StudentId) -> MarkSheet {
-        self.sheets.get(&student).cloned().unwrap_or_else(|| MarkSheet::blank(student))
-    }
-}
-
 pub(super) async fn show(
     State(state): State<AppState>,
     frame: Frame,
@@ -175,7 +147,7 @@ async fn table_page(
     refused: Option<(&Posted, FieldErrors)>,
 ) -> Result<Table, WebError> {
     let mut conn = state.store.read().await?;
-    let loaded = Loaded::of(&mut conn, id).await?;
+    let loaded = Marks::find(&mut conn, id).await?.ok_or(WebError::NotFound("that session"))?;
     let section = crate::store::people::sections::find(&mut conn, loaded.session.section).await?;
     let elsewhere = marks::count_elsewhere(&mut conn, id).await?;
     let phrases = stock_phrases::list(&mut conn, staff.account).await?;
@@ -229,7 +201,7 @@ async fn table_page(
 }
 
 impl Line {
-    fn of(loaded: &Loaded, student: &Marked, rubric: &Rubric, form: &Form, typed: Option<&Posted>) -> Self {
+    fn of(loaded: &Marks, student: &Marked, rubric: &Rubric, form: &Form, typed: Option<&Posted>) -> Self {
         let sheet = loaded.sheet(student.student);
         let path = sheet_path(loaded.session.id, student.student);
         let names = Names(Some(student.student));
@@ -305,7 +277,7 @@ impl Cell {
             had_name: names.of("had-points", criterion.id),
             seen_name: names.of("seen", criterion.id),
             criterion: criterion.name.clone(),
-            suggestion: suggestion.map_or_else(String::new, record_words),
+            suggestion: suggestion.map_or_else(String::new, suggestions::in_words),
             evidence: suggestion.map_or_else(String::new, |it| it.evidence.clone()),
             evidence_path: format!("{path}#criterion-{}", criterion.id),
             reason: if reason_error.is_empty() { reason } else { Some(reason.unwrap_or_default()) },
@@ -332,61 +304,59 @@ pub(super) async fn save(
 ) -> Result<Response, WebError> {
     let by_script = headers.get(header::ACCEPT).is_some_and(|kind| kind == "application/json");
     let (form, by, at) = (posted.clone(), PersonId::from(staff.account), posted.at());
-    let written = state.store.write(posted.stamp(), move |tx| {
-        Box::pin(async move {
-            let plan = lab_sessions::find(tx, session).await?.ok_or(WriteError::Missing("that session"))?;
-            let rubric = match plan.rubric {
-                Some(rubric) => rubrics::find(tx, rubric).await?,
-                None => None,
-            };
-            let rubric = rubric.ok_or_else(|| FieldErrors::whole("this session has no rubric yet"))?;
-            let mut errors = FieldErrors::none();
-            let mut clashes = Vec::new();
-            for it in marks::list_students(tx, session).await? {
-                if !cells::speaks_of(&form, it.student) {
-                    continue;
-                }
-                let names = Names(Some(it.student));
-                let mut reader = form.reader();
-                let read = match cells::save(tx, &mut reader, &form, names, &plan, &rubric, it.student, by).await {
-                    Ok(said) => reader.finish(said),
-                    Err(WriteError::Refused(more)) => Err(more),
-                    Err(WriteError::Stale(stale)) => {
-                        clashes.extend(
-                            stale
-                                .fields
-                                .into_iter()
-                                .map(|(name, sent, now)| (format!("Number {}, {name}", it.roster_number), sent, now)),
-                        );
+    let written =
+        state.store.write(posted.stamp(), move |tx| {
+            Box::pin(async move {
+                let (plan, rubric) = plan::find_to_mark(tx, session).await?;
+                let mut errors = FieldErrors::none();
+                let mut clashes = Vec::new();
+                for it in marks::list_students(tx, session).await? {
+                    if !cells::speaks_of(&form, it.student) {
                         continue;
                     }
-                    Err(error) => return Err(error),
-                };
-                match read {
-                    Ok(said) if said.is_empty() => {}
-                    Ok(said) => {
-                        let detail = format!("{}: {said}", plan.title);
-                        let actor = form.actor();
-                        change_log::insert(tx, at, actor, "marks entered", "student", it.student, &detail).await?;
-                    }
-                    Err(more) => {
-                        for (field, message) in more.iter() {
-                            errors.add(field, message);
+                    let names = Names(Some(it.student));
+                    let mut reader = form.reader();
+                    let read =
+                        match cells::save(tx, &mut reader, &form, names, &plan, &rubric, it.student, by).await {
+                            Ok(said) => reader.finish(said),
+                            Err(WriteError::Refused(more)) => Err(more),
+                            Err(WriteError::Stale(stale)) => {
+                                clashes.extend(stale.fields.into_iter().map(|(name, sent, now)| {
+                                    (format!("Number {}, {name}", it.roster_number), sent, now)
+                                }));
+                                continue;
+                            }
+                            Err(error) => return Err(error),
+                        };
+                    match read {
+                        Ok(said) if said.is_empty() => {}
+                        Ok(said) => {
+                            let detail = format!("{}: {said}", plan.title);
+                            let actor = form.actor();
+                            change_log::insert(tx, at, actor, "marks entered", "student", it.student, &detail).await?;
+                        }
+                        Err(more) => {
+                            for (field, message) in more.iter() {
+                                errors.add(field, message);
+                            }
                         }
                     }
                 }
-            }
-            // one refusal or clash refuses the whole sending: nothing is stored by halves
-            if !clashes.is_empty() {
-                let what = "a mark in this table".to_owned();
-                return Err(WriteError::Stale(Box::new(Stale { what, path: table_path(session), fields: clashes })));
-            }
-            if !errors.is_empty() {
-                return Err(errors.into());
-            }
-            Ok(table_path(session))
-        })
-    });
+                // one refusal or clash refuses the whole sending: nothing is stored by halves
+                if !clashes.is_empty() {
+                    let what = "a mark in this table".to_owned();
+                    return Err(WriteError::Stale(Box::new(Stale {
+                        what,
+                        path: table_path(session).into(),
+                        fields: clashes,
+                    })));
+                }
+                if !errors.is_empty() {
+                    return Err(errors.into());
+                }
+                Ok(table_path(session))
+            })
+        });
     let written = written.await;
     if by_script {
         return answer_script(&state, session, &posted, written).await;

@@ -101,31 +101,10 @@ fn reading(r: &mut Reader<'_>, method: Option<Method>) -> Option<Silver> {
     if method == Some(Method::Laboratory) && !typed {
         return r.decimal("silver", 6, 0..=most).map(Silver::exactly);
     }
-    let silver = stated_range(r, most)?;
+    let silver = super::stated_range(r, most)?;
     if method == Some(Method::EstimatingPaper) && silver.low_ug == silver.high_ug {
         r.wrong("high", "a strip shows no more than between which two colour fields it lies: type both");
         return None;
-    }
-    Some(silver)
-}
-
-/// Silver with its range, of the fields `silver`, `low` and `high`; all three are asked for.
-pub(in crate::web::front) fn stated_range(r: &mut Reader<'_>, most: i64) -> Option<Silver> {
-    let best = r.decimal("silver", 6, 0..=most);
-    let mut bound = |field: &str| {
-        if r.raw(field).is_empty() {
-            r.wrong(field, "must be given: how sure the figure is belongs to it");
-            return None;
-        }
-        r.decimal(field, 6, 0..=most)
-    };
-    let (low, high) = (bound("low"), bound("high"));
-    let silver = Silver { best_ug: best?, low_ug: low?, high_ug: high? };
-    if silver.low_ug > silver.best_ug {
-        r.wrong("low", "must not be more than the best figure");
-    }
-    if silver.high_ug < silver.best_ug {
-        r.wrong("high", "must not be less than the best figure");
     }
     Some(silver)
 }

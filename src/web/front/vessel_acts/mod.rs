@@ -9,14 +9,13 @@ use crate::{
     domain::{
         baths::shortfall::Missing,
         book::Vessel,
-        field_errors::FieldErrors,
         instant::Instant,
         measure::volume,
         people::actor::Actor,
         waste::{container::Contents, reading::Method},
     },
     store::{
-        Error, Landing, WriteError,
+        Error,
         baths::batches,
         book::movements::{Loss, Occasion},
         people::change_log,
@@ -24,15 +23,15 @@ use crate::{
         waste::containers,
     },
     web::{
-        kit::{error::WebError, form::Form, frame::Frame, page::see_other, state::AppState},
+        kit::{error::WebError, form::Form, frame::Frame, state::AppState},
         request::posted::{Posted, Reader},
     },
 };
 
-use super::{chemistry, waste};
-
+mod answering;
 mod levels;
 mod pouring;
+mod stated_range;
 
 /// The handlers that a batch and a container have alike, for the ids of one of them.
 macro_rules! handlers {
@@ -49,8 +48,10 @@ macro_rules! handlers {
 }
 pub(in crate::web::front) use handlers;
 
-pub(in crate::web::front) use levels::{measure, read_missing, read_silver, stated_range, write_off};
+pub(in crate::web::front) use answering::{answer, show_again};
+pub(in crate::web::front) use levels::{measure, read_missing, read_silver, write_off};
 pub(in crate::web::front) use pouring::{discharge, pour, with_although};
+pub(in crate::web::front) use stated_range::stated_range;
 
 /// The forms of a page that has several: one as it was sent and refused, the others as they begin.
 #[derive(Clone, Debug)]
@@ -186,38 +187,6 @@ pub(in crate::web::front) async fn log(
     match vessel {
         Vessel::Batch(id) => change_log::insert(tx, at, actor, what, "batch", id, detail).await,
         Vessel::Container(id) => change_log::insert(tx, at, actor, what, "waste_container", id, detail).await,
-    }
-}
-
-/// Where a write led, or the page again with what was typed.
-pub(in crate::web::front) async fn answer(
-    state: &AppState,
-    frame: Frame,
-    vessel: Vessel,
-    act: &'static str,
-    posted: &Posted,
-    written: Result<Landing, WriteError>,
-) -> Result<Response, WebError> {
-    match written {
-        Ok(landing) => Ok(see_other(&landing)),
-        Err(WriteError::Refused(errors)) => show_again(state, frame, vessel, act, posted, errors).await,
-        Err(error) => Err(WebError::from_write(error, posted)),
-    }
-}
-
-/// The vessel's page with the form that was refused.
-pub(in crate::web::front) async fn show_again(
-    state: &AppState,
-    frame: Frame,
-    vessel: Vessel,
-    act: &'static str,
-    posted: &Posted,
-    errors: FieldErrors,
-) -> Result<Response, WebError> {
-    let refused = Some((act, Form::refused(posted, errors)));
-    match vessel {
-        Vessel::Batch(id) => chemistry::batch::show_with(state, frame, id, refused).await,
-        Vessel::Container(id) => waste::container::show_with(state, frame, id, refused).await,
     }
 }
 

@@ -48,7 +48,6 @@ use super::{
     },
     DeadlineLine, day, deadline_lines, fill,
     limit::Limit,
-    looks,
     set_up::contents_to_choose,
     tag_of,
 };
@@ -194,7 +193,7 @@ async fn page_of(
         standing_looks,
         marks: marks(&mut conn, id, &site, &words).await?,
         beside: beside_its_label(container.contents, &containers::list_held(&mut conn, id).await?).join(", "),
-        look_due: look_due(looks::due(&mut conn, &container, &site, &waste).await?, now, &site),
+        look_due: look_due(crate::lab::waste::looks::due(&mut conn, &container, &site, &waste).await?, now, &site),
         keep_until: keep_until(&mut conn, &container, &site, &waste).await?,
         fill: fill(&container, holds.volume_ul, "fill".to_owned(), frame.units),
         holds: frame.units.volume(holds.volume_ul),

@@ -4,23 +4,16 @@ use axum::{
     extract::{Path, State},
     response::Response,
 };
-use jiff::civil::Date;
-use sqlx::SqliteConnection;
 
 use crate::{
     domain::{
         book::Vessel,
         field_errors::FieldErrors,
         ids::{ContainerId, LookId},
-        site::{Site, site_waste::SiteWaste},
-        waste::{
-            container::Container,
-            look::{Look, look_due},
-            taken_back::TakenBack,
-        },
+        waste::{look::Look, taken_back::TakenBack},
     },
     store::{
-        Error, WriteError,
+        WriteError,
         waste::{containers, looks},
     },
     web::{
@@ -42,21 +35,6 @@ pub(super) fn routes() -> Vec<Route> {
         change("/front/waste/containers/{id}/look", Access::Staff, look),
         change("/front/waste/containers/{id}/looks/take-back", Access::Staff, take_back),
     ]
-}
-
-/// The day by which somebody must look at a container again, by the site's own rule.
-pub(super) async fn due(
-    conn: &mut SqliteConnection,
-    container: &Container,
-    site: &Site,
-    waste: &SiteWaste,
-) -> Result<Option<Date>, Error> {
-    let Some(every) = waste.look_every_days.filter(|_| !container.is_removed() && !container.is_put_away()) else {
-        return Ok(None);
-    };
-    let looks = looks::list_of(conn, container.id).await?;
-    let last = looks.iter().find(|look| look.taken_back.is_none()).map(|look| look.looked_at);
-    Ok(look_due(last, container.first_drop_at, every, &site.zone))
 }
 
 async fn look(

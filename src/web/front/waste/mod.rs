@@ -231,7 +231,7 @@ pub(super) async fn attention(conn: &mut SqliteConnection, site: &Site, now: Ins
         if Limit::of(&container, holds, basis, site).is_some_and(|limit| limit.warns()) {
             past_limit.push(container.name());
         }
-        if let Some(due) = looks::due(conn, &container, site, &waste).await?
+        if let Some(due) = crate::lab::waste::looks::due(conn, &container, site, &waste).await?
             && due < today
         {
             found.push(Attention {

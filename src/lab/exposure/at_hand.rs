@@ -22,7 +22,7 @@ use crate::{
             starting_exposure::{MOST_TEACHING, Setting, StartingExposure, starting_exposure, taught_by},
             sun_found::Whereabouts,
         },
-        ids::SiteId,
+        ids::{SectionId, SiteId, StudentId},
         instant::Instant,
         measure::length::LengthUnit,
         site::Site,
@@ -31,17 +31,16 @@ use crate::{
             product::ProductKind,
         },
     },
+    lab::evening::session::session_for_students,
     store::{
         Error,
         baths::tray_slots,
         camera::{cameras, films, holes},
-        evening::lab_sessions,
         exposure::exposures,
         people::sections,
         site::sites,
         stock::papers,
     },
-    web::kit::access::Bench,
 };
 
 /// What a student has at hand.
@@ -71,12 +70,13 @@ impl AtHand {
     ///
     /// # Errors
     /// When the database cannot be used.
-    pub async fn load(conn: &mut SqliteConnection, bench: &Bench) -> Result<Self, Error> {
+    pub async fn load(conn: &mut SqliteConnection, section: SectionId, student: StudentId) -> Result<Self, Error> {
         let site = sites::find(conn).await?;
-        let section = sections::find(conn, bench.section)
-            .await?
-            .ok_or_else(|| inconsistent("student", "section_id", bench.student.to_string()))?;
-        let evening = match session_of(conn, bench).await? {
+        let section = sections::find(conn, section).await?;
+        let section = section.ok_or_else(|| inconsistent("student", "section_id", student.to_string()))?;
+        // a planned one is not the students' business
+        let session = session_for_students(conn, section.id).await?;
+        let evening = match session.filter(|session| session.state != SessionState::Planned) {
             None => None,
             Some(session) => {
                 let paper = papers::find(conn, session.paper).await?;
@@ -84,7 +84,7 @@ impl AtHand {
                 Some((session, paper))
             }
         };
-        let camera = cameras::find_of_student(conn, bench.student).await?;
+        let camera = cameras::find_of_student(conn, student).await?;
         let hole = match &camera {
             Some(camera) => holes::find_latest(conn, camera.id).await?,
             None => None,
@@ -177,15 +177,6 @@ fn sheet_size(width: &Typed, height: &Typed, unit: LengthUnit) -> String {
 
 fn inconsistent(table: &'static str, column: &'static str, id: String) -> Error {
     Error::Inconsistent { table, column, id }
-}
-
-/// The open session, else the newest that was held. A planned one is not the students' business.
-async fn session_of(conn: &mut SqliteConnection, bench: &Bench) -> Result<Option<LabSession>, Error> {
-    if let Some(open) = lab_sessions::find_open(conn, bench.section).await? {
-        return Ok(Some(open));
-    }
-    let all = lab_sessions::list(conn, bench.section).await?;
-    Ok(all.into_iter().find(|session| session.state != SessionState::Planned))
 }
 
 /// Everything a starting exposure needs but the light.

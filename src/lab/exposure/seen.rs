@@ -18,14 +18,15 @@ use crate::{
         stock::paper::PaperKind,
     },
     store::{
-        self, Stale, WriteError, baths::sheet_runs, camera::cameras, evening::lab_sessions, exposure::exposures,
+        self, WriteError, baths::sheet_runs, camera::cameras, evening::lab_sessions, exposure::exposures,
         marking::reports, people::sections, site::sites, stock::papers,
     },
 };
 
-use super::record::Against;
+use super::told::Against;
 
 /// An exposure with what surrounds it.
+#[derive(Clone, Debug)]
 pub struct Seen {
     /// The exposure.
     pub exposure: Exposure,
@@ -137,21 +138,4 @@ pub async fn unmarked(tx: &mut SqliteConnection, id: ExposureId, who: Actor) -> 
         return Err(FieldErrors::whole("marks were given for this session: ask your instructor to change it").into());
     }
     Ok(exposure)
-}
-
-/// The page of a sheet, for whoever looks at it.
-pub fn path_of(id: ExposureId, who: Actor) -> String {
-    match who {
-        Actor::Staff(_) => format!("/front/exposures/{id}"),
-        _ => format!("/bench/exposures/{id}"),
-    }
-}
-
-/// Another version is stored than was on the page.
-pub fn stale(exposure: &Exposure, who: Actor, fields: Vec<(String, String, String)>) -> WriteError {
-    WriteError::Stale(Box::new(Stale {
-        what: format!("Sheet {}", exposure.number),
-        path: path_of(exposure.id, who),
-        fields,
-    }))
 }

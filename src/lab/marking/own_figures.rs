@@ -123,6 +123,22 @@ impl Basis {
     }
 }
 
+/// What is asked of one student in a session, and how far they are.
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn asked_of(
+    conn: &mut SqliteConnection,
+    session: &LabSession,
+    section: SectionId,
+    student: StudentId,
+) -> Result<Vec<AskedFigure>, store::Error> {
+    match Basis::of(conn, session).await? {
+        Some(basis) => Ok(basis.asked_of(conn, section, student).await?.figures),
+        None => Ok(Vec::new()),
+    }
+}
+
 /// What is held back from a student in a session: what it asks of them and they have neither had
 /// right nor tried twice. When the session is over everything is open.
 ///

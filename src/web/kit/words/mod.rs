@@ -3,18 +3,16 @@
 mod drawings;
 mod list;
 
-use askama::Template;
-
-use crate::web::kit::{frame::Frame, page::Page};
-
-use self::list::GROUPS;
+pub use self::list::GROUPS;
 
 /// One word.
-struct Word {
-    word: &'static str,
+pub struct Word {
+    /// As it is listed.
+    pub word: &'static str,
     /// Coined here, rather than found in the trade.
-    ours: bool,
-    meaning: &'static str,
+    pub ours: bool,
+    /// In a sentence or two.
+    pub meaning: &'static str,
 }
 
 impl Word {
@@ -24,12 +22,12 @@ impl Word {
     }
 
     /// A drawing, where it says more than the words do.
-    fn drawing(&self) -> Option<String> {
+    pub fn drawing(&self) -> Option<String> {
         drawings::of(&self.anchor())
     }
 
     /// The end of its address: `/words#carry-over`.
-    fn anchor(&self) -> String {
+    pub fn anchor(&self) -> String {
         self.plain().to_lowercase().replace(|c: char| !c.is_ascii_alphanumeric(), "-")
     }
 }
@@ -56,9 +54,11 @@ pub fn explained_word(label: &str) -> Option<String> {
 }
 
 /// Words that belong together.
-struct Group {
-    name: &'static str,
-    words: &'static [Word],
+pub struct Group {
+    /// What they are about.
+    pub name: &'static str,
+    /// The words.
+    pub words: &'static [Word],
 }
 
 const fn trade(word: &'static str, meaning: &'static str) -> Word {
@@ -67,19 +67,6 @@ const fn trade(word: &'static str, meaning: &'static str) -> Word {
 
 const fn ours(word: &'static str, meaning: &'static str) -> Word {
     Word { word, ours: true, meaning }
-}
-
-/// The glossary.
-#[derive(Template)]
-#[template(path = "door/words.html")]
-pub struct Words {
-    frame: Frame,
-    groups: &'static [Group],
-}
-
-/// Shows it.
-pub async fn show(frame: Frame) -> Page<Words> {
-    Page::new(Words { frame, groups: GROUPS })
 }
 
 #[cfg(test)]

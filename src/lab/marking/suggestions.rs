@@ -20,6 +20,7 @@ use crate::{
             rubric::{Criterion, Rubric},
         },
     },
+    lab::marking::own_figures::Basis,
     store::{
         self,
         baths::sheet_runs,
@@ -27,11 +28,13 @@ use crate::{
         exposure::{exposures, prints},
         marking::{reports, seen},
     },
-    web::own_figures::Basis,
 };
 
 /// Gathers it. Nothing is asked of the database when the rubric has no criterion from the record.
-pub(super) async fn gather(
+///
+/// # Errors
+/// When the database cannot be used.
+pub async fn gather(
     conn: &mut SqliteConnection,
     session: &LabSession,
     rubric: &Rubric,
@@ -128,12 +131,14 @@ async fn sheets(
 }
 
 /// What the record suggests for the criteria that are judged by it.
-pub(super) struct Suggestions {
+#[derive(Clone, Debug)]
+pub struct Suggestions {
     of: Vec<(CriterionId, Suggestion)>,
     worked: bool,
 }
 
 impl Suggestions {
+    /// For a rubric, by what is on record.
     pub fn of(rubric: &Rubric, record: &Record) -> Self {
         let from_record = |it: &Criterion| Some((it.id, suggest(it.source?, it.max, it.hole_within, record)));
         Self { of: rubric.criteria.iter().filter_map(from_record).collect(), worked: record.worked }
@@ -144,6 +149,7 @@ impl Suggestions {
         !self.of.is_empty() && !self.worked
     }
 
+    /// What is suggested for a criterion; `None` for one that is judged by eye.
     pub fn find(&self, criterion: CriterionId) -> Option<&Suggestion> {
         self.of.iter().find(|(id, _)| *id == criterion).map(|(_, suggestion)| suggestion)
     }
@@ -155,5 +161,14 @@ impl Suggestions {
             Says::LeavesOut => Some(Worth::LeftOut),
             Says::NotYet => None,
         }
+    }
+}
+
+/// What the record suggests, in a few words: `3`, `to leave it out`, `nothing yet`.
+pub fn in_words(suggestion: &Suggestion) -> String {
+    match suggestion.says {
+        Says::Points(points) => points.to_string(),
+        Says::LeavesOut => "to leave it out".to_owned(),
+        Says::NotYet => "nothing yet".to_owned(),
     }
 }

@@ -1,5 +1,6 @@
 //! The dimensions of a camera as a form sends them and as it shows them.
 
+use crate::lab::camera::registering::NewCamera;
 use crate::{
     calc::{
         quantity::{Bounded, FilmSide, HoleToFilm, InsideDiameter},
@@ -9,7 +10,6 @@ use crate::{
         camera::{Body, Build, Camera, Film, Typed, subject_distance},
         field_errors::FieldErrors,
         ids::{CameraId, SectionId},
-        instant::Instant,
         measure::length::{Length, LengthUnit},
     },
     web::{
@@ -107,10 +107,10 @@ pub struct Dimensions {
 }
 
 impl Dimensions {
-    /// The camera of these dimensions that is registered in a section at that time, under that number.
-    pub fn camera(self, id: CameraId, section: SectionId, number: i64, at: Instant) -> Camera {
+    /// The camera of these dimensions, to be registered in a section.
+    pub fn camera(self, id: CameraId, section: SectionId) -> NewCamera {
         let Self { body, subject, remark } = self;
-        Camera { id, section, number, body, subject, remark, created_at: at, version: 1 }
+        NewCamera { id, section, body, subject, remark }
     }
 }
 

@@ -3,6 +3,7 @@
 use sqlx::SqliteConnection;
 
 use crate::{
+    clock::World,
     domain::{
         baths::sheet_run::{NewSheetRun, SheetOf},
         evening::lab_session::LabSession,
@@ -14,22 +15,6 @@ use crate::{
     store::{WriteError, baths::sheet_runs},
 };
 
-use super::kit::{
-    form::{Control, Form},
-    state::AppState,
-};
-
-/// The question whether a sheet went through the trays. Neither answer is chosen before somebody said so.
-pub fn through_choices(form: &Form) -> Control {
-    let answers = [("yes", "Yes, it went through"), ("no", "Not yet")];
-    form.radio(
-        "developed",
-        "Has it been through the trays?",
-        &answers.map(|(value, words)| (value.to_owned(), words.to_owned())),
-    )
-    .hint("what went through counts towards developer and fixer")
-}
-
 /// The ids that booking and taking back may need.
 #[derive(Clone, Copy, Debug)]
 pub struct TrayIds {
@@ -40,8 +25,8 @@ pub struct TrayIds {
 
 impl TrayIds {
     /// New ones.
-    pub fn mint(state: &AppState) -> Self {
-        Self { run: state.mint(), movement: state.mint(), reversal: state.mint() }
+    pub fn mint(world: &World) -> Self {
+        Self { run: world.mint(), movement: world.mint(), reversal: world.mint() }
     }
 }
 

@@ -1,0 +1,3 @@
+//! Sheets in the trays.
+
+pub mod through_trays;

@@ -1,0 +1,3 @@
+//! Cameras.
+
+pub mod registering;

@@ -1,0 +1,3 @@
+//! Waste containers.
+
+pub mod looks;
