@@ -282,6 +282,9 @@ fn prepare(
 }
 
 /// Adds a line to the change log: `sheet 3, 12 s`.
+///
+/// # Errors
+/// When the database cannot be used.
 pub async fn note(
     tx: &mut sqlx::SqliteConnection,
     at: Instant,

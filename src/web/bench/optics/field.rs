@@ -90,7 +90,7 @@ fn circles(setup: &Setup, unit: LengthUnit) -> Vec<Reading> {
             readings.push(Reading::of(covered_working(width, height, circle(2.0)), Reveals::NOTHING));
         }
         Geometry::FlatDisc(diameter) => {
-            readings.push(Reading::of(covered_disc_working(diameter, circle(2.0)), Reveals::NOTHING))
+            readings.push(Reading::of(covered_disc_working(diameter, circle(2.0)), Reveals::NOTHING));
         }
         Geometry::Curved(arc, height, inside) => {
             readings.push(Reading::of(BentFilm { arc, height, inside }.covered_working(bore), Reveals::NOTHING));
