@@ -8,7 +8,7 @@ use sqlx::{Connection, SqliteConnection, sqlite::SqliteConnectOptions};
 
 use crate::{
     lab::{Lab, rule, rule_sources},
-    program::{self, Server, files, get, post, run, said},
+    program::{Server, files, get, post, run, said},
 };
 
 #[tokio::test]
