@@ -160,7 +160,7 @@ fn pages(c: &mut Criterion) {
     group.bench_function("one wavelength: curve of 200 diameters", |b| b.iter(|| curve(black_box(&sharpness))));
     group.bench_function("field", |b| b.iter(|| field(black_box(&body))));
     group.bench_function("paper in daylight (D55, 360 to 550 nm)", |b| {
-        b.iter(|| page(black_box(Spectrum::blue_green()), &body))
+        b.iter(|| page(black_box(Spectrum::blue_green()), &body));
     });
     group.bench_function("baseline: trapezoids, 400 by 400, one wavelength", |b| {
         b.iter(|| plain_page(black_box(120.0), 550e-6));
@@ -180,7 +180,7 @@ fn values(c: &mut Criterion) {
     group.bench_function("transfer, hole 5 mm, 10 mm", |b| b.iter(|| wide.transfer(black_box(20.0))));
     group.bench_function("edge slope", |b| b.iter(|| black_box(&near).edge_sharpness_per_mm()));
     group.bench_function("baseline: edge slope by trapezoids", |b| {
-        b.iter(|| plain_slope(black_box(0.48), 120.0, 550e-6))
+        b.iter(|| plain_slope(black_box(0.48), 120.0, 550e-6));
     });
     group.bench_function("point spread", |b| b.iter(|| near.point_spread(black_box(0.2))));
     group.bench_function("radius of 80 % of the energy", |b| b.iter(|| black_box(&near).encircled_radius(0.8)));

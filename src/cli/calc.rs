@@ -9,6 +9,7 @@ use clap::Args;
 
 use crate::calc::cases::{LONGEST_LINE, answer, answer_to_long_line, list};
 
+/// What `shimlight calc` is asked.
 #[derive(Debug, Args)]
 pub struct Options {
     /// A file of cases, one JSON object a line; - reads them from standard input

@@ -153,7 +153,7 @@ pub async fn serve(
     }
     if store.others_beside() {
         tracing::error!("a file of another database stands where the write-ahead log was; it is left alone");
-        // without closing: SQLite would delete it
+        #[expect(clippy::exit, reason = "without closing: SQLite would delete it")]
         std::process::exit(1);
     }
     store.close().await;

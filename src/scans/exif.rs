@@ -38,7 +38,7 @@ pub fn read(data: &[u8]) -> Exif {
         match tag {
             274 => {
                 exif.orientation =
-                    short(at + 8).and_then(|value| u8::try_from(value).ok()).filter(|o| (1..=8).contains(o))
+                    short(at + 8).and_then(|value| u8::try_from(value).ok()).filter(|o| (1..=8).contains(o));
             }
             282 => x = ratio(at + 8),
             283 => y = ratio(at + 8),

@@ -10,6 +10,7 @@ mod disk;
 mod door;
 mod front;
 mod limits;
+mod links;
 mod marking;
 mod pages;
 mod roles;

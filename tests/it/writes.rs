@@ -44,7 +44,7 @@ fn stamp(app: &TestApp, form_id: FormId, content: u8) -> Stamp {
         body_hash: [content; 32],
         at: app.state.now(),
         receipt: true,
-        cut: shimlight::domain::field_errors::FieldErrors::none(),
+        cut: FieldErrors::none(),
     }
 }
 
@@ -84,7 +84,7 @@ async fn a_refused_write_fails_alone_and_its_neighbours_in_the_group_are_kept() 
     for (code, result) in codes.iter().zip(results) {
         match (code.as_str(), result) {
             ("QUAY7", Err(WriteError::Constraint(message))) => {
-                assert!(message.contains("section.door_code"), "{message}")
+                assert!(message.contains("section.door_code"), "{message}");
             }
             ("QUAY7", other) => panic!("a taken door code was not refused: {other:?}"),
             (_, other) => drop(other.expect("the neighbours are saved")),

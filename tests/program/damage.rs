@@ -65,7 +65,7 @@ async fn damage_anywhere_in_the_file_is_found_unless_it_hit_nothing_that_was_sav
         match hit {
             [one] => *one ^= 1 << (number % 8),
             many => {
-                many.iter_mut().enumerate().for_each(|(place, byte)| *byte = (place * 151 + number * 57 + 13) as u8)
+                many.iter_mut().enumerate().for_each(|(place, byte)| *byte = (place * 151 + number * 57 + 13) as u8);
             }
         }
         fs::write(&file, &damaged).expect("written");

@@ -1,6 +1,6 @@
 //! Backup, restore, check: what an instructor does with the file over the years.
 
-use std::fs;
+use std::{fs, path::Path};
 
 use hyper::StatusCode;
 use shimlight::{clock::World, store::Store};
@@ -8,7 +8,7 @@ use sqlx::{Connection, SqliteConnection, sqlite::SqliteConnectOptions};
 
 use crate::{
     lab::{Lab, rule, rule_sources},
-    program::{self, Server, files, get, post, run, said},
+    program::{Server, files, get, post, run, said},
 };
 
 #[tokio::test]
@@ -162,9 +162,9 @@ async fn the_days_backup_is_made_once_and_opens() {
 
 #[test]
 fn cases_are_answered_without_a_database() {
-    let listed = program::run(std::path::Path::new("/nowhere/at-all.db"), &["calc", "--list"]);
+    let listed = run(Path::new("/nowhere/at-all.db"), &["calc", "--list"]);
     assert!(listed.status.success(), "{}", said(&listed));
-    let unread = program::run(std::path::Path::new("/nowhere/at-all.db"), &["calc", "no-such-file.jsonl"]);
+    let unread = run(Path::new("/nowhere/at-all.db"), &["calc", "no-such-file.jsonl"]);
     assert_eq!(unread.status.code(), Some(2), "{}", said(&unread));
 }
 

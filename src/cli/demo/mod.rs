@@ -30,6 +30,7 @@ mod story;
 mod visitor;
 mod work;
 
+/// What `shimlight demo` is asked.
 #[derive(Debug, Args)]
 pub struct Options {
     #[command(flatten)]
@@ -67,6 +68,10 @@ pub struct Ways {
     seat: (String, String),
 }
 
+/// `shimlight demo`.
+///
+/// # Errors
+/// When the story cannot be told or the pages cannot be served.
 pub async fn run(options: Options) -> anyhow::Result<ExitCode> {
     let (folder, thrown_away) = match &options.into {
         Some(folder) => (folder.clone(), None),

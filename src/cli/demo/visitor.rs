@@ -4,7 +4,7 @@ use anyhow::{Context, bail};
 use axum::{
     Router,
     body::{Body, to_bytes},
-    http::{Request, StatusCode, header},
+    http::{Request, StatusCode, header, request},
 };
 use tower::ServiceExt;
 
@@ -138,11 +138,7 @@ impl Visitor {
         Ok(())
     }
 
-    async fn send(
-        &mut self,
-        request: axum::http::request::Builder,
-        body: Body,
-    ) -> anyhow::Result<(StatusCode, String, String)> {
+    async fn send(&mut self, request: request::Builder, body: Body) -> anyhow::Result<(StatusCode, String, String)> {
         let cookies: Vec<String> = self.cookies.iter().map(|(name, value)| format!("{name}={value}")).collect();
         let request = request.header(header::HOST, "demo").header(header::COOKIE, cookies.join("; ")).body(body)?;
         let (parts, body) = self.router.clone().oneshot(request).await?.into_parts();

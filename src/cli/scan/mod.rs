@@ -23,6 +23,7 @@ use curve_option::CurveOption;
 /// Fewer bands than two have no step between them; more than sixty nobody exposes.
 const STEPS: std::ops::RangeInclusive<usize> = 2..=60;
 
+/// What `shimlight scan` is asked.
 #[derive(Debug, Args)]
 pub struct Options {
     /// What was scanned

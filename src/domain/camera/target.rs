@@ -17,6 +17,7 @@ use crate::calc::{
 };
 
 use super::{Body, Camera, Geometry};
+use crate::domain::marking::own_figure::Reveals;
 use crate::domain::{evening::lab_session::LabSession, measure::length::LengthUnit};
 
 /// The hole formula of the lab's write-up: its constant and wavelength.
@@ -110,6 +111,14 @@ pub fn view_working(body: &Body) -> Working {
         Geometry::FlatRectangle(width, height) => field_flat_working(width, height, body.hole_to_film()),
         Geometry::FlatDisc(diameter) => field_disc_working(diameter, body.hole_to_film()),
         Geometry::Curved(arc, height, inside) => field_curved_working(arc, height, inside),
+    }
+}
+
+/// What that tells: along a can's wall the picture covered is an angle, the one that may be asked for.
+pub fn picture_reveals(body: &Body) -> Reveals {
+    match body.geometry() {
+        Geometry::Curved(..) => Reveals::ANGLE,
+        Geometry::FlatRectangle(..) | Geometry::FlatDisc(..) => Reveals::NOTHING,
     }
 }
 

@@ -193,6 +193,31 @@ impl HeldBack {
         !self.0.contains(&figure)
     }
 
+    /// Whether the hole diameter to make may be shown.
+    pub fn shows_hole(&self) -> bool {
+        self.shows(Figure::HoleDiameter)
+    }
+
+    /// Whether the f-number may be shown.
+    pub fn shows_f_number(&self) -> bool {
+        self.shows(Figure::FNumber)
+    }
+
+    /// Whether the angle of view may be shown.
+    pub fn shows_angle(&self) -> bool {
+        self.shows(Figure::AngleOfView)
+    }
+
+    /// Whether exposure times may be shown.
+    pub fn shows_time(&self) -> bool {
+        self.shows(Figure::ExposureTime)
+    }
+
+    /// Whether all that something reveals may be shown.
+    pub fn shows_all(&self, reveals: Reveals) -> bool {
+        reveals.0.iter().all(|figure| self.shows(*figure))
+    }
+
     /// The value in words, or what stands in its place while it is held back.
     pub fn or_held(&self, figure: Figure, shown: impl FnOnce() -> String) -> String {
         if self.shows(figure) { shown() } else { HELD.to_owned() }
@@ -211,6 +236,26 @@ impl HeldBack {
         self.0.dedup();
         self
     }
+}
+
+/// The own figures that whoever reads a shown value would know. Every value says it where it is put together, so
+/// that none is shown because nobody thought of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Reveals(&'static [Figure]);
+
+impl Reveals {
+    /// None of them.
+    pub const NOTHING: Self = Self(&[]);
+    /// The hole diameter to make.
+    pub const HOLE: Self = Self(&[Figure::HoleDiameter]);
+    /// The f-number with the hole as measured.
+    pub const F_NUMBER: Self = Self(&[Figure::FNumber]);
+    /// The hole to make and the f-number it would have: with the hole-to-film distance, one gives the other.
+    pub const TARGET: Self = Self(&[Figure::FNumber, Figure::HoleDiameter]);
+    /// The angle of view.
+    pub const ANGLE: Self = Self(&[Figure::AngleOfView]);
+    /// The exposure time.
+    pub const TIME: Self = Self(&[Figure::ExposureTime]);
 }
 
 /// What stands where a value is held back.

@@ -42,6 +42,8 @@ pub struct Numbers<'a> {
     pub partner: usize,
     /// Which place on the roster it is: for numbers that no camera gives.
     pub seat: usize,
+    /// Whether its f-number is still to be worked out: then no other question may say it.
+    pub f_number_is_held: bool,
 }
 
 impl Numbers<'_> {
@@ -288,8 +290,12 @@ fn time(numbers: &Numbers<'_>) -> Option<Question> {
     Some(Question {
         figure: Figure::ExposureTime,
         words: format!(
-            "Your camera at f/{}, on {} with an exposure index of {}, in a light of EV {} at ISO 100. How long is the metered exposure t = 100 N² / (2^EV · EI), before any reciprocity?",
-            plain(n),
+            "Your camera at {}, on {} with an exposure index of {}, in a light of EV {} at ISO 100. How long is the metered exposure t = 100 N² / (2^EV · EI), before any reciprocity?",
+            if numbers.f_number_is_held {
+                "its f-number, which you work out above".to_owned()
+            } else {
+                format!("f/{}", plain(n))
+            },
             numbers.paper.name,
             plain(ei),
             plain(ev)
@@ -499,6 +505,7 @@ mod tests {
                     product: Some(&self.product),
                     partner,
                     seat,
+                    f_number_is_held: false,
                 },
             )
         }

@@ -101,7 +101,7 @@ impl Units {
     /// Reads a volume as microlitres: in these units unless it carries its own.
     ///
     /// ```
-    /// use shimlight::domain::{units::Units, volume::MOST_UL};
+    /// use shimlight::domain::measure::{units::Units, volume::MOST_UL};
     /// assert_eq!(Units::Metric.read_volume("17", 1, MOST_UL), Ok(17_000));
     /// assert_eq!(Units::Inch.read_volume("17", 1, MOST_UL), Ok(502_750));
     /// assert_eq!(Units::Inch.read_volume("17 mL", 1, MOST_UL), Ok(17_000));

@@ -282,6 +282,9 @@ fn checked(what: &str, text: String, least: usize, most: usize) -> Result<String
 }
 
 /// An address, or nothing. Whether mail arrives there is not ours to say.
+///
+/// # Errors
+/// When it is none, or too long.
 pub fn checked_email(text: String) -> Result<String, String> {
     let text = checked("address", text, 0, LONGEST_EMAIL)?;
     let plausible = text.split_once('@').is_some_and(|(name, place)| !name.is_empty() && !place.is_empty());

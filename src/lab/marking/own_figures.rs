@@ -8,7 +8,7 @@ use crate::{
         evening::lab_session::{LabSession, SessionState},
         ids::{SectionId, StudentId},
         marking::{
-            own_figure::{Ask, HeldBack, Question, Try, is_open},
+            own_figure::{Ask, Figure, HeldBack, Question, Try, is_open},
             own_question::{Numbers, applies, question},
         },
         stock::{
@@ -110,7 +110,18 @@ impl Basis {
         tries: &[Try],
     ) -> Vec<AskedFigure> {
         let product = self.product.as_ref();
-        let numbers = Numbers { camera, hole, formula: self.formula, paper: &self.paper, product, partner, seat };
+        let is_open = |of: Figure| is_open(&tries.iter().filter(|it| it.figure == of).cloned().collect::<Vec<_>>());
+        let f_number_is_held = self.asks.iter().any(|ask| ask.figure == Figure::FNumber) && !is_open(Figure::FNumber);
+        let numbers = Numbers {
+            camera,
+            hole,
+            formula: self.formula,
+            paper: &self.paper,
+            product,
+            partner,
+            seat,
+            f_number_is_held,
+        };
         let asked = self.asks.iter().filter(|ask| applies(ask.figure, camera));
         let figure = |ask: &Ask| AskedFigure {
             ask: *ask,

@@ -15,7 +15,7 @@ use crate::{
             hole::Hole,
             target::{Target, aperture_working, view_working},
         },
-        marking::own_figure::Figure,
+        marking::own_figure::{Figure, Reveals},
         measure::length::computed_words,
     },
     drawing::{camera_section::CameraSection, hole_plate::HolePlate},
@@ -81,12 +81,12 @@ async fn camera(
     };
     let target = Target::of(&typed, here.formula);
     let mut readings = vec![
-        Reading::of(target.hole_working(&typed))
+        Reading::of(target.hole_working(&typed), Reveals::HOLE)
             .named("Hole diameter to make")
             .showing(computed_words(target.hole.as_mm(), 3, bench.unit()))
             .remark(format!("micrometer {}", at_bench::micrometer_words(target, bench.unit())[0])),
-        Reading::of(aperture_working(&typed.body, target.hole)).named("f-number of the target"),
-        Reading::of(view_working(&typed.body)),
+        Reading::of(aperture_working(&typed.body, target.hole), Reveals::TARGET).named("f-number of the target"),
+        Reading::of(view_working(&typed.body), Reveals::ANGLE),
     ];
     readings.extend(dimensions::larger_than_life(&typed));
     // the drawing tells the angle of view

@@ -264,7 +264,7 @@ async fn joined(
     }
     cameras::insert_holder(tx, camera.id, student, at).await?;
     let detail = in_short(&camera);
-    change_log::insert(tx, at, Actor::Student(student), "camera joined", "camera", camera.id, &detail).await?;
+    change_log::insert(tx, at, Actor::Student(student), "camera shared", "camera", camera.id, &detail).await?;
     Ok("/bench/camera".to_owned())
 }
 

@@ -50,6 +50,7 @@ use super::{
     tools::Tools,
 };
 
+use crate::domain::marking::own_figure::Reveals;
 use crate::web::fields::{hole_fields as measured, hole_fields::Measured};
 
 /// The routes of this page.
@@ -141,32 +142,31 @@ async fn hole_page(
     let instrument = ("instrument", measured::usual_instrument(bench.unit()));
     let wrong = needle.refused || refused.is_some();
     let setting = at_bench::micrometer_words(target, bench.unit());
-    let shown = HolePage {
-        saved: at_bench::last_saved(&mut conn, bench.actor(), state.now()).await?,
-        number: camera.number,
-        target: Reading::of(target.hole_working(camera)).named("Hole to make").showing(computed_words(
-            target.hole.as_mm(),
-            3,
-            bench.unit(),
-        )),
-        micrometer: Reading::of(target.setting().working())
-            .showing(setting[0].clone())
-            .remark(format!("or {}", setting[1])),
-        aside: SharpestAside::of(camera, target, &sharpness, here.film_light(camera), bench.unit()),
-        tools: Tools::near(target.hole, bench.unit()),
-        within: sharpness.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, bench.unit())),
-        setting,
-        needle: needle.form,
-        mark: needle.answer,
-        form: refused.unwrap_or_else(|| Form::filled(&frame, 0, [instrument])),
-        unit: bench.unit().sign(),
-        numbers: all.first().map(|hole| measured::readings(hole, camera, target, bench.unit())).unwrap_or_default(),
-        plate: all
-            .first()
-            .map(|hole| HolePlate::of("plate", Some(target.hole), hole.measurement.diameters(), bench.unit())),
-        history: all.iter().map(|hole| row(hole, &zone, bench.unit())).collect(),
-        frame,
-    };
+    let shown =
+        HolePage {
+            saved: at_bench::last_saved(&mut conn, bench.actor(), state.now()).await?,
+            number: camera.number,
+            target: Reading::of(target.hole_working(camera), Reveals::HOLE)
+                .named("Hole to make")
+                .showing(computed_words(target.hole.as_mm(), 3, bench.unit())),
+            micrometer: Reading::of(target.setting().working(), Reveals::HOLE)
+                .showing(setting[0].clone())
+                .remark(format!("or {}", setting[1])),
+            aside: SharpestAside::of(camera, target, &sharpness, here.film_light(camera), bench.unit()),
+            tools: Tools::near(target.hole, bench.unit()),
+            within: sharpness.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, bench.unit())),
+            setting,
+            needle: needle.form,
+            mark: needle.answer,
+            form: refused.unwrap_or_else(|| Form::filled(&frame, 0, [instrument])),
+            unit: bench.unit().sign(),
+            numbers: all.first().map(|hole| measured::readings(hole, camera, target, bench.unit())).unwrap_or_default(),
+            plate: all
+                .first()
+                .map(|hole| HolePlate::of("plate", Some(target.hole), hole.measurement.diameters(), bench.unit())),
+            history: all.iter().map(|hole| row(hole, &zone, bench.unit())).collect(),
+            frame,
+        };
     let page = Page::new(shown);
     Ok(if wrong { page.unprocessable() } else { page })
 }

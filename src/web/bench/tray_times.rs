@@ -2,6 +2,7 @@
 
 use sqlx::SqliteConnection;
 
+use crate::domain::marking::own_figure::Reveals;
 use crate::{
     calc::working::seconds_text,
     domain::{
@@ -97,10 +98,12 @@ impl TrayTimes {
             let (first, rest) = slot.as_str().split_at(1);
             format!("{}{rest}", first.to_uppercase())
         };
-        let tray = |tray: &TrayTime| Reading::plain(&named(tray.slot), tray.time.clone()).remark(tray.why.clone());
+        let tray = |tray: &TrayTime| {
+            Reading::plain(&named(tray.slot), tray.time.clone(), Reveals::NOTHING).remark(tray.why.clone())
+        };
         let mut readings: Vec<Reading> = self.trays.iter().map(tray).collect();
         if !readings.is_empty() {
-            readings.push(Reading::plain("Wash", self.wash).remark(self.wash_why));
+            readings.push(Reading::plain("Wash", self.wash, Reveals::NOTHING).remark(self.wash_why));
         }
         readings
     }

@@ -238,7 +238,7 @@ async fn take(state: &AppState, beginning: &Beginning, seat: Seat, at: Instant) 
                 }
                 students::update_seat_key(tx, student.id, &fresh.hash, at).await?;
                 whose.store(tx, Who::Student(student.id)).await?;
-                change_log::insert(tx, at, Actor::Student(student.id), "joined", "student", student.id, "").await?;
+                change_log::insert(tx, at, Actor::Student(student.id), "seat taken", "student", student.id, "").await?;
                 ran.store(true, Ordering::SeqCst);
                 Ok("/bench/key".to_owned())
             })

@@ -1,5 +1,6 @@
 //! The dimensions of a camera as a form sends them and as it shows them.
 
+use crate::domain::marking::own_figure::Reveals;
 use crate::lab::camera::registering::NewCamera;
 use crate::{
     calc::{
@@ -240,7 +241,7 @@ pub fn facts(body: &Body, subject: Option<&Typed>) -> Vec<(&'static str, String)
 /// What has to be said of a subject that is nearer to the hole than the film is.
 pub fn larger_than_life(camera: &Camera) -> Option<Reading> {
     let times = camera.larger_than_life()?;
-    Some(Reading::plain("Picture larger than life", format!("{} times", figures(times, 3))).remark(
+    Some(Reading::plain("Picture larger than life", format!("{} times", figures(times, 3)), Reveals::NOTHING).remark(
         "the subject is nearer to the hole than the film is, so it comes out larger than it is, and a long exposure is \
          needed. Did you measure from the film? Measure from the hole outward; leave it empty for far away",
     ))

@@ -1,5 +1,6 @@
 //! The hole as measured: read out of a form, shown again, and judged against the target.
 
+use crate::domain::marking::own_figure::Reveals;
 use crate::{
     calc::{
         quantity::{HoleDiameter, HoleToFilm, InstrumentUncertainty, PlateThickness},
@@ -148,20 +149,23 @@ pub fn readings(hole: &Hole, camera: &Camera, target: Target, unit: LengthUnit) 
     let aperture = result.f_number_uncertainty_working(camera.hole_to_film());
     let spread = aperture.interval.clone().unwrap_or_default();
     let mut readings = vec![
-        Reading::of(result.working(diameters))
+        Reading::of(result.working(diameters), Reveals::NOTHING)
             .showing(computed_words(result.diameter.as_mm(), 3, unit))
-            .remark(against(hole.diameter(), target.hole, unit)),
+            .telling_remark(against(hole.diameter(), target.hole, unit), Reveals::HOLE),
     ];
     if let Ok(instrument) = InstrumentUncertainty::new(hole.measurement.instrument().length.as_mm()) {
         readings.push(
-            Reading::of(result.uncertainty_working(diameters, instrument))
+            Reading::of(result.uncertainty_working(diameters, instrument), Reveals::NOTHING)
                 .showing(format!("± {}", computed_words(result.uncertainty_mm, 2, unit)))
                 .remark(coarse(instrument, hole.diameter())),
         );
     }
-    readings.push(Reading::of(aperture).remark(spread));
-    readings.push(Reading::of(result.ovalness_working(diameters)).remark(oval_words(result.ovalness)));
-    readings.push(Reading::of(time_working(hole)).remark("what measuring the hole leaves open in the exposure"));
+    readings.push(Reading::of(aperture, Reveals::F_NUMBER).remark(spread));
+    readings
+        .push(Reading::of(result.ovalness_working(diameters), Reveals::NOTHING).remark(oval_words(result.ovalness)));
+    readings.push(
+        Reading::of(time_working(hole), Reveals::NOTHING).remark("what measuring the hole leaves open in the exposure"),
+    );
     readings
 }
 

@@ -19,7 +19,7 @@ use crate::{
         },
     },
     store::{
-        self, Stale, WriteError,
+        Stale, WriteError,
         people::change_log,
         site::{site_rules, sites},
     },
@@ -412,7 +412,7 @@ async fn end_rule(
         .write(posted.stamp(), move |tx| {
             Box::pin(async move {
                 let rule = site_rules::find(tx, id).await?.ok_or(WriteError::Missing("this rule"))?;
-                store::site::site_rules::end(tx, id, at).await?;
+                site_rules::end(tx, id, at).await?;
                 change_log::insert(tx, at, actor, "removal rule ended", "site_rule", id, &rule.in_words()).await?;
                 Ok("/front/site".to_owned())
             })

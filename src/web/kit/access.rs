@@ -189,6 +189,9 @@ async fn look_up(state: &AppState, token: &str, asked: bool) -> Result<Option<Si
 }
 
 /// Middleware of each route: lets in whom the route is for.
+///
+/// # Errors
+/// When it is for somebody else.
 pub async fn admit(access: Access, request: Request, next: Next) -> Result<Response, WebError> {
     let recognised = request.extensions().get::<Recognised>();
     let person = recognised.and_then(Recognised::person);

@@ -4,12 +4,7 @@ use axum::{extract::FromRequestParts, http::request::Parts};
 use axum_extra::extract::CookieJar;
 
 use crate::{
-    domain::{
-        ids::FormId,
-        marking::own_figure::{Figure, HeldBack},
-        measure::units::Units,
-        people::actor::Role,
-    },
+    domain::{ids::FormId, marking::own_figure::HeldBack, measure::units::Units, people::actor::Role},
     store::people::sign_ins::Person,
 };
 
@@ -96,11 +91,6 @@ impl Frame {
     /// Whether staff is at the front bench.
     pub fn at_front(&self) -> bool {
         matches!(self.whose, Whose::Assistant(_) | Whose::Instructor(_))
-    }
-
-    /// Whether an own figure, named as in addresses, may be shown.
-    pub fn shows(&self, figure: &str) -> bool {
-        Figure::from_slug(figure).is_none_or(|figure| self.held.shows(figure))
     }
 
     /// Whether an instructor is asking.

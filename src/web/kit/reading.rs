@@ -4,7 +4,7 @@ use askama::Template;
 
 use crate::{
     calc::working::Working,
-    domain::marking::own_figure::{Figure, HELD, HeldBack},
+    domain::marking::own_figure::{HELD, HeldBack, Reveals},
 };
 
 use super::words;
@@ -17,24 +17,28 @@ pub struct Reading {
     value: String,
     remark: String,
     working: Option<Working>,
+    reveals: Reveals,
+    remark_reveals: Reveals,
 }
 
 impl askama::filters::HtmlSafe for Reading {}
 
 impl Reading {
-    /// A number that explains itself.
-    pub fn plain(name: &str, value: impl Into<String>) -> Self {
-        Self { name: name.to_owned(), value: value.into(), remark: String::new(), working: None }
+    /// A number that explains itself, and the own figures that it gives away.
+    pub fn plain(name: &str, value: impl Into<String>, reveals: Reveals) -> Self {
+        let (name, value) = (name.to_owned(), value.into());
+        Self { name, value, remark: String::new(), working: None, reveals, remark_reveals: Reveals::NOTHING }
     }
 
-    /// A result with its working: formula with the numbers, source, interval.
-    pub fn of(working: Working) -> Self {
+    /// A result with its working: formula with the numbers, source, interval; and the own figures that any of
+    /// these give away.
+    pub fn of(working: Working, reveals: Reveals) -> Self {
         let mut name = working.name.to_owned();
         // “f-number” keeps its small letter
         if let Some(first) = name.get_mut(..1).filter(|_| !working.name.starts_with("f-")) {
             first.make_ascii_uppercase();
         }
-        Self { name, value: working.value.clone(), remark: String::new(), working: Some(working) }
+        Self { working: Some(working.clone()), ..Self::plain(&name, working.value, reveals) }
     }
 
     /// Under another name.
@@ -63,14 +67,19 @@ impl Reading {
         self
     }
 
+    /// With a remark under the number that gives away more than the number does.
+    #[must_use]
+    pub fn telling_remark(mut self, remark: impl Into<String>, reveals: Reveals) -> Self {
+        self.remark = remark.into();
+        self.remark_reveals = reveals;
+        self
+    }
+
     /// The same for somebody from whom values may be held back: one of them loses its number, its
     /// remark and its working, and says what to do instead.
     pub fn veiled(&self, held: &HeldBack) -> Self {
-        let shown = self.tells().iter().all(|figure| held.shows(*figure));
-        let beside = held.shows(Figure::HoleDiameter) || self.working_name() != "hole as measured";
-        match (shown, beside) {
+        match (held.shows_all(self.reveals), held.shows_all(self.remark_reveals)) {
             (true, true) => self.clone(),
-            // the measured hole is the student's own; how far it is from the target would tell the target
             (true, false) => Self { remark: String::new(), ..self.clone() },
             (false, _) => Self {
                 value: HELD.to_owned(),
@@ -80,60 +89,55 @@ impl Reading {
             },
         }
     }
+}
 
-    fn working_name(&self) -> &str {
-        self.working.as_ref().map_or("", |working| working.name)
+/// A line of facts: its name, what it says, and the own figures that it gives away.
+#[derive(Clone, Debug)]
+pub struct Fact {
+    /// Its name.
+    pub name: &'static str,
+    /// What it says.
+    pub value: String,
+    reveals: Reveals,
+}
+
+impl Fact {
+    /// A fact.
+    pub fn new(name: &'static str, value: impl Into<String>, reveals: Reveals) -> Self {
+        Self { name, value: value.into(), reveals }
     }
 
-    /// The own figures that whoever reads this would know.
-    fn tells(&self) -> &'static [Figure] {
-        use crate::domain::marking::own_figure::Figure::{AngleOfView, ExposureTime, FNumber, HoleDiameter};
-        // the target's f-number and the target are one and the same: v is known
-        if self.name.contains("of the target") {
-            return &[FNumber, HoleDiameter];
-        }
-        match self.working_name() {
-            "hole diameter"
-            | "micrometer setting"
-            | "focal length that belongs to this hole"
-            | "mark on the needle" => &[HoleDiameter],
-            "f-number" => &[FNumber],
-            "angle of view" => &[AngleOfView],
-            // along a can's wall the picture covered is an angle, and the same one
-            "picture covered" if self.value.contains('°') => &[AngleOfView],
-            "metered time" | "metered time here" | "time with reciprocity" | "forecast" => &[ExposureTime],
-            _ => match self.name.as_str() {
-                "Hole to make" | "Hole diameter to make" | "Micrometer" => &[HoleDiameter],
-                "f-number" => &[FNumber],
-                "Angle of view" => &[AngleOfView],
-                name if name.starts_with("Open for") => &[ExposureTime],
-                _ => &[],
-            },
-        }
+    /// Whether it may be shown.
+    pub fn is_shown(&self, held: &HeldBack) -> bool {
+        held.shows_all(self.reveals)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::marking::own_figure::Figure;
 
-    fn of(name: &'static str) -> Reading {
+    fn of(name: &'static str, reveals: Reveals) -> Reading {
         let (value, formula) = ("0.488 mm".to_owned(), "d = 0.488 mm".to_owned());
-        Reading::of(Working { name, value, formula, source: "a test", interval: None })
+        Reading::of(Working { name, value, formula, source: "a test", interval: None }, reveals)
             .remark("within 10 % of 0.488 mm")
     }
 
     #[test]
     fn a_value_held_back_loses_its_number_its_remark_and_its_working() {
         let held = HeldBack::of([Figure::HoleDiameter]);
-        for reading in [of("hole diameter"), of("micrometer setting"), of("f-number").named("f-number of the target")] {
+        // whatever it is called
+        for reading in [of("hole diameter", Reveals::HOLE), of("anything", Reveals::TARGET)] {
             let html = reading.veiled(&held).render().expect("a reading");
             assert!(!html.contains("0.488") && html.contains(HELD), "{html}");
         }
-        let measured = of("hole as measured").veiled(&held).render().expect("a reading");
+        let measured = of("hole as measured", Reveals::NOTHING).telling_remark("within a tenth", Reveals::HOLE);
+        let measured = measured.veiled(&held).render().expect("a reading");
         assert!(measured.contains("0.488 mm") && !measured.contains("within"), "{measured}");
-        assert!(of("angle of view").veiled(&held).render().expect("a reading").contains("0.488 mm"));
-        let nothing = of("hole diameter").veiled(&HeldBack::NOTHING).render().expect("a reading");
-        assert!(nothing.contains("within 10 %"));
+        let angle = of("angle of view", Reveals::ANGLE).veiled(&held).render().expect("a reading");
+        assert!(angle.contains("0.488 mm"), "{angle}");
+        let nothing = of("hole diameter", Reveals::HOLE).veiled(&HeldBack::NOTHING).render().expect("a reading");
+        assert!(nothing.contains("within 10 %"), "{nothing}");
     }
 }

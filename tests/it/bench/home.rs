@@ -114,7 +114,7 @@ async fn partners_are_named_and_each_sees_their_own_last_entry() {
     partner.saves("/bench/camera/join", &[("number", "1"), ("partner", "07")]).await;
     let home = partner.get("/bench").await;
     assert!(home.texts("dl.facts dd").contains(&"Teodora Vask".to_owned()));
-    assert!(home.text("p.saved").contains("camera joined"), "{}", home.text("p.saved"));
+    assert!(home.text("p.saved").contains("camera shared"), "{}", home.text("p.saved"));
     assert!(home.texts("dl.facts dd").contains(&"0.500 mm, f/256".to_owned()));
 }
 

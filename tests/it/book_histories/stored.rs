@@ -128,6 +128,7 @@ impl Stored {
         self.lab.puts_through(run).await.map(drop)
     }
 
+    #[expect(clippy::too_many_lines, reason = "one arm for each kind of movement, read side by side")]
     async fn step(&mut self, Step { act, ago }: Step) -> Result<(), WriteError> {
         let waits = if let Act::Wait { days } = act { days * 24 * 60 } else { 1 };
         self.lab.app.state.world.clock.forward_minutes(waits);

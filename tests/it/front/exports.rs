@@ -81,7 +81,7 @@ async fn an_exposure_is_one_row_in_the_promised_columns() {
 async fn a_row_says_what_spoiled_its_sheet_and_that_it_is_left_out() {
     let (app, _, instructor, student) = TestApp::with_open_session().await;
     with_box(&student).await;
-    let mut spoiled = sheet_in_the_sun("33", "too dark").to_vec();
+    let mut spoiled = sheet_in_the_sun("33", "too dark");
     spoiled.retain(|(field, _)| *field != "fault");
     spoiled.push(("fault", "leak"));
     let kept = student.saves("/bench/exposures", &spoiled).await;

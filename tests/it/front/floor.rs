@@ -153,7 +153,7 @@ async fn a_wrongly_taken_name_is_freed_and_its_owner_joins() {
     assert_eq!(thief.get("/bench/key").await.status, 303);
     let owner = app.client();
     owner.saves("/door", &[("door_code", "QUAY7"), ("roster_number", "07"), ("family_name", "Vask")]).await;
-    assert_eq!(log_of(&app, id).await, ["name freed", "joined"]);
+    assert_eq!(log_of(&app, id).await, ["name freed", "seat taken"]);
 }
 
 #[tokio::test]

@@ -73,7 +73,7 @@ async fn leave_words_everywhere(student: &Client, instructor: &Client, evening: 
     student.saves("/bench/ways", &[]).await;
 }
 
-async fn bytes_of(app: &TestApp) -> Vec<u8> {
+fn bytes_of(app: &TestApp) -> Vec<u8> {
     let path = app.state.store.path().to_owned();
     let mut all = std::fs::read(&path).expect("the file");
     for end in ["-wal", "-journal"] {
@@ -217,7 +217,7 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     assert!(marks > 0, "the change log says what was given");
     drop(conn);
     instructor.saves(&format!("/front/sessions/{session}/close"), &[]).await;
-    assert!(told(&bytes_of(&app).await).len() >= 18, "they are all there before: {:?}", told(&bytes_of(&app).await));
+    assert!(told(&bytes_of(&app)).len() >= 18, "they are all there before: {:?}", told(&bytes_of(&app)));
     let book = instructor.get("/front/exports/silver-book.csv").await.body;
     let forecast = instructor.get("/front/exports/exposures.csv").await.body;
 
@@ -249,7 +249,7 @@ async fn forgotten_people_are_nowhere_in_the_file_and_the_lab_keeps_what_it_lear
     let marks = instructor.get(&format!("/front/sessions/{session}/marks")).await;
     assert!(marks.text("p.empty").contains("there is nobody to mark"), "{}", marks.text("main"));
 
-    assert_eq!(told(&bytes_of(&app).await), Vec::<&str>::new(), "nothing in the file tells who was there");
+    assert_eq!(told(&bytes_of(&app)), Vec::<&str>::new(), "nothing in the file tells who was there");
     assert_eq!(instructor.get("/front/exports/silver-book.csv").await.body, book, "the whole silver book stays");
     let after = instructor.get("/front/exports/exposures.csv").await.body;
     let numbers = |csv: &str| csv.lines().count();

@@ -248,7 +248,7 @@ async fn testing_and_printing_take_their_minutes_and_distilled_water_is_bought()
     drop(conn);
     app.write(move |tx| {
         Box::pin(async move {
-            let asks = shimlight::domain::stock::product::Product { distilled_water: true, ..developer };
+            let asks = Product { distilled_water: true, ..developer };
             store::stock::products::update(tx, &asks).await?;
             Ok(String::new())
         })

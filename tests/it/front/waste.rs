@@ -100,7 +100,7 @@ async fn a_slipped_digit_at_the_retiring_invents_no_litres_of_waste() {
     let fixer = mixes(&instructor, ProductKind::Fixer, "10 L").await;
     let can = sets_up(&instructor, "spent fixer", "irritant, contains silver").await;
     let id = can.rsplit('/').next().expect("an id").to_owned();
-    let at = crate::front::chemistry::local_now(&instructor);
+    let at = local_now(&instructor);
     let pours = async |remark: &str| {
         let fields = [("measured", "18 L"), ("missing", ""), ("into", &id), ("happened_at", &at), ("remark", remark)];
         let stands = version(&instructor, &fixer).await;

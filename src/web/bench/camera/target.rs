@@ -10,7 +10,7 @@ use crate::{
         camera::{
             Camera,
             hole::Hole,
-            target::{Target, aperture_working, edge_loss_working, picture_working, view_working},
+            target::{Target, aperture_working, edge_loss_working, picture_reveals, picture_working, view_working},
         },
         instant::Instant,
         measure::length::computed_words,
@@ -25,6 +25,7 @@ use super::super::{
     optics::{sharpest::SharpestAside, sharpness_of},
     tools::Tools,
 };
+use crate::domain::marking::own_figure::Reveals;
 use crate::web::fields::camera_fields as dimensions;
 
 /// The page of a camera.
@@ -70,12 +71,12 @@ pub async fn page(
         partners: at_bench::partners(conn, camera.id, bench.student).await?,
         formula_from: here.from.clone(),
         target: [
-            Reading::of(target.hole_working(&camera)).named("Hole diameter to make").showing(computed_words(
-                target.hole.as_mm(),
-                3,
-                bench.unit(),
-            )),
-            Reading::of(target.setting().working()).showing(setting).remark(format!("or {in_the_other_unit}")),
+            Reading::of(target.hole_working(&camera), Reveals::HOLE)
+                .named("Hole diameter to make")
+                .showing(computed_words(target.hole.as_mm(), 3, bench.unit())),
+            Reading::of(target.setting().working(), Reveals::HOLE)
+                .showing(setting)
+                .remark(format!("or {in_the_other_unit}")),
         ]
         .into_iter()
         .chain(dimensions::larger_than_life(&camera))
@@ -126,15 +127,20 @@ fn follows(camera: &Camera, target: Target, hole: Option<&Hole>, bench: &Bench) 
     };
     let mut readings = Vec::new();
     if let Some(hole) = hole {
-        readings.push(Reading::of(aperture_working(&camera.body, hole.diameter())).named("f-number as measured"));
+        readings.push(
+            Reading::of(aperture_working(&camera.body, hole.diameter()), Reveals::F_NUMBER)
+                .named("f-number as measured"),
+        );
     }
-    readings.push(Reading::of(aperture_working(&camera.body, target.hole)).named("f-number of the target"));
     readings.push(
-        Reading::of(target.focal_length_working(belongs_to))
+        Reading::of(aperture_working(&camera.body, target.hole), Reveals::TARGET).named("f-number of the target"),
+    );
+    readings.push(
+        Reading::of(target.focal_length_working(belongs_to), Reveals::HOLE)
             .showing(computed_words(target.focal_length_mm(belongs_to), 3, bench.unit()))
             .remark(format!("{remark}. A longer camera needs a larger hole.")),
     );
-    readings.push(Reading::of(view_working(&camera.body)));
+    readings.push(Reading::of(view_working(&camera.body), Reveals::ANGLE));
     let (subject, example) = match camera.subject_distance() {
         Some(subject) => (subject, "at your subject's distance".to_owned()),
         None => {
@@ -143,9 +149,12 @@ fn follows(camera: &Camera, target: Target, hole: Option<&Hole>, bench: &Bench) 
             (subject, format!("of a scene {words} away, for example"))
         }
     };
-    readings.push(Reading::of(picture_working(&camera.body, subject, bench.unit())).remark(example));
     readings.push(
-        Reading::of(edge_loss_working(&camera.body))
+        Reading::of(picture_working(&camera.body, subject, bench.unit()), picture_reveals(&camera.body))
+            .remark(example),
+    );
+    readings.push(
+        Reading::of(edge_loss_working(&camera.body), Reveals::NOTHING)
             .remark("the edge comes out paler in the negative, darker in the print"),
     );
     Ok(readings)

@@ -31,6 +31,7 @@ use crate::{
     },
 };
 
+use crate::domain::marking::own_figure::Reveals;
 use crate::web::kit::sentences::sentences;
 
 /// The readings for what stands in the form.
@@ -78,7 +79,8 @@ fn forecast(start: &StartingExposure, light: &str, made: Option<ExposureTime>) -
     });
     let notes = sentences(&forecast.notes());
     let said = format!("{}{}. {notes}", forecast.interval_text(), apart.unwrap_or_default());
-    Reading::plain(&format!("Open for, {light}"), forecast.practical.text.clone()).remark(said.trim_end())
+    Reading::plain(&format!("Open for, {light}"), forecast.practical.text.clone(), Reveals::TIME)
+        .remark(said.trim_end())
 }
 
 /// What would have been right, by the result as typed; `None` while there is none in stops.
@@ -95,13 +97,14 @@ fn right(posted: &Posted, start: &StartingExposure, made: ExposureTime) -> Optio
     };
     if judgement.fault.is_some() {
         return Some(
-            Reading::plain("Next", "nothing learned").remark("a spoiled sheet teaches nothing about the time"),
+            Reading::plain("Next", "nothing learned", Reveals::NOTHING)
+                .remark("a spoiled sheet teaches nothing about the time"),
         );
     }
     Some(match judgement.result {
         Some((milli, _)) => {
-            Reading::plain("Right would have been", given(milli as f64 / 1000.0)).remark(verdict.means())
+            Reading::plain("Right would have been", given(milli as f64 / 1000.0), Reveals::TIME).remark(verdict.means())
         }
-        None => Reading::plain("Give next", given(verdict.next_light()?.log2())).remark(verdict.means()),
+        None => Reading::plain("Give next", given(verdict.next_light()?.log2()), Reveals::TIME).remark(verdict.means()),
     })
 }

@@ -22,7 +22,7 @@ use crate::{
         exposure::{Exposure, aim::Aim, diagnosis::Sign, found_light::FoundLight, shown_forecast::ShownForecast},
         field_errors::FieldErrors,
         instant::Instant,
-        marking::own_figure::Figure,
+        marking::own_figure::{Figure, Reveals},
         measure::{
             length::{LengthUnit, computed_words},
             typed_seconds::{exactly, parse_seconds},
@@ -61,6 +61,7 @@ use super::{
     sources::{SourceLine, sources},
     start_view::{SkyLine, StartView, by_sky, shown_by_sky, sky_notes},
 };
+use crate::web::kit::reading::Fact;
 
 #[derive(Template)]
 #[template(path = "bench/exposures.html")]
@@ -73,7 +74,7 @@ struct ExposuresPage {
     /// The camera's number, zero without a camera.
     camera: i64,
     measured: bool,
-    facts: Vec<(&'static str, String)>,
+    facts: Vec<Fact>,
     asking: Form,
     light: LightFields,
     aim: Option<AimFields>,
@@ -363,7 +364,7 @@ fn through_as_said(ways: &[SheetWay], fixer_stands: bool) -> &'static str {
     }
 }
 
-fn facts(at_hand: &AtHand, learned: &Learned, inches: bool) -> Vec<(&'static str, String)> {
+fn facts(at_hand: &AtHand, learned: &Learned, inches: bool) -> Vec<Fact> {
     let setting = learned.setting();
     let unit = if inches { LengthUnit::Inch } else { LengthUnit::Millimetre };
     let diameter = computed_words(setting.hole.diameter().as_mm(), 3, unit);
@@ -377,7 +378,9 @@ fn facts(at_hand: &AtHand, learned: &Learned, inches: bool) -> Vec<(&'static str
         format!("{}, EI {}{from}", paper.name, plain(paper.exposure_index().as_number()))
     });
     let is_film = at_hand.loaded.as_ref().is_some_and(|paper| paper.kind == PaperKind::Film);
-    vec![("Hole", hole), (if is_film { "Film" } else { "Paper" }, paper)]
+    // a hole not measured yet is the one to make
+    let reveals = if setting.hole.is_measured() { Reveals::F_NUMBER } else { Reveals::TARGET };
+    vec![Fact::new("Hole", hole, reveals), Fact::new(if is_film { "Film" } else { "Paper" }, paper, Reveals::NOTHING)]
 }
 
 fn line(exposure: &Exposure, zone: &TimeZone) -> SheetLine {

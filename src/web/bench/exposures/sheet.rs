@@ -54,6 +54,9 @@ use crate::{
     },
 };
 
+use crate::domain::marking::own_figure::Reveals;
+use crate::web::kit::reading::Fact;
+
 #[derive(Template)]
 #[template(path = "bench/exposure.html")]
 struct ExposurePage {
@@ -63,7 +66,7 @@ struct ExposurePage {
     path: String,
     next: String,
     made: String,
-    facts: Vec<(&'static str, String)>,
+    facts: Vec<Fact>,
     judged: bool,
     result: String,
     lesson: String,
@@ -181,11 +184,11 @@ async fn sheet_page(
     }))
 }
 
-fn facts(seen: &Seen) -> Vec<(&'static str, String)> {
+fn facts(seen: &Seen) -> Vec<Fact> {
     let exposure = &seen.exposure;
     let seconds = |ms: i64| seconds_text(ms as f64 / 1000.0);
     let mut facts = vec![
-        (
+        Fact::new(
             "Made",
             format!(
                 "{}, camera {}, “{}”",
@@ -193,12 +196,14 @@ fn facts(seen: &Seen) -> Vec<(&'static str, String)> {
                 seen.camera.number,
                 seen.session.title
             ),
+            Reveals::NOTHING,
         ),
-        (
+        Fact::new(
             "Light as found",
             format!("{}: EV {} at ISO 100", exposure.light_typed, figures(exposure.ev100_milli as f64 / 1000.0, 3)),
+            Reveals::NOTHING,
         ),
-        (
+        Fact::new(
             "Forecast",
             format!(
                 "{} ({} to {}), {}, {}",
@@ -212,8 +217,9 @@ fn facts(seen: &Seen) -> Vec<(&'static str, String)> {
                     n => format!("resting on {n} exposures"),
                 }
             ),
+            Reveals::TIME,
         ),
-        (
+        Fact::new(
             "With",
             format!(
                 "f/{}, {} at EI {}",
@@ -221,25 +227,30 @@ fn facts(seen: &Seen) -> Vec<(&'static str, String)> {
                 seen.paper,
                 plain(exposure.exposure_index_milli as f64 / 1000.0)
             ),
+            Reveals::F_NUMBER,
         ),
-        ("Sheet", exposure.sheet.in_words()),
+        Fact::new("Sheet", exposure.sheet.in_words(), Reveals::NOTHING),
     ];
     if !exposure.aim.is_empty() {
         let stops = figures(exposure.aim_milli as f64 / 1000.0, 2);
-        facts.push(("Exposed for", format!("{}, {stops} stops more than the middle", exposure.aim)));
+        facts.push(Fact::new(
+            "Exposed for",
+            format!("{}, {stops} stops more than the middle", exposure.aim),
+            Reveals::NOTHING,
+        ));
     }
     if exposure.demonstration {
-        facts.push(("Made by", "staff, to show how it is done".to_owned()));
+        facts.push(Fact::new("Made by", "staff, to show how it is done".to_owned(), Reveals::NOTHING));
     }
     if seen.uses_trays {
         let words = match seen.developed_at {
             Some(at) => format!("went through at {}", at.as_words(&seen.zone)),
             None => "not through yet".to_owned(),
         };
-        facts.push(("Trays", words));
+        facts.push(Fact::new("Trays", words, Reveals::NOTHING));
     }
     if !exposure.remark.is_empty() {
-        facts.push(("Remark", exposure.remark.clone()));
+        facts.push(Fact::new("Remark", exposure.remark.clone(), Reveals::NOTHING));
     }
     facts
 }

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use crate::domain::marking::own_figure::Reveals;
 use crate::{
     calc::{
         optics::micrometer::{needle_mark_mm, needle_mark_working},
@@ -53,7 +54,7 @@ pub fn answer(
             let working = needle_mark_working(hole, shaft, taper, point)?;
             let words = format!("{} from the point", computed_words(mark, 2, unit));
             let drawing = Needle::of("needle-drawing", shaft, taper, point, mark, unit);
-            Ok((Reading::of(working).showing(words), drawing))
+            Ok((Reading::of(working, Reveals::HOLE).showing(words), drawing))
         });
         mark.map_err(|_| {
             let point = if point.as_mm() >= shaft.as_mm() { "; its point cannot be as thick as its shaft" } else { "" };

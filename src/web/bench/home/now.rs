@@ -24,7 +24,7 @@ use crate::{
             sheet_way::{DarkRoom, Place},
         },
         exposure::{Exposure, found_light::FoundLight},
-        marking::own_figure::{Figure, HeldBack},
+        marking::own_figure::{Figure, HeldBack, Reveals},
         measure::length::{LengthUnit, computed_words},
     },
     lab::exposure::at_hand::Learned,
@@ -109,8 +109,8 @@ fn make_the_hole(camera: &Camera, formula: HoleFormula, unit: LengthUnit) -> Now
         heading: "Make the hole and measure it".into(),
         words: "Mark the needle where its taper fills the micrometer, drill from both faces, smooth, then measure twice across.".into(),
         numbers: vec![
-            Reading::plain("Hole to make", computed_words(target.hole.as_mm(), 3, unit)),
-            Reading::plain("Micrometer", setting).remark(in_the_other_unit),
+            Reading::plain("Hole to make", computed_words(target.hole.as_mm(), 3, unit), Reveals::HOLE),
+            Reading::plain("Micrometer", setting, Reveals::HOLE).remark(in_the_other_unit),
         ],
         caution: "Push needles into a board, count them back; thin brass cuts. Never look at the sun through the hole or a finder.",
         main: Button::link(address_of(&Step::Hole.destination()), "Go to the hole"),
@@ -339,7 +339,7 @@ fn next_times(learned: &Learned, sheets: &[Exposure]) -> Vec<Reading> {
         // the interval says itself what its star means
         let said = said.into_iter().filter(|note| !interval.contains(note));
         let remark: Vec<String> = std::iter::once(interval.clone()).chain(said.map(str::to_owned)).collect();
-        Reading::plain(name, forecast.practical.text.clone()).remark(remark.join("; "))
+        Reading::plain(name, forecast.practical.text.clone(), Reveals::TIME).remark(remark.join("; "))
     };
     let last = sheets.first().and_then(|sheet| FoundLight::parse_words(&sheet.light_typed));
     match last {

@@ -16,7 +16,7 @@ use crate::{
         camera::{
             Geometry,
             light_over_sheet::LightOverSheet,
-            target::{edge_loss_working, picture_working, view_working},
+            target::{edge_loss_working, picture_reveals, picture_working, view_working},
         },
         measure::length::{LengthUnit, computed_words},
     },
@@ -24,6 +24,7 @@ use crate::{
 };
 
 use super::Setup;
+use crate::domain::marking::own_figure::Reveals;
 
 /// A scene as far away as this, where the student has not said how far theirs is.
 fn example(unit: LengthUnit) -> (f64, &'static str) {
@@ -37,16 +38,23 @@ fn example(unit: LengthUnit) -> (f64, &'static str) {
 pub(super) fn readings(setup: &Setup, bench: &Bench) -> Result<Vec<Reading>, WebError> {
     let (body, unit) = (&setup.camera.body, bench.unit());
     let thin = if setup.plate().is_some() { "for a thin plate" } else { "" };
-    let mut readings = vec![Reading::of(view_working(body)), Reading::of(edge_loss_working(body)).remark(thin)];
-    readings.extend(setup.plate().map(|_| Reading::of(loss_with_plate(setup)).remark("at its furthest point")));
+    let mut readings = vec![
+        Reading::of(view_working(body), Reveals::ANGLE),
+        Reading::of(edge_loss_working(body), Reveals::NOTHING).remark(thin),
+    ];
+    readings.extend(
+        setup.plate().map(|_| Reading::of(loss_with_plate(setup), Reveals::NOTHING).remark("at its furthest point")),
+    );
     readings.extend(circles(setup, unit));
     if let Some((hole, plate)) = setup.plate() {
         let v = body.hole_to_film();
         let circle = computed_words(cut_off_circle_mm(v, hole, plate), 3, unit);
-        readings.push(Reading::of(cut_off_working(Some(v), hole, plate)).remark(match body.geometry() {
-            Geometry::Curved(..) => "past this angle the plate’s thickness lets no light through".to_owned(),
-            _ => format!("past a circle {circle} across the plate’s thickness lets no light through"),
-        }));
+        readings.push(Reading::of(cut_off_working(Some(v), hole, plate), Reveals::NOTHING).remark(
+            match body.geometry() {
+                Geometry::Curved(..) => "past this angle the plate’s thickness lets no light through".to_owned(),
+                _ => format!("past a circle {circle} across the plate’s thickness lets no light through"),
+            },
+        ));
     }
     let (subject, remark) = match setup.camera.subject_distance() {
         Some(subject) => (subject, "at your subject’s distance"),
@@ -55,8 +63,8 @@ pub(super) fn readings(setup: &Setup, bench: &Bench) -> Result<Vec<Reading>, Web
             (SubjectDistance::new(mm).map_err(|error| WebError::Ours(error.to_string()))?, words)
         }
     };
-    readings.push(Reading::of(magnification_working(subject, body.hole_to_film())).remark(remark));
-    readings.push(Reading::of(picture_working(body, subject, unit)).remark(remark));
+    readings.push(Reading::of(magnification_working(subject, body.hole_to_film()), Reveals::NOTHING).remark(remark));
+    readings.push(Reading::of(picture_working(body, subject, unit), picture_reveals(body)).remark(remark));
     Ok(readings)
 }
 
@@ -72,18 +80,20 @@ fn circles(setup: &Setup, unit: LengthUnit) -> Vec<Reading> {
     let mut readings: Vec<_> = [(1.0, "one stop"), (2.0, "two stops")]
         .map(|(loss, words)| {
             let name = if curved { "Height of the image" } else { "Image circle" };
-            Reading::of(image_circle_working(v, loss, bore))
+            Reading::of(image_circle_working(v, loss, bore), Reveals::NOTHING)
                 .named(&format!("{name} to {words}"))
                 .showing(computed_words(circle(loss), 3, unit))
         })
         .into();
     match body.geometry() {
         Geometry::FlatRectangle(width, height) => {
-            readings.push(Reading::of(covered_working(width, height, circle(2.0))));
+            readings.push(Reading::of(covered_working(width, height, circle(2.0)), Reveals::NOTHING));
         }
-        Geometry::FlatDisc(diameter) => readings.push(Reading::of(covered_disc_working(diameter, circle(2.0)))),
+        Geometry::FlatDisc(diameter) => {
+            readings.push(Reading::of(covered_disc_working(diameter, circle(2.0)), Reveals::NOTHING));
+        }
         Geometry::Curved(arc, height, inside) => {
-            readings.push(Reading::of(BentFilm { arc, height, inside }.covered_working(bore)));
+            readings.push(Reading::of(BentFilm { arc, height, inside }.covered_working(bore), Reveals::NOTHING));
         }
     }
     readings

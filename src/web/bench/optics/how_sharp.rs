@@ -18,23 +18,24 @@ use crate::{
 };
 
 use super::{Setup, sharpest};
+use crate::domain::marking::own_figure::Reveals;
 
 /// The readings in the session's light.
 pub(super) fn readings(setup: &Setup, sharpness: &Sharpness, unit: LengthUnit) -> Result<Vec<Reading>, WebError> {
     let hole = setup.diameter();
-    let spot = Reading::of(sharpness.spot_working(hole));
+    let spot = Reading::of(sharpness.spot_working(hole), Reveals::NOTHING);
     let spot = match unit {
         LengthUnit::Millimetre => spot,
         LengthUnit::Inch => spot.showing(format!("{} across", computed_words(sharpness.spot_mm(hole), 2, unit))),
     };
     let [least, greatest] = sharpness.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, unit));
     let mut readings = vec![
-        Reading::of(sharpness.share_working(hole)).remark(sharpest::softness_words(sharpness.share(hole))),
-        Reading::of(sharpness.tolerance_working())
+        Reading::of(sharpness.share_working(hole), Reveals::NOTHING).remark(sharpest::softness_words(sharpness.share(hole))),
+        Reading::of(sharpness.tolerance_working(), Reveals::HOLE)
             .named("Make the hole within")
             .showing(format!("{least} to {greatest}"))
             .remark("in between, sharpness stays within ten per cent of the best; the page of the hole names the same range"),
-        Reading::of(sharpness.finest_lines_working(hole)).remark("finer ones keep less than a fifth of their contrast"),
+        Reading::of(sharpness.finest_lines_working(hole), Reveals::NOTHING).remark("finer ones keep less than a fifth of their contrast"),
         at_edge(setup)?,
         spot.remark("in which four fifths of a point’s light fall"),
     ];
@@ -48,11 +49,12 @@ pub(super) fn in_band(setup: &Setup, unit: LengthUnit) -> Vec<Reading> {
     let [least, greatest] = in_band.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, unit));
     let holder = setup.light.holder();
     vec![
-        Reading::of(in_band.share_working(hole))
+        Reading::of(in_band.share_working(hole), Reveals::NOTHING)
             .named(&format!("Sharpness in your {holder}’s light"))
             .remark(sharpest::softness_words(in_band.share(hole))),
-        Reading::of(in_band.finest_lines_working(hole)).named(&format!("Finest lines kept in your {holder}’s light")),
-        Reading::of(in_band.tolerance_working())
+        Reading::of(in_band.finest_lines_working(hole), Reveals::NOTHING)
+            .named(&format!("Finest lines kept in your {holder}’s light")),
+        Reading::of(in_band.tolerance_working(), Reveals::HOLE)
             .named(&format!("Sharp within a tenth in your {holder}’s light"))
             .showing(format!("{least} to {greatest}"))
             .remark(sharpest::WHICH_RANGE),
@@ -80,7 +82,7 @@ fn at_edge(setup: &Setup) -> Result<Reading, WebError> {
         Film::Flat(_) => "of lines round the middle, and of lines that point at it",
         Film::Curved(_) => "of upright lines, and of level ones",
     };
-    let reading = Reading::of(working);
+    let reading = Reading::of(working, Reveals::NOTHING);
     Ok(if furthest > FieldAngle::MAX {
         reading.named(&format!("Finest lines {}° off straight ahead", FieldAngle::MAX)).remark(format!(
             "{which}; your film reaches {}° off, and diffraction is worked out from {} to {}°",
@@ -116,7 +118,7 @@ fn half_light(setup: &Setup, unit: LengthUnit) -> Result<Option<Reading>, WebErr
         return Ok(None);
     }
     Ok(half_light_working(hole, film, subject, light, angle).map(|half| {
-        let reading = Reading::of(half.working);
+        let reading = Reading::of(half.working, Reveals::NOTHING);
         let reading = match unit {
             LengthUnit::Millimetre => reading,
             LengthUnit::Inch => reading.showing(format!(

@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 
 use askama::Template;
 
+use crate::domain::marking::own_figure::Reveals;
 use crate::{
     calc::{
         optics::{
@@ -157,15 +158,15 @@ fn readings(target: Target, sharpness: &Sharpness, [share, light]: [&str; 2], un
     let best = computed_words(sharpness.best().hole.as_mm(), 3, unit);
     let [least, greatest] = sharpness.within_a_tenth().map(|hole| computed_words(hole.as_mm(), 3, unit));
     vec![
-        Reading::of(sharpness.best_working())
+        Reading::of(sharpness.best_working(), Reveals::HOLE)
             .named(&format!("Sharpest hole by diffraction theory{light}"))
             .showing(best),
-        Reading::of(sharpness.share_working(target.hole))
+        Reading::of(sharpness.share_working(target.hole), Reveals::HOLE)
             .named(share)
             .remark(softness_words(sharpness.share(target.hole))),
-        Reading::of(stops_working(target.hole, sharpness.best().hole))
+        Reading::of(stops_working(target.hole, sharpness.best().hole), Reveals::HOLE)
             .named(&format!("Light that the target passes against it{light}")),
-        Reading::of(sharpness.tolerance_working())
+        Reading::of(sharpness.tolerance_working(), Reveals::HOLE)
             .named(&format!("Holes that are sharp within a tenth{light}"))
             .showing(format!("{least} to {greatest}"))
             .remark(if light.is_empty() {

@@ -16,7 +16,7 @@ use crate::{
             target::{HoleFormula, Target},
         },
         exposure::{found_light::SKY_LETTERS, reckoner::SKIES},
-        marking::own_figure::{Figure, HeldBack},
+        marking::own_figure::HeldBack,
         measure::length::LengthUnit,
         people::student::Student,
     },
@@ -86,11 +86,6 @@ impl BenchCard {
     /// A card with nothing on it but lines to write on.
     pub fn blank() -> Self {
         Self::default()
-    }
-
-    /// Whether an own figure, named as in addresses, may stand on it.
-    pub fn shows(&self, figure: &str) -> bool {
-        Figure::from_slug(figure).is_none_or(|figure| self.held.shows(figure))
     }
 
     /// The class that sets names smaller, so that a long one or many leave the rest its place.

@@ -102,17 +102,14 @@ impl Submitted {
             let answer = given.get(&question.id).map_or_else(Vec::new, |answer| lines_of(answer));
             (question.words, question.unit.unwrap_or_default(), answer)
         });
-        let base = format!("/front/sessions/{}/marks/{}/pictures", session.id, report.student);
+        let address = |picture| format!("/front/sessions/{}/marks/{}/pictures/{picture}", session.id, report.student);
         let pictures = report_pictures::list(conn, report.id).await?;
         Ok(Self {
             when: format!("Handed in {}.", at.as_words(zone)),
             late: is_late(at, reports::find_due(conn, session.id).await?),
             answers: answers.collect(),
             lines: lines_of(&report.body),
-            pictures: pictures
-                .iter()
-                .map(|it| (format!("{base}/{}", it.id), it.in_words(), it.width_px, it.height_px))
-                .collect(),
+            pictures: pictures.iter().map(|it| (address(it.id), it.in_words(), it.width_px, it.height_px)).collect(),
         })
     }
 }
