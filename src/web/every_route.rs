@@ -86,6 +86,13 @@ pub fn router(state: AppState) -> Router {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::{
+        domain::{
+            destination::Destination,
+            ids::{BatchId, ContainerId, ExposureId, Id, LabSessionId},
+        },
+        web::kit::addresses::address_of,
+    };
 
     #[test]
     fn a_page_is_found_by_its_pattern_and_a_forms_address_is_none() {
@@ -114,5 +121,26 @@ mod tests {
             "none is deeper than the deepest page"
         );
         assert_eq!(nearest_page(&format!("/bench/camera?{}", "/x".repeat(100_000))), "/");
+    }
+
+    #[test]
+    fn every_destination_leads_to_a_page() {
+        let nil = uuid::Uuid::nil();
+        let (sheet, session) = (ExposureId::from_uuid(nil), LabSessionId::from_uuid(nil));
+        let all = [
+            Destination::Camera,
+            Destination::Hole,
+            Destination::Sheets,
+            Destination::Prints,
+            Destination::Report,
+            Destination::Sheet(sheet),
+            Destination::SheetForStaff(sheet),
+            Destination::SheetOnFloor(session, sheet),
+            Destination::Batch(BatchId::from_uuid(nil)),
+            Destination::Container(ContainerId::from_uuid(nil)),
+        ];
+        for destination in all {
+            assert!(is_page(&address_of(&destination)), "{destination:?}");
+        }
     }
 }
