@@ -7,9 +7,8 @@ use axum::{
 use shimlight::{
     clock::World,
     secrets::{Effort, Hasher},
-    state::AppState,
     store::Store,
-    web::kit::reach::Reach,
+    web::kit::{reach::Reach, state::AppState},
 };
 
 use crate::app::{TestApp, noon};
